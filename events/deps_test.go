@@ -1,0 +1,43 @@
+package events_test
+
+import (
+	"testing"
+
+	"relevel/levelling/depstest"
+)
+
+// allowed says what each package of this noun may import of our own. The
+// adapters know events and the database, never each other.
+var allowed = map[string]depstest.Reasons{
+	"relevel/events": {
+		"relevel/levelling": "lengths, and errors that name a field and its cure",
+	},
+	"relevel/events/eventstest": {
+		"relevel/events":    "one suite for every Log and every Photos",
+		"relevel/levelling": "the suites look for errors that name a field",
+	},
+	"relevel/events/pgdb": {
+		"relevel/events": "translates the driver's errors into its sentinels; firms are its ids",
+	},
+	"relevel/events/pgdb/pgtest": {
+		"relevel/deploy/localpg": "starts the private server that the tests share",
+		"relevel/events":         "firms are its ids",
+		"relevel/events/pgdb":    "opens and migrates a database for one test",
+	},
+	"relevel/events/pglog": {
+		"relevel/events":      "is a Log",
+		"relevel/events/pgdb": "the pool, the firm of a transaction, the driver's errors",
+	},
+	"relevel/events/dirphotos": {
+		"relevel/events": "is a Photos",
+	},
+	"relevel/events/s3photos": {
+		"relevel/events": "is a Photos",
+	},
+}
+
+func TestImports(t *testing.T) { depstest.Imports(t, ".", "relevel/events", allowed) }
+
+func TestNoClock(t *testing.T) { depstest.NoClock(t, ".", "relevel/events", nil) }
+
+func TestRunsOnPhone(t *testing.T) { depstest.RunsOnPhone(t, "relevel/events") }

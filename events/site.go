@@ -1,0 +1,94 @@
+package events
+
+import "relevel/levelling"
+
+// Incident is an injury, a near miss, a broken pipe or cable, something dropped.
+type Incident struct {
+	What  string `json:"what"`
+	Where string `json:"where,omitempty"`
+	Who   string `json:"who,omitempty"`
+	Done  string `json:"done,omitempty"`
+}
+
+// Check implements Body.
+func (i *Incident) Check() error {
+	return first(text("what", i.What), optionalText("where", i.Where), optionalText("who", i.Who), optionalText("done", i.Done))
+}
+
+// Points implements Body.
+func (i *Incident) Points() []string { return nil }
+
+// Stop halts work, at some supports or everywhere, until the go-ahead.
+type Stop struct {
+	Why      string   `json:"why"`
+	Supports []string `json:"supports,omitempty"` // none: the whole job
+	Ask      string   `json:"ask"`                // who may give the go-ahead
+}
+
+// Check implements Body.
+func (s *Stop) Check() error {
+	return first(text("why", s.Why), text("ask", s.Ask), places("supports", s.Supports))
+}
+
+// Points implements Body.
+func (s *Stop) Points() []string { return s.Supports }
+
+// GoAhead ends a stop.
+type GoAhead struct {
+	Stop ID     `json:"stop"`
+	Who  string `json:"who"`
+	Why  string `json:"why,omitempty"`
+}
+
+// Check implements Body.
+func (g *GoAhead) Check() error {
+	return first(someID("stop", g.Stop), text("who", g.Who), optionalText("why", g.Why))
+}
+
+// Points implements Body.
+func (g *GoAhead) Points() []string { return nil }
+
+// DayEnd is the list of what is left over night, and what was done about it.
+type DayEnd struct {
+	Left []string `json:"left,omitempty"`
+	Done string   `json:"done,omitempty"`
+	Out  bool     `json:"out"` // everybody is out from under the floor
+}
+
+// Check implements Body.
+func (d *DayEnd) Check() error { return optionalText("done", d.Done) }
+
+// Points implements Body.
+func (d *DayEnd) Points() []string { return nil }
+
+// Note is text, or a sound among the event's files.
+type Note struct {
+	Text     string   `json:"text,omitempty"`
+	Supports []string `json:"supports,omitempty"`
+}
+
+// Check implements Body.
+func (n *Note) Check() error {
+	return first(optionalText("text", n.Text), places("supports", n.Supports))
+}
+
+// Points implements Body.
+func (n *Note) Points() []string { return n.Supports }
+
+// Void takes an event out of the reckoning; both stay in the book. A void
+// cannot be voided: record the thing again.
+type Void struct {
+	Event ID     `json:"event"`
+	Why   string `json:"why"`
+}
+
+// Check implements Body.
+func (v *Void) Check() error {
+	if v.Event.IsZero() {
+		return levelling.Bad("event", "missing: the id of the event that does not count")
+	}
+	return text("why", v.Why)
+}
+
+// Points implements Body.
+func (v *Void) Points() []string { return nil }

@@ -1,0 +1,31 @@
+package jobs_test
+
+import (
+	"testing"
+
+	"relevel/levelling/depstest"
+)
+
+// allowed says what each package of this noun may import of our own.
+var allowed = map[string]depstest.Reasons{
+	"relevel/jobs": {
+		"relevel/events":    "folds them",
+		"relevel/levelling": "the numbers in a state",
+	},
+	"relevel/jobs/jobstest": {
+		"relevel/events":    "builds the events of invented jobs",
+		"relevel/jobs":      "one suite for every Store",
+		"relevel/levelling": "lengths",
+	},
+	"relevel/jobs/pgjobs": {
+		"relevel/events":      "ids and sentinels",
+		"relevel/events/pgdb": "the pool, the firm of a transaction, the driver's errors",
+		"relevel/jobs":        "is a Store",
+	},
+}
+
+func TestImports(t *testing.T) { depstest.Imports(t, ".", "relevel/jobs", allowed) }
+
+func TestNoClock(t *testing.T) { depstest.NoClock(t, ".", "relevel/jobs", nil) }
+
+func TestRunsOnPhone(t *testing.T) { depstest.RunsOnPhone(t, "relevel/jobs") }

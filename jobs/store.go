@@ -1,0 +1,126 @@
+package jobs
+
+import (
+	"context"
+	"time"
+
+	"relevel/events"
+)
+
+// Store keeps what is about a job but is not an event: the firms, their people
+// and crews, the jobs' names, and one summary a job that can be rebuilt from
+// the log at any time. People's names live here and nowhere else, so that they
+// can be erased without touching the log.
+//
+// All methods may be called from many goroutines. What is not there for this
+// firm is events.ErrNotFound, whether it is another firm's or nobody's. A store
+// that cannot be reached is events.ErrUnavailable. On return without an error a
+// change is durable. Creating a thing that exists with the same content changes
+// nothing; with other content it is events.ErrConflict.
+type Store interface {
+	Firms
+	Tokens
+	People
+	Jobs
+	Summaries
+}
+
+// Firms are the tenants: nothing of one is ever seen by another.
+type Firms interface {
+	CreateFirm(ctx context.Context, f Firm) error
+	FindFirm(ctx context.Context, id events.ID) (Firm, error)
+}
+
+// Tokens let a program or a phone speak for a firm. Only hashes are kept.
+type Tokens interface {
+	CreateToken(ctx context.Context, t Token) error
+	// FindToken returns the token of a firm with that hash, unless revoked.
+	FindToken(ctx context.Context, firm events.ID, hash events.Digest) (Token, error)
+	RevokeToken(ctx context.Context, firm, id events.ID, at time.Time) error
+}
+
+// People of a firm, and the crews they work in.
+type People interface {
+	CreatePerson(ctx context.Context, p Person) error
+	ListPeople(ctx context.Context, firm events.ID) ([]Person, error) // by name
+	CreateCrew(ctx context.Context, c Crew) error
+	ListCrews(ctx context.Context, firm events.ID) ([]Crew, error) // by name
+}
+
+// Jobs of a firm.
+type Jobs interface {
+	CreateJob(ctx context.Context, j Job) error
+	FindJob(ctx context.Context, firm, id events.ID) (Job, error)
+	ListJobs(ctx context.Context, firm events.ID) ([]Job, error) // newest first
+}
+
+// Summaries hold one row a job for pages over many jobs.
+type Summaries interface {
+	// SaveSummary writes a job's row unless a row of the same fold version and
+	// a later seq is there already.
+	SaveSummary(ctx context.Context, s Summary) error
+	ListSummaries(ctx context.Context, firm events.ID) ([]Summary, error)
+}
+
+// Firm is one business.
+type Firm struct {
+	ID        events.ID `json:"id"`
+	Name      string    `json:"name"`
+	Words     Region    `json:"words"` // whose trade words its screens use
+	CreatedAt time.Time `json:"created_at"`
+}
+
+// Token names one holder of a firm's access.
+type Token struct {
+	Firm      events.ID
+	ID        events.ID
+	Hash      events.Digest // SHA-256 of the secret part
+	Name      string
+	CreatedAt time.Time
+}
+
+// Person is somebody who records or is named in events.
+type Person struct {
+	Firm      events.ID `json:"-"`
+	ID        events.ID `json:"id"`
+	Name      string    `json:"name"`
+	Role      Role      `json:"role"`
+	CreatedAt time.Time `json:"created_at"`
+}
+
+// Role is what somebody does.
+type Role string
+
+// The roles.
+const (
+	Office   Role = "office"
+	SiteLead Role = "site-lead"
+	CrewHand Role = "crew-hand"
+)
+
+// Crew is a group of people who work together.
+type Crew struct {
+	Firm events.ID `json:"-"`
+	ID   events.ID `json:"id"`
+	Name string    `json:"name"`
+}
+
+// Job is one house, or one visit to it.
+type Job struct {
+	Firm      events.ID `json:"-"`
+	ID        events.ID `json:"id"`
+	Name      string    `json:"name"`
+	Place     string    `json:"place,omitempty"`
+	Crew      events.ID `json:"crew,omitzero"`
+	Zone      string    `json:"zone"` // IANA name; times are shown in it
+	CreatedAt time.Time `json:"created_at"`
+}
+
+// Summary is what a page over many jobs shows of one of them.
+type Summary struct {
+	Firm        events.ID `json:"-"`
+	Job         events.ID `json:"job"`
+	Seq         int64     `json:"seq"` // of the last event folded; behind the head while work waits
+	FoldVersion int       `json:"fold_version"`
+	Brief       Brief     `json:"brief"`
+}

@@ -1,0 +1,32 @@
+package jobs
+
+// Region chooses the trade words of a firm's screens.
+type Region string
+
+// The regions with words of their own.
+const (
+	Australia    Region = "AU"
+	NewZealand   Region = "NZ"
+	BritainEire  Region = "UK"
+	NorthAmerica Region = "US"
+)
+
+// Words are the trade words of one region. Code uses one set of names; only
+// what people read differs.
+type Words struct {
+	Support, Bearer, Packer, Blocking, Staff, Datum, Under string
+	Inspector, Change, ComeBack                            string
+}
+
+// Words returns the words of a region; an unknown one gets those of Australia.
+func (r Region) Words() Words {
+	switch r {
+	case NewZealand:
+		return Words{"pile", "bearer", "packer", "blocking", "staff", "datum", "under the floor", "building inspector", "variation", "defects period"}
+	case BritainEire:
+		return Words{"pier", "bearer", "packer", "cribbing", "staff", "datum", "under the floor", "building control", "variation", "defects period"}
+	case NorthAmerica:
+		return Words{"post", "girder", "shim", "cribbing", "rod", "benchmark", "crawl space", "inspector", "change order", "warranty period"}
+	}
+	return Words{"stump", "bearer", "packer", "pigsty", "staff", "datum", "under the floor", "building surveyor", "variation", "defects period"}
+}
