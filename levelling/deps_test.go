@@ -1,0 +1,21 @@
+package levelling_test
+
+import (
+	"testing"
+
+	"relevel/levelling/depstest"
+)
+
+// allowed says what each package of this noun may import of our own.
+// levelling itself stands leftmost and imports none of it.
+var allowed = map[string]depstest.Reasons{
+	"relevel/levelling/calc": {
+		"relevel/levelling": "the calculators put the arithmetic into JSON",
+	},
+}
+
+func TestImports(t *testing.T) { depstest.Imports(t, ".", "relevel/levelling", allowed) }
+
+func TestNoClock(t *testing.T) { depstest.NoClock(t, ".", "relevel/levelling", nil) }
+
+func TestRunsOnPhone(t *testing.T) { depstest.RunsOnPhone(t, "relevel/levelling/...") }

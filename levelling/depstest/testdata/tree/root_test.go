@@ -1,0 +1,3 @@
+package tree
+
+import _ "relevel/cmd/relevel" // a test may import anything
