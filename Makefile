@@ -1,0 +1,69 @@
+SHELL := bash
+.SHELLFLAGS := -euo pipefail -c
+.DEFAULT_GOAL := help
+
+# What this tree calls itself in `relevel version`.
+VERSION := $(shell git -c safe.directory='*' describe --tags --always --dirty 2>/dev/null || echo unversioned)
+
+# The version is stamped above; the go command's own stamp would fail in a
+# checkout that belongs to another user.
+export GOFLAGS := $(strip $(GOFLAGS) -buildvcs=false)
+
+# Bugs (SA), code that can be plainer (S1) or is unused (U1000), and the form
+# of package comments, errors, receivers, imports and doc comments (ST…).
+CHECKS := SA*,S1*,U1000,ST1000,ST1005,ST1012,ST1016,ST1019,ST1020,ST1021,ST1022
+
+# The packages that also run in a browser.
+PURE := ./levelling/... ./events ./jobs
+
+# The packages whose code is shared by several goroutines.
+SHARED := ./events/... ./server/...
+
+.PHONY: help demo build test race check fmt vet lint wasm web bench
+
+help: ## list the targets
+	@awk -F ':.*## ' '/^[a-z]+:.*## / { printf "  make %-6s %s\n", $$1, $$2 }' $(MAKEFILE_LIST)
+
+demo: ## play one whole job on this screen
+	@.ci/need demo
+	@$(MAKE) --no-print-directory build
+	bin/relevel demo --play
+	@echo
+	@echo "To look at it in a browser: bin/relevel demo"
+
+build: ## bin/relevel
+	go build -trimpath -ldflags '-X main.version=$(VERSION)' -o bin/relevel ./cmd/relevel
+
+test: ## every test; installs what they need
+	@.ci/need test
+	go test -timeout 15m ./...
+
+race: ## the tests of shared state under the race detector
+	@.ci/need race
+	go test -race -timeout 15m $(SHARED)
+
+check: fmt vet lint wasm build web race test ## all of it, as .ci/run does
+
+fmt: ## Go files that gofmt would change
+	@list=$$(git -c safe.directory='*' ls-files -co --exclude-standard '*.go' | xargs gofmt -l); \
+	[ -z "$$list" ] || { echo "gofmt would change:"; echo "$$list"; exit 1; }
+
+vet: ## go vet
+	go vet ./...
+
+lint: ## staticcheck, and the rules of the tree
+	.ci/tree
+	go tool staticcheck -checks '$(CHECKS)' ./...
+
+wasm: ## build for the browser what also runs there
+	GOOS=js GOARCH=wasm go build $(PURE)
+
+web: ## the syntax of the pages' scripts
+	@.ci/need web
+	@shopt -s nullglob; scripts=(server/web/static/*.js); \
+	for script in "$${scripts[@]}"; do node --check "$$script"; done; \
+	echo "$${#scripts[@]} scripts parsed"
+
+bench: ## throughput and latency beside the bare drivers
+	@.ci/need demo
+	go run ./server/bench
