@@ -10,6 +10,8 @@
 // fuses them and a decision at a threshold is the same on every machine.
 package levelling
 
+import "math"
+
 // InputError says which field of an input is wrong and what it takes. Its text
 // is meant for the person who typed the value.
 type InputError struct {
@@ -21,3 +23,13 @@ func (e *InputError) Error() string { return e.Field + ": " + e.Cure }
 
 // Bad is a shorthand for an InputError.
 func Bad(field, cure string) error { return &InputError{Field: field, Cure: cure} }
+
+// finite reports whether every x is a number that can be reckoned with.
+func finite(xs ...float64) bool {
+	for _, x := range xs {
+		if math.IsNaN(x) || math.IsInf(x, 0) {
+			return false
+		}
+	}
+	return true
+}

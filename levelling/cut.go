@@ -1,0 +1,55 @@
+package levelling
+
+import (
+	"fmt"
+	"math"
+)
+
+// FloorCut is a cut across floor boards over a joist, so that what is taken up
+// can be laid back. Lengths are mm.
+type FloorCut struct {
+	Board     float64 // thickness of the boards, above 0
+	Joist     float64 // width of the joist's top, above 0
+	Kerf      float64 // width that the saw takes out, 0 or more
+	OffCentre float64 // middle of the cut from the middle of the joist, positive to the right
+}
+
+// CutEdges is what a floor cut leaves, in mm.
+type CutEdges struct {
+	SawDepth float64 // set the saw no deeper than this
+	Left     float64 // bearing of the boards left of the cut on the joist
+	Right    float64 // and of those right of it
+}
+
+// Edges returns the depth of the saw and the bearing that is left on each side.
+// A kerf that runs over an edge of the joist leaves that side none, 0; one that
+// misses the joist, or takes all of its width, is bad input. Errors are
+// InputErrors by the fields of the calculator: board_mm and so on.
+func (c FloorCut) Edges() (CutEdges, error) {
+	if err := c.check(); err != nil {
+		return CutEdges{}, err
+	}
+	side := c.Joist/2 - c.Kerf/2 // what a cut on the centre leaves
+	return CutEdges{
+		SawDepth: c.Board,
+		Left:     math.Max(0, side+c.OffCentre),
+		Right:    math.Max(0, side-c.OffCentre),
+	}, nil
+}
+
+func (c FloorCut) check() error {
+	switch {
+	case !finite(c.Board) || c.Board <= 0:
+		return Bad("board_mm", "the thickness of the board in mm, above 0")
+	case !finite(c.Joist) || c.Joist <= 0:
+		return Bad("joist_mm", "the width of the joist's top in mm, above 0")
+	case !finite(c.Kerf) || c.Kerf < 0:
+		return Bad("kerf_mm", "the width of the saw's cut in mm, 0 or more")
+	case c.Kerf >= c.Joist:
+		return Bad("kerf_mm", "less than the width of the joist: nothing is left to bear on")
+	}
+	if miss := c.Joist/2 + c.Kerf/2; !(math.Abs(c.OffCentre) < miss) {
+		return Bad("off_centre_mm", fmt.Sprintf("less than %g mm to either side: beyond that the cut misses the joist", miss))
+	}
+	return nil
+}
