@@ -3,7 +3,7 @@ package events
 import (
 	"bytes"
 	"encoding/binary"
-	"mime"
+	"strings"
 )
 
 // The media types that are taken. What an upload says of itself is only
@@ -26,10 +26,8 @@ var mediaAliases = map[string]string{
 // typeOfMedia tells which type of file a media type belongs to and returns its
 // plain name, without parameters such as "codecs=opus".
 func typeOfMedia(media string) (FileType, string) {
-	name, _, err := mime.ParseMediaType(media)
-	if err != nil {
-		return "", ""
-	}
+	name, _, _ := strings.Cut(media, ";")
+	name = strings.ToLower(strings.TrimSpace(name))
 	if plain, ok := mediaAliases[name]; ok {
 		name = plain
 	}
@@ -72,10 +70,10 @@ func isOpusWebM(b []byte) bool {
 		return false
 	}
 	head := b[:min(len(b), webmHead)]
-	docType := []byte("\x42\x82\x84webm")
-	return bytes.Contains(head[:min(len(head), 64)], docType) &&
+	return bytes.Contains(head[:min(len(head), 64)], []byte("webm")) &&
 		bytes.Contains(head, []byte("A_OPUS")) &&
-		!bytes.Contains(head, []byte("V_"))
+		!bytes.Contains(head, []byte("V_VP")) &&
+		!bytes.Contains(head, []byte("V_AV1"))
 }
 
 // isSoundMP4 recognises an ISO base media file (ISO/IEC 14496-12) whose movie

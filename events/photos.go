@@ -1,0 +1,226 @@
+package events
+
+import (
+	"bytes"
+	"context"
+	"crypto/sha256"
+	"errors"
+	"fmt"
+	"io"
+	"time"
+
+	"relevel/levelling"
+)
+
+// ErrDamaged: what was read back is not what was stored, or it is gone. The
+// file's state has fallen back to received, and sending it again mends it.
+var ErrDamaged = errors.New("stored file damaged")
+
+// Photos is the one way in and out for photos and sound notes. It checks size,
+// digest and type before anything is stored, and keeps the ledger true: a file
+// is called stored only after the store was asked again, and durable only after
+// its bytes were read back and hashed, or when the store syncs to disk.
+type Photos struct {
+	Objects Objects
+	Ledger  Ledger
+	Spool   string // folder for uploads on their way in; "" is the system's own
+}
+
+// Upload is one file as it arrives.
+type Upload struct {
+	Firm   ID
+	SHA256 Digest // as the sender names it
+	Bytes  int64  // as the sender states it, or -1 if it does not
+	Media  string // as the sender states it
+	At     time.Time
+	Body   io.Reader // the caller closes it
+}
+
+// Put takes one file in and answers how safely it is kept. It may be repeated:
+// a file that is kept already is checked against its digest and not stored
+// again.
+//
+// A wrong size, digest or type is a levelling.InputError, too many bytes are
+// ErrTooLarge; nothing is kept then. If the store is away the answer is
+// ErrUnavailable and the sender keeps the file.
+func (p *Photos) Put(ctx context.Context, u Upload) (Kept, error) {
+	k, err := u.entry()
+	if err != nil {
+		return Kept{}, err
+	}
+	known, err := p.Ledger.Find(ctx, u.Firm, u.SHA256)
+	if err == nil && known.State.Safe() {
+		return known, u.compare(known)
+	}
+	if err != nil && !errors.Is(err, ErrNotFound) {
+		return Kept{}, fmt.Errorf("look up file: %w", err)
+	}
+	spool, err := newSpool(p.Spool)
+	if err != nil {
+		return Kept{}, err
+	}
+	defer spool.Close()
+	if k.Bytes, err = u.check(spool, k); err != nil {
+		return Kept{}, err
+	}
+	return p.keep(ctx, k, spool)
+}
+
+// keep stores a checked file. A crash between the two records leaves the entry
+// at received, which promises nothing.
+func (p *Photos) keep(ctx context.Context, k Kept, body io.ReadSeeker) (Kept, error) {
+	if err := p.Ledger.Record(ctx, k); err != nil {
+		return Kept{}, fmt.Errorf("record received file: %w", err)
+	}
+	if _, err := body.Seek(0, io.SeekStart); err != nil {
+		return Kept{}, fmt.Errorf("rewind received file: %w", err)
+	}
+	o := Object{Key: k.key(), Bytes: k.Bytes, SHA256: k.SHA256, Media: k.Media}
+	if err := p.store(ctx, o, body); err != nil {
+		return Kept{}, err
+	}
+	k.State = FileStored
+	if p.Objects.Durable() {
+		k.State = FileDurable
+	}
+	if err := p.Ledger.Record(ctx, k); err != nil {
+		return Kept{}, fmt.Errorf("record stored file: %w", err)
+	}
+	return k, nil
+}
+
+// store puts an object and asks the store what it holds now.
+func (p *Photos) store(ctx context.Context, o Object, body io.ReadSeeker) error {
+	if err := p.Objects.Put(ctx, o, body); err != nil {
+		return fmt.Errorf("store file: %w", err)
+	}
+	size, err := p.Objects.Stat(ctx, o.Key)
+	if err == nil && size == o.Bytes {
+		return nil
+	}
+	if err == nil {
+		err = fmt.Errorf("it holds %d bytes of %d", size, o.Bytes)
+	}
+	// The store took the file and does not show it: whatever the reason, it
+	// cannot be relied on now.
+	return fmt.Errorf("%w: look at stored file: %w", ErrUnavailable, err)
+}
+
+// Open returns a file and what is known of it. Reading it to the end verifies
+// it: the last Read gives ErrDamaged instead of io.EOF if the bytes are not
+// those that were sent. The caller closes it.
+func (p *Photos) Open(ctx context.Context, firm ID, file Digest) (Kept, io.ReadCloser, error) {
+	k, err := p.Ledger.Find(ctx, firm, file)
+	if err != nil {
+		return Kept{}, nil, fmt.Errorf("look up file: %w", err)
+	}
+	if !k.State.Safe() {
+		return k, nil, fmt.Errorf("file was not stored yet: %w", ErrNotFound)
+	}
+	body, _, err := p.Objects.Open(ctx, k.key())
+	if err != nil {
+		return k, nil, fmt.Errorf("open file: %w", err)
+	}
+	return k, &verifier{body: body, hash: sha256.New(), want: k.SHA256}, nil
+}
+
+// Verify reads a file back and hashes it. If it is what was sent it is durable
+// from now on. If not, its state falls back to received with the reason, and
+// the error is ErrDamaged. A store that is away changes nothing.
+func (p *Photos) Verify(ctx context.Context, firm ID, file Digest, now time.Time) (Kept, error) {
+	was, err := p.Ledger.Find(ctx, firm, file)
+	if err != nil {
+		return Kept{}, fmt.Errorf("look up file: %w", err)
+	}
+	if !was.State.Safe() {
+		return was, nil // nothing was promised yet
+	}
+	return p.verify(ctx, was, now)
+}
+
+func (p *Photos) verify(ctx context.Context, was Kept, now time.Time) (Kept, error) {
+	result := was
+	result.State, result.Reason = FileDurable, ""
+	result.At = now.UTC().Truncate(time.Millisecond)
+	damage := p.readBack(ctx, was)
+	switch {
+	case errors.Is(damage, ErrDamaged):
+		result.State, result.Reason = FileReceived, damage.Error()
+	case damage != nil:
+		return was, damage
+	}
+	err := p.Ledger.Change(ctx, was, result)
+	if errors.Is(err, ErrConflict) { // somebody else verified or mended it meanwhile
+		return p.Ledger.Find(ctx, was.Firm, was.SHA256)
+	}
+	if err != nil {
+		return was, fmt.Errorf("record verified file: %w", err)
+	}
+	return result, damage
+}
+
+func (p *Photos) readBack(ctx context.Context, k Kept) error {
+	body, _, err := p.Objects.Open(ctx, k.key())
+	if errors.Is(err, ErrNotFound) {
+		return fmt.Errorf("%w: %s is missing from the store", ErrDamaged, k.SHA256)
+	}
+	if err != nil {
+		return fmt.Errorf("read file back: %w", err)
+	}
+	v := &verifier{body: body, hash: sha256.New(), want: k.SHA256}
+	_, err = io.Copy(io.Discard, v)
+	if err = errors.Join(err, v.Close()); err != nil {
+		return fmt.Errorf("read file back: %w", err)
+	}
+	return nil
+}
+
+// Sweep verifies the files of one firm that have waited longest. With the state
+// stored it makes them durable; with durable it is the scrub that finds decay.
+// It stops at the first error that is not damage.
+func (p *Photos) Sweep(ctx context.Context, q KeptQuery, now time.Time) (Swept, error) {
+	waiting, err := p.Ledger.Oldest(ctx, q)
+	if err != nil {
+		return Swept{}, fmt.Errorf("list files to verify: %w", err)
+	}
+	var s Swept
+	for _, k := range waiting {
+		k, err := p.verify(ctx, k, now)
+		switch {
+		case errors.Is(err, ErrDamaged):
+			s.Damaged = append(s.Damaged, k)
+		case err != nil:
+			return s, err
+		default:
+			s.Verified++
+		}
+	}
+	return s, nil
+}
+
+// Swept says what a sweep found.
+type Swept struct {
+	Verified int
+	Damaged  []Kept
+}
+
+// OpenDerived returns a photo at one of its smaller sizes, or ErrNotFound if
+// nobody has made that size yet. The caller closes it.
+func (p *Photos) OpenDerived(ctx context.Context, k Key) (io.ReadCloser, int64, error) {
+	if k.Size == Original {
+		return nil, 0, fmt.Errorf("open derived size of %s: %w", k.SHA256, ErrNotFound)
+	}
+	return p.Objects.Open(ctx, k)
+}
+
+// PutDerived keeps a smaller size of a photo, a JPEG made from it. It can be
+// made again at any time, so the ledger does not know it.
+func (p *Photos) PutDerived(ctx context.Context, k Key, jpeg []byte) error {
+	if k.Size == Original || Sniff(jpeg) != MediaJPEG {
+		return levelling.Bad("size", "a JPEG at 320 or 1600 pixels")
+	}
+	o := Object{Key: k, Bytes: int64(len(jpeg)), SHA256: sha256.Sum256(jpeg), Media: MediaJPEG}
+	return p.store(ctx, o, bytes.NewReader(jpeg))
+}
+
+func (k Kept) key() Key { return Key{Firm: k.Firm, SHA256: k.SHA256} }
