@@ -1,0 +1,83 @@
+package localpg
+
+import (
+	"errors"
+	"fmt"
+	"os"
+	"os/exec"
+	"path/filepath"
+	"slices"
+	"strconv"
+	"strings"
+)
+
+// needed are the programs of a Postgres installation that are used here.
+var needed = []string{"postgres", "initdb"}
+
+var errNoBinaries = errors.New(`no PostgreSQL server is installed (looked for "postgres" and "initdb" on PATH and in /usr/lib/postgresql/*/bin).
+On Debian or Ubuntu, as root:
+    mkdir -p /etc/postgresql-common
+    echo 'create_main_cluster = false' >> /etc/postgresql-common/createcluster.conf
+    apt-get install --no-install-recommends postgresql-15     # or another version from 14 on
+The second line keeps the package from starting a server of its own. Or name a running server in RELEVEL_DATABASE_URL`)
+
+// findBinaries returns the folder of the installation on PATH or, if there is
+// none, of the newest one in Debian's places. Debian puts wrappers of a few of
+// the programs on PATH, but not "postgres" itself.
+func findBinaries() (string, error) {
+	for _, dir := range append(pathInstallation(), debianInstallations()...) {
+		if complete(dir) {
+			return dir, nil
+		}
+	}
+	return "", errNoBinaries
+}
+
+func pathInstallation() []string {
+	found, err := exec.LookPath("postgres")
+	if err != nil {
+		return nil
+	}
+	if real, err := filepath.EvalSymlinks(found); err == nil {
+		found = real
+	}
+	return []string{filepath.Dir(found)}
+}
+
+func debianInstallations() []string {
+	dirs, _ := filepath.Glob("/usr/lib/postgresql/*/bin") // the pattern is well formed
+	version := func(dir string) int {
+		n, _ := strconv.Atoi(filepath.Base(filepath.Dir(dir)))
+		return n
+	}
+	slices.SortFunc(dirs, func(a, b string) int { return version(b) - version(a) })
+	return dirs
+}
+
+func complete(dir string) bool {
+	for _, name := range needed {
+		info, err := os.Stat(filepath.Join(dir, name))
+		if err != nil || info.Mode()&0o111 == 0 {
+			return false
+		}
+	}
+	return true
+}
+
+// Version is what the installed server says of itself, for example
+// "postgres (PostgreSQL) 15.18".
+func Version() (string, error) {
+	dir, err := findBinaries()
+	if err != nil {
+		return "", err
+	}
+	return versionOf(dir)
+}
+
+func versionOf(binaries string) (string, error) {
+	out, err := exec.Command(filepath.Join(binaries, "postgres"), "--version").Output()
+	if err != nil {
+		return "", fmt.Errorf("ask postgres for its version: %w", err)
+	}
+	return strings.TrimSpace(string(out)), nil
+}

@@ -1,0 +1,96 @@
+package localpg_test
+
+import (
+	"context"
+	"os"
+	"path/filepath"
+	"strings"
+	"testing"
+	"time"
+
+	"github.com/jackc/pgx/v5"
+
+	"relevel/deploy/localpg"
+)
+
+// folder is a data folder that any account can reach; that of t.TempDir lies
+// in a folder closed to others.
+func folder(t *testing.T) string {
+	t.Helper()
+	dir, err := os.MkdirTemp("", "localpg-test-")
+	if err != nil {
+		t.Fatal(err)
+	}
+	t.Cleanup(func() { os.RemoveAll(dir) })
+	if err := os.Chmod(dir, 0o755); err != nil {
+		t.Fatal(err)
+	}
+	return filepath.Join(dir, "postgres")
+}
+
+func start(t *testing.T, c localpg.Config) *localpg.Server {
+	t.Helper()
+	began := time.Now()
+	s, err := localpg.Start(t.Context(), c)
+	if err != nil {
+		t.Fatal(err)
+	}
+	t.Cleanup(func() { s.Stop() })
+	t.Logf("started in %v", time.Since(began).Round(time.Millisecond))
+	return s
+}
+
+func query(t *testing.T, s *localpg.Server, sql string) string {
+	t.Helper()
+	conn, err := pgx.Connect(t.Context(), s.DSN(localpg.Superuser, "postgres"))
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer conn.Close(context.Background())
+	rows, err := conn.Query(t.Context(), sql)
+	if err != nil {
+		t.Fatal(err)
+	}
+	words, err := pgx.CollectRows(rows, pgx.RowTo[string])
+	if err != nil {
+		t.Fatal(err)
+	}
+	return strings.Join(words, " ")
+}
+
+func eventually(t *testing.T, what string, ok func() bool) {
+	t.Helper()
+	for end := time.Now().Add(20 * time.Second); time.Now().Before(end); time.Sleep(10 * time.Millisecond) {
+		if ok() {
+			return
+		}
+	}
+	t.Fatalf("%s: still not so after 20 s", what)
+}
+
+func TestStart(t *testing.T) {
+	dir := folder(t)
+	s := start(t, localpg.Config{Dir: dir})
+	query(t, s, "CREATE TABLE kept AS SELECT 'as it was'::text AS word")
+	t.Run("DurableWithoutTCP", func(t *testing.T) {
+		for setting, want := range map[string]string{"fsync": "on", "synchronous_commit": "on", "full_page_writes": "on", "listen_addresses": "", "server_encoding": "UTF8", "shared_buffers": "32MB"} {
+			if got := query(t, s, "SELECT current_setting('"+setting+"')"); got != want {
+				t.Errorf("%s = %q, want %q", setting, got, want)
+			}
+		}
+	})
+	t.Run("InUse", func(t *testing.T) {
+		if _, err := localpg.Start(t.Context(), localpg.Config{Dir: dir}); err == nil || !strings.Contains(err.Error(), "in use") {
+			t.Errorf("a second start on the same folder: %v", err)
+		}
+	})
+	t.Run("Restart", func(t *testing.T) {
+		if err := s.Stop(); err != nil {
+			t.Fatal(err)
+		}
+		s := start(t, localpg.Config{Dir: dir})
+		if got := query(t, s, "SELECT word FROM kept"); got != "as it was" {
+			t.Errorf("kept %q", got)
+		}
+	})
+}

@@ -1,0 +1,142 @@
+package pgdb
+
+import (
+	"context"
+	"errors"
+	"fmt"
+
+	"github.com/jackc/pgx/v5"
+	"github.com/jackc/pgx/v5/pgconn"
+
+	"relevel/events"
+)
+
+// setFirm sets the firm for this transaction only: nothing is left on the
+// connection for whoever takes it next.
+const setFirm = `SELECT set_config('app.firm', $1, true)`
+
+// WithFirm runs fn in a transaction (READ COMMITTED) on behalf of a firm, and
+// commits when fn returns nil. Beginning costs one round trip. The commit is
+// not cancelled when ctx is: an ErrUnavailable from it means that the outcome
+// is not known, and that the same work may be done again with the same ids.
+//
+// Row security is the second fence; statements in fn filter by firm themselves.
+func (d *DB) WithFirm(ctx context.Context, firm events.ID, fn func(tx pgx.Tx) error) error {
+	conn, err := d.acquire(ctx)
+	if err != nil {
+		return err
+	}
+	defer conn.Release()
+	tx, err := begin(ctx, conn.Conn(), firm)
+	if err != nil {
+		return d.translate(err)
+	}
+	defer tx.Rollback(context.WithoutCancel(ctx)) // no effect after a commit
+	if err := fn(tx); err != nil {
+		return d.translate(err)
+	}
+	if err := ctx.Err(); err != nil {
+		return d.translate(err)
+	}
+	return d.translate(commit(ctx, tx))
+}
+
+func begin(ctx context.Context, conn *pgx.Conn, firm events.ID) (pgx.Tx, error) {
+	if firm.IsZero() {
+		return nil, errNoFirm
+	}
+	var b pgx.Batch
+	b.BeginTx(pgx.TxOptions{})
+	b.Queue(setFirm, firm.String())
+	results := conn.SendBatch(ctx, &b)
+	tx := results.Tx()
+	if err := results.Close(); err != nil {
+		tx.Rollback(context.WithoutCancel(ctx))
+		return nil, fmt.Errorf("begin: %w", err)
+	}
+	return tx, nil
+}
+
+var errNoFirm = errors.New("no firm is given for a transaction")
+
+func commit(ctx context.Context, tx pgx.Tx) error {
+	ctx, cancel := context.WithTimeout(context.WithoutCancel(ctx), commitTimeout)
+	defer cancel()
+	warnings := warningsOf(tx.Conn())
+	before := warnings.count
+	if err := tx.Commit(ctx); err != nil {
+		return fmt.Errorf("commit: %w", err)
+	}
+	return warnings.since(before)
+}
+
+// Read sends statements on behalf of a firm in one round trip. The functions
+// that queue attaches to them take the results. Cancelling ctx cancels them.
+func (d *DB) Read(ctx context.Context, firm events.ID, queue func(b *pgx.Batch)) error {
+	return d.roundTrip(ctx, firm, queue)
+}
+
+// Write is Read for statements that change something. They and their commit
+// are one round trip and one transaction: all of them happen or none. It is
+// not cancelled once sent, and like a commit may end with an unknown outcome
+// (ErrUnavailable).
+func (d *DB) Write(ctx context.Context, firm events.ID, queue func(b *pgx.Batch)) error {
+	if err := ctx.Err(); err != nil {
+		return d.translate(err)
+	}
+	ctx, cancel := context.WithTimeout(context.WithoutCancel(ctx), commitTimeout)
+	defer cancel()
+	return d.roundTrip(ctx, firm, queue)
+}
+
+// roundTrip relies on the protocol: what is sent up to one Sync message runs
+// as one transaction, which the Sync commits.
+func (d *DB) roundTrip(ctx context.Context, firm events.ID, queue func(b *pgx.Batch)) error {
+	if firm.IsZero() {
+		return errNoFirm
+	}
+	conn, err := d.acquire(ctx)
+	if err != nil {
+		return err
+	}
+	defer conn.Release()
+	var b pgx.Batch
+	b.Queue(setFirm, firm.String())
+	queue(&b)
+	warnings := warningsOf(conn.Conn())
+	before := warnings.count
+	if err := conn.SendBatch(ctx, &b).Close(); err != nil {
+		return d.translate(err)
+	}
+	return warnings.since(before)
+}
+
+// warnings counts what a connection was warned of. A commit that gave up its
+// wait for a standby succeeds with no more than a warning, and must not be
+// taken for durable.
+type warnings struct{ count int }
+
+const warningsKey = "warnings"
+
+func warningsOf(conn *pgx.Conn) *warnings {
+	data := conn.PgConn().CustomData()
+	w, ok := data[warningsKey].(*warnings)
+	if !ok {
+		w = &warnings{}
+		data[warningsKey] = w
+	}
+	return w
+}
+
+func noteWarning(conn *pgconn.PgConn, n *pgconn.Notice) {
+	if w, ok := conn.CustomData()[warningsKey].(*warnings); ok && n.SeverityUnlocalized == "WARNING" {
+		w.count++
+	}
+}
+
+func (w *warnings) since(before int) error {
+	if w.count == before {
+		return nil
+	}
+	return fmt.Errorf("%w: the database warned at the commit, so it may not have reached every standby", events.ErrUnavailable)
+}

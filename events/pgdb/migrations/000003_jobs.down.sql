@@ -1,0 +1,1 @@
+DROP TABLE task, photo, job_summary, job;

@@ -1,0 +1,97 @@
+// Package pgtest gives each test a real Postgres database of its own, at the
+// newest schema, with nothing in it.
+//
+// The first test of a process starts a private server, from a copy of a data
+// folder that is kept between runs in the user's cache folder. The server ends
+// with the process. RELEVEL_TEST_DATABASE_URL, a URL with a superuser, makes
+// the tests use a running server instead. A test never skips for want of a
+// database: it fails and says what to install.
+package pgtest
+
+import (
+	"context"
+	"crypto/rand"
+	"encoding/hex"
+	"testing"
+
+	"github.com/jackc/pgx/v5"
+
+	"relevel/deploy/localpg"
+	"relevel/events/pgdb"
+)
+
+// DB is one test's database. It is dropped when the test ends.
+type DB struct {
+	Name   string
+	Server *localpg.Server // only that of Own; nil for the shared server
+	App    *pgdb.DB        // a pool under the role the server works as
+
+	t   testing.TB
+	dsn func(role, database string) string
+}
+
+// New makes a database on the server that the tests of a process share. That
+// server does not wait for the disk.
+func New(t testing.TB) *DB {
+	t.Helper()
+	c, err := shared()
+	if err != nil {
+		t.Fatal(err)
+	}
+	d := &DB{Name: "test_" + randomName(t), t: t, dsn: c.dsn}
+	c.create(t, d.Name)
+	t.Cleanup(func() { c.drop(t, d.Name) })
+	d.App = d.Open(pgdb.App)
+	return d
+}
+
+// Own makes a database on a server of its own with durable settings, for tests
+// that stop or kill it, and for measuring.
+func Own(t testing.TB) *DB {
+	t.Helper()
+	c, server, err := start(t.Context(), false)
+	if err != nil {
+		t.Fatal(err)
+	}
+	t.Cleanup(func() {
+		if err := server.stop(); err != nil {
+			t.Errorf("stop the test's own server: %v", err)
+		}
+	})
+	d := &DB{Name: "test_" + randomName(t), Server: server.Server, t: t, dsn: c.dsn}
+	c.create(t, d.Name)
+	d.App = d.Open(pgdb.App)
+	return d
+}
+
+// DSN is the address of the database for one of the roles of pgdb.
+func (d *DB) DSN(role string) string { return d.dsn(role, d.Name) }
+
+// Open returns a pool under a role, closed when the test ends.
+func (d *DB) Open(role string) *pgdb.DB {
+	d.t.Helper()
+	db, err := pgdb.Open(context.Background(), d.DSN(role))
+	if err != nil {
+		d.t.Fatal(err)
+	}
+	d.t.Cleanup(db.Close)
+	return db
+}
+
+// Connect returns a plain connection under a role, closed when the test ends.
+func (d *DB) Connect(role string) *pgx.Conn {
+	d.t.Helper()
+	conn, err := pgx.Connect(d.t.Context(), d.DSN(role))
+	if err != nil {
+		d.t.Fatal(err)
+	}
+	d.t.Cleanup(func() { conn.Close(context.Background()) })
+	return conn
+}
+
+func randomName(t testing.TB) string {
+	t.Helper()
+	var b [8]byte
+	rand.Read(b[:]) // never fails
+	return hex.EncodeToString(b[:])
+}
