@@ -1,0 +1,61 @@
+package jobs
+
+import (
+	"strings"
+	"unicode"
+	"unicode/utf8"
+
+	"relevel/levelling"
+)
+
+const maxName = 200
+
+// Check reports, as an InputError, the first field that makes no sense.
+func (f Firm) Check() error {
+	switch f.Words {
+	case Australia, NewZealand, BritainEire, NorthAmerica:
+	default:
+		return levelling.Bad("words", "AU, NZ, UK or US")
+	}
+	return checkName("name", f.Name)
+}
+
+// Check reports, as an InputError, the first field that makes no sense.
+func (p Person) Check() error {
+	switch p.Role {
+	case Office, SiteLead, CrewHand:
+	default:
+		return levelling.Bad("role", "office, site-lead or crew-hand")
+	}
+	return checkName("name", p.Name)
+}
+
+// Check reports, as an InputError, the first field that makes no sense.
+func (c Crew) Check() error { return checkName("name", c.Name) }
+
+// Check reports, as an InputError, the first field that makes no sense. Whether
+// there is such a time zone is left to whoever has a table of them.
+func (j Job) Check() error {
+	if err := checkName("zone", j.Zone); err != nil {
+		return err
+	}
+	if j.Place != "" {
+		if err := checkName("place", j.Place); err != nil {
+			return err
+		}
+	}
+	return checkName("name", j.Name)
+}
+
+// checkName takes one line of text.
+func checkName(field, s string) error {
+	switch {
+	case strings.TrimSpace(s) == "":
+		return levelling.Bad(field, "missing: a few words")
+	case !utf8.ValidString(s) || strings.ContainsFunc(s, unicode.IsControl):
+		return levelling.Bad(field, "one line of plain text")
+	case utf8.RuneCountInString(s) > maxName:
+		return levelling.Bad(field, "at most 200 characters")
+	}
+	return nil
+}

@@ -1,0 +1,172 @@
+package server
+
+import (
+	"bytes"
+	"context"
+	"encoding/hex"
+	"fmt"
+	"io"
+	"net/http"
+	"runtime/debug"
+	"strings"
+	"time"
+)
+
+// wrap puts around the routes what every request goes through, the outermost
+// last.
+func (s *Server) wrap(h http.Handler) http.Handler {
+	origin := http.NewCrossOriginProtection()
+	origin.SetDenyHandler(s.answer(func(http.ResponseWriter, *http.Request) error {
+		return refuse(http.StatusForbidden, "A page of another site sent this.")
+	}))
+	h = s.limitTime(h)
+	h = origin.Handler(h)
+	h = s.limitRate(h)
+	h = s.recoverPanic(h)
+	h = secureHeaders(h)
+	h = s.logRequest(h)
+	return s.nameRequest(h)
+}
+
+type requestKey struct{}
+
+// requestID is the name under which a request stands in the log.
+func requestID(r *http.Request) string {
+	id, _ := r.Context().Value(requestKey{}).(string)
+	return id
+}
+
+// nameRequest gives each request an id of our own, so that nobody can write
+// theirs into our log.
+func (s *Server) nameRequest(next http.Handler) http.Handler {
+	return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
+		var b [8]byte
+		if _, err := io.ReadFull(s.config.Random, b[:]); err != nil {
+			s.config.Logger.Error("no randomness for a request's id", "err", err)
+		}
+		id := hex.EncodeToString(b[:])
+		w.Header().Set("X-Request-Id", id)
+		next.ServeHTTP(w, r.WithContext(context.WithValue(r.Context(), requestKey{}, id)))
+	})
+}
+
+// logRequest writes one line a request: neither query nor header, where
+// secrets could be.
+func (s *Server) logRequest(next http.Handler) http.Handler {
+	return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
+		start := time.Now()
+		seen := &watcher{ResponseWriter: w}
+		next.ServeHTTP(seen, r)
+		s.config.Logger.InfoContext(r.Context(), "request",
+			"request", requestID(r), "method", r.Method, "path", r.URL.Path,
+			"status", seen.status, "bytes", seen.bytes,
+			"ms", time.Since(start).Milliseconds())
+	})
+}
+
+// watcher notes what was answered.
+type watcher struct {
+	http.ResponseWriter
+	status int
+	bytes  int64
+}
+
+func (w *watcher) WriteHeader(status int) {
+	if w.status == 0 {
+		w.status = status
+	}
+	w.ResponseWriter.WriteHeader(status)
+}
+
+func (w *watcher) Write(b []byte) (int, error) {
+	if w.status == 0 {
+		w.status = http.StatusOK
+	}
+	n, err := w.ResponseWriter.Write(b)
+	w.bytes += int64(n)
+	return n, err
+}
+
+// Unwrap lets http.ResponseController reach the connection.
+func (w *watcher) Unwrap() http.ResponseWriter { return w.ResponseWriter }
+
+// recoverPanic turns a bug into one internal error. If the answer has begun
+// nothing honest can follow, and the connection is cut.
+func (s *Server) recoverPanic(next http.Handler) http.Handler {
+	return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
+		defer func() {
+			bug := recover()
+			if bug == nil {
+				return
+			}
+			if bug == http.ErrAbortHandler {
+				panic(bug)
+			}
+			err := fmt.Errorf("panic: %v\n%s", bug, bytes.TrimSpace(debug.Stack()))
+			if seen, ok := w.(*watcher); ok && seen.status != 0 {
+				s.config.Logger.ErrorContext(r.Context(), "internal error", "request", requestID(r), "err", err)
+				panic(http.ErrAbortHandler)
+			}
+			s.fail(w, r, err)
+		}()
+		next.ServeHTTP(w, r)
+	})
+}
+
+// secureHeaders sets what every answer carries. Pages run scripts and styles of
+// this server only; answers of the API run nothing at all.
+func secureHeaders(next http.Handler) http.Handler {
+	return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
+		h := w.Header()
+		h.Set("X-Content-Type-Options", "nosniff")
+		h.Set("X-Frame-Options", "DENY")
+		h.Set("Referrer-Policy", "no-referrer")
+		h.Set("Cross-Origin-Opener-Policy", "same-origin")
+		h.Set("Cross-Origin-Resource-Policy", "same-origin")
+		h.Set("Cache-Control", "no-store")
+		h.Set("Content-Security-Policy", pagePolicy)
+		if strings.HasPrefix(r.URL.Path, "/api/") {
+			h.Set("Content-Security-Policy", apiPolicy)
+		}
+		if isHTTPS(r) {
+			h.Set("Strict-Transport-Security", "max-age=31536000")
+		}
+		next.ServeHTTP(w, r)
+	})
+}
+
+const (
+	apiPolicy  = "default-src 'none'; frame-ancestors 'none'"
+	pagePolicy = "default-src 'self'; img-src 'self' data: blob:; object-src 'none'; base-uri 'none'; form-action 'self'; frame-ancestors 'none'"
+)
+
+// limitTime bounds how long a request may take, from the first byte of its body
+// to the last of its answer.
+func (s *Server) limitTime(next http.Handler) http.Handler {
+	return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
+		if isStream(r) {
+			next.ServeHTTP(w, r)
+			return
+		}
+		limit := s.config.Limits.Timeout
+		if r.Method == http.MethodPut || r.Method == http.MethodPost && isUpload(r) {
+			limit *= 10 // a photo over one bar of signal
+		}
+		deadline := time.Now().Add(limit)
+		control := http.NewResponseController(w)
+		// What stands in front of the connection in a test has no deadlines.
+		_ = control.SetReadDeadline(deadline)
+		_ = control.SetWriteDeadline(deadline.Add(time.Second))
+		ctx, cancel := context.WithDeadline(r.Context(), deadline)
+		defer cancel()
+		next.ServeHTTP(w, r.WithContext(ctx))
+	})
+}
+
+func isUpload(r *http.Request) bool {
+	return strings.HasPrefix(r.Header.Get("Content-Type"), "multipart/form-data")
+}
+
+// isStream reports whether a request is for a live stream, which goes on for
+// as long as somebody listens.
+func isStream(r *http.Request) bool { return strings.HasSuffix(r.URL.Path, "/live") }

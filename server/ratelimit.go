@@ -1,0 +1,70 @@
+package server
+
+import (
+	"net"
+	"net/http"
+	"sync"
+
+	"golang.org/x/time/rate"
+
+	"relevel/jobs"
+)
+
+// maxSenders bounds how many senders are told apart. When there are more, all
+// start anew: a limit that is too mild for a moment beats a map without end.
+const maxSenders = 20000
+
+// senders limits how fast each sender may ask. A sender is a valid token, so
+// that an office behind one address is not one sender; without one it is the
+// address.
+type senders struct {
+	limit rate.Limit
+	burst int
+
+	mu    sync.Mutex
+	known map[string]*rate.Limiter
+}
+
+// allow takes one request of a sender into account and says whether it may go
+// on. A negative limit lets everything pass.
+func (s *senders) allow(sender string) bool {
+	if s.limit < 0 {
+		return true
+	}
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	l, ok := s.known[sender]
+	if !ok {
+		if len(s.known) >= maxSenders {
+			clear(s.known)
+		}
+		l = rate.NewLimiter(s.limit, s.burst)
+		s.known[sender] = l
+	}
+	return l.Allow()
+}
+
+// senderOf names who sent a request. Only a token that was found valid a short
+// while ago counts, or made-up ones would each get a limit of their own.
+func (s *Server) senderOf(r *http.Request) string {
+	firm, hash, err := jobs.ParseToken(tokenOf(r))
+	if err == nil && s.tokens.remembers(tokenKey{firm, hash}) {
+		return string(hash[:])
+	}
+	host, _, err := net.SplitHostPort(r.RemoteAddr)
+	if err != nil {
+		return r.RemoteAddr
+	}
+	return host
+}
+
+// limitRate refuses what comes too fast.
+func (s *Server) limitRate(next http.Handler) http.Handler {
+	return s.answer(func(w http.ResponseWriter, r *http.Request) error {
+		if !s.senders.allow(s.senderOf(r)) {
+			return refuse(http.StatusTooManyRequests, "Too many requests at once: wait a moment and go on.")
+		}
+		next.ServeHTTP(w, r)
+		return nil
+	})
+}

@@ -1,0 +1,98 @@
+// Package server is the HTTP face of the program: the API under /api/v1 that
+// phones and programs use, and the pages people look at.
+//
+// It keeps nothing that cannot be lost. The log, the store and the photos are
+// reached through their interfaces; several servers may stand in front of the
+// same ones.
+package server
+
+import (
+	"context"
+	"crypto/rand"
+	"io"
+	"log/slog"
+	"net/http"
+	"sync"
+	"time"
+
+	"golang.org/x/time/rate"
+
+	"relevel/events"
+	"relevel/jobs"
+)
+
+// Config is everything a Server needs. Log, Store and Photos are required; what
+// else is left empty gets its usual value.
+type Config struct {
+	Log    events.Log
+	Store  jobs.Store
+	Photos *events.Photos
+
+	Now     func() time.Time // the wall clock
+	Random  io.Reader        // for ids, used by many goroutines; crypto/rand
+	Logger  *slog.Logger
+	Version string
+	Checks  []Check
+	Limits  Limits
+}
+
+// Check is one thing that readiness asks for, such as "database". If Needed is
+// false the server works without it, more or less, and says so.
+type Check struct {
+	Name   string
+	Needed bool
+	Run    func(context.Context) error
+}
+
+// Server answers HTTP requests. Make one with New and end it with Close.
+type Server struct {
+	config  Config
+	handler http.Handler
+	tokens  *tokens
+	senders *senders
+
+	// problemPage shows a problem to a person on a page; nil shows everybody JSON.
+	problemPage func(w http.ResponseWriter, r *http.Request, p Problem)
+
+	closing context.Context // ends when the server closes
+	close   context.CancelFunc
+	running sync.WaitGroup
+}
+
+// New wires a server and starts what it does in the background.
+func New(c Config) *Server {
+	c = c.withDefaults()
+	s := &Server{
+		config:  c,
+		tokens:  &tokens{store: c.Store, now: c.Now, known: map[tokenKey]time.Time{}},
+		senders: &senders{limit: c.Limits.Rate, burst: c.Limits.Burst, known: map[string]*rate.Limiter{}},
+	}
+	s.closing, s.close = context.WithCancel(context.Background())
+	s.handler = s.routes()
+	return s
+}
+
+// ServeHTTP implements http.Handler.
+func (s *Server) ServeHTTP(w http.ResponseWriter, r *http.Request) { s.handler.ServeHTTP(w, r) }
+
+// Close ends all live streams and what runs in the background, and returns
+// when that is done. An http.Server calls it by RegisterOnShutdown, because it
+// does not end streams by itself. Requests may still be answered afterwards.
+func (s *Server) Close() {
+	s.close()
+	s.running.Wait()
+}
+
+func (c Config) withDefaults() Config {
+	if c.Now == nil {
+		c.Now = time.Now
+	}
+	if c.Random == nil {
+		c.Random = rand.Reader
+	}
+	if c.Logger == nil {
+		c.Logger = slog.New(slog.DiscardHandler)
+	}
+	c.Limits = c.Limits.withDefaults()
+	return c
+}
