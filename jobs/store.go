@@ -16,7 +16,9 @@ import (
 // firm is events.ErrNotFound, whether it is another firm's or nobody's. A store
 // that cannot be reached is events.ErrUnavailable. On return without an error a
 // change is durable. Creating a thing that exists with the same content changes
-// nothing; with other content it is events.ErrConflict.
+// nothing; with other content it is events.ErrConflict. When something was
+// created is not content: the first time stays. What a thing refers to, its
+// firm or a job's crew, must exist, or creating it is events.ErrNotFound.
 type Store interface {
 	Firms
 	Tokens

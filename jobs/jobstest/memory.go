@@ -1,0 +1,268 @@
+// Package jobstest holds what tests of other packages need of jobs: a Store in
+// memory, and the suite that every Store passes.
+package jobstest
+
+import (
+	"cmp"
+	"context"
+	"fmt"
+	"slices"
+	"strings"
+	"sync"
+	"time"
+
+	"relevel/events"
+	"relevel/jobs"
+)
+
+// Memory is a jobs.Store that forgets everything with the process.
+type Memory struct {
+	// Fail, if it is set, is asked before each call by its name, and again
+	// with "after " before it once the call has taken effect. An error it
+	// returns is the call's.
+	Fail func(call string) error
+
+	mu        sync.Mutex
+	firms     map[events.ID]jobs.Firm
+	tokens    map[key]jobs.Token
+	revoked   map[key]bool
+	people    map[key]jobs.Person
+	crews     map[key]jobs.Crew
+	jobs      map[key]jobs.Job
+	summaries map[key]jobs.Summary
+}
+
+type key struct{ firm, id events.ID }
+
+// NewMemory returns an empty store.
+func NewMemory() *Memory {
+	return &Memory{
+		firms:     map[events.ID]jobs.Firm{},
+		tokens:    map[key]jobs.Token{},
+		revoked:   map[key]bool{},
+		people:    map[key]jobs.Person{},
+		crews:     map[key]jobs.Crew{},
+		jobs:      map[key]jobs.Job{},
+		summaries: map[key]jobs.Summary{},
+	}
+}
+
+// call runs one method under the lock.
+func (m *Memory) call(ctx context.Context, name string, f func() error) error {
+	if err := ctx.Err(); err != nil {
+		return fmt.Errorf("%w: %w", events.ErrUnavailable, err)
+	}
+	m.mu.Lock()
+	defer m.mu.Unlock()
+	if err := m.fail(name); err != nil {
+		return err
+	}
+	if err := f(); err != nil {
+		return err
+	}
+	return m.fail("after " + name)
+}
+
+func (m *Memory) fail(name string) error {
+	if m.Fail == nil {
+		return nil
+	}
+	return m.Fail(name)
+}
+
+// put keeps v unless something else is kept under that key.
+func put[K comparable, V comparable](kept map[K]V, k K, v V, same func(kept, v V) bool) error {
+	old, exists := kept[k]
+	switch {
+	case !exists:
+		kept[k] = v
+	case !same(old, v):
+		return events.ErrConflict
+	}
+	return nil
+}
+
+func (m *Memory) needFirm(id events.ID) error {
+	if _, ok := m.firms[id]; !ok {
+		return events.ErrNotFound
+	}
+	return nil
+}
+
+// CreateFirm implements jobs.Firms.
+func (m *Memory) CreateFirm(ctx context.Context, f jobs.Firm) error {
+	return m.call(ctx, "CreateFirm", func() error {
+		if f.ID.IsZero() {
+			return events.ErrNotFound
+		}
+		return put(m.firms, f.ID, f, func(a, b jobs.Firm) bool { return a.Name == b.Name && a.Words == b.Words })
+	})
+}
+
+// FindFirm implements jobs.Firms.
+func (m *Memory) FindFirm(ctx context.Context, id events.ID) (f jobs.Firm, err error) {
+	err = m.call(ctx, "FindFirm", func() error {
+		f = m.firms[id]
+		return m.needFirm(id)
+	})
+	return f, err
+}
+
+// CreateToken implements jobs.Tokens.
+func (m *Memory) CreateToken(ctx context.Context, t jobs.Token) error {
+	return m.call(ctx, "CreateToken", func() error {
+		if err := m.needFirm(t.Firm); err != nil {
+			return err
+		}
+		for k, kept := range m.tokens {
+			if k.firm == t.Firm && kept.Hash == t.Hash && k.id != t.ID {
+				return events.ErrConflict
+			}
+		}
+		return put(m.tokens, key{t.Firm, t.ID}, t, func(a, b jobs.Token) bool { return a.Hash == b.Hash && a.Name == b.Name })
+	})
+}
+
+// FindToken implements jobs.Tokens.
+func (m *Memory) FindToken(ctx context.Context, firm events.ID, hash events.Digest) (t jobs.Token, err error) {
+	err = m.call(ctx, "FindToken", func() error {
+		for k, kept := range m.tokens {
+			if k.firm == firm && kept.Hash == hash && !m.revoked[k] {
+				t = kept
+				return nil
+			}
+		}
+		return events.ErrNotFound
+	})
+	return t, err
+}
+
+// RevokeToken implements jobs.Tokens.
+func (m *Memory) RevokeToken(ctx context.Context, firm, id events.ID, _ time.Time) error {
+	return m.call(ctx, "RevokeToken", func() error {
+		k := key{firm, id}
+		if _, ok := m.tokens[k]; !ok {
+			return events.ErrNotFound
+		}
+		m.revoked[k] = true
+		return nil
+	})
+}
+
+// CreatePerson implements jobs.People.
+func (m *Memory) CreatePerson(ctx context.Context, p jobs.Person) error {
+	return m.call(ctx, "CreatePerson", func() error {
+		if err := m.needFirm(p.Firm); err != nil {
+			return err
+		}
+		return put(m.people, key{p.Firm, p.ID}, p, func(a, b jobs.Person) bool { return a.Name == b.Name && a.Role == b.Role })
+	})
+}
+
+// ListPeople implements jobs.People.
+func (m *Memory) ListPeople(ctx context.Context, firm events.ID) (all []jobs.Person, err error) {
+	err = m.call(ctx, "ListPeople", func() error {
+		all = ofFirm(m.people, firm, func(a, b jobs.Person) int {
+			return cmp.Or(strings.Compare(a.Name, b.Name), compareIDs(a.ID, b.ID))
+		})
+		return nil
+	})
+	return all, err
+}
+
+// CreateCrew implements jobs.People.
+func (m *Memory) CreateCrew(ctx context.Context, c jobs.Crew) error {
+	return m.call(ctx, "CreateCrew", func() error {
+		if err := m.needFirm(c.Firm); err != nil {
+			return err
+		}
+		return put(m.crews, key{c.Firm, c.ID}, c, func(a, b jobs.Crew) bool { return a == b })
+	})
+}
+
+// ListCrews implements jobs.People.
+func (m *Memory) ListCrews(ctx context.Context, firm events.ID) (all []jobs.Crew, err error) {
+	err = m.call(ctx, "ListCrews", func() error {
+		all = ofFirm(m.crews, firm, func(a, b jobs.Crew) int {
+			return cmp.Or(strings.Compare(a.Name, b.Name), compareIDs(a.ID, b.ID))
+		})
+		return nil
+	})
+	return all, err
+}
+
+// CreateJob implements jobs.Jobs.
+func (m *Memory) CreateJob(ctx context.Context, j jobs.Job) error {
+	return m.call(ctx, "CreateJob", func() error {
+		if err := m.needFirm(j.Firm); err != nil {
+			return err
+		}
+		if _, ok := m.crews[key{j.Firm, j.Crew}]; !ok && !j.Crew.IsZero() {
+			return events.ErrNotFound
+		}
+		return put(m.jobs, key{j.Firm, j.ID}, j, func(a, b jobs.Job) bool {
+			a.CreatedAt = b.CreatedAt
+			return a == b
+		})
+	})
+}
+
+// FindJob implements jobs.Jobs.
+func (m *Memory) FindJob(ctx context.Context, firm, id events.ID) (j jobs.Job, err error) {
+	err = m.call(ctx, "FindJob", func() error {
+		var ok bool
+		if j, ok = m.jobs[key{firm, id}]; !ok {
+			return events.ErrNotFound
+		}
+		return nil
+	})
+	return j, err
+}
+
+// ListJobs implements jobs.Jobs.
+func (m *Memory) ListJobs(ctx context.Context, firm events.ID) (all []jobs.Job, err error) {
+	err = m.call(ctx, "ListJobs", func() error {
+		all = ofFirm(m.jobs, firm, func(a, b jobs.Job) int {
+			return cmp.Or(b.CreatedAt.Compare(a.CreatedAt), compareIDs(a.ID, b.ID))
+		})
+		return nil
+	})
+	return all, err
+}
+
+// SaveSummary implements jobs.Summaries.
+func (m *Memory) SaveSummary(ctx context.Context, s jobs.Summary) error {
+	return m.call(ctx, "SaveSummary", func() error {
+		if s.Firm.IsZero() {
+			return events.ErrNotFound
+		}
+		k := key{s.Firm, s.Job}
+		if kept, ok := m.summaries[k]; !ok || kept.FoldVersion != s.FoldVersion || kept.Seq <= s.Seq {
+			m.summaries[k] = s
+		}
+		return nil
+	})
+}
+
+// ListSummaries implements jobs.Summaries.
+func (m *Memory) ListSummaries(ctx context.Context, firm events.ID) (all []jobs.Summary, err error) {
+	err = m.call(ctx, "ListSummaries", func() error {
+		all = ofFirm(m.summaries, firm, func(a, b jobs.Summary) int { return compareIDs(a.Job, b.Job) })
+		return nil
+	})
+	return all, err
+}
+
+// ofFirm returns what a firm has, in an order.
+func ofFirm[V any](kept map[key]V, firm events.ID, order func(a, b V) int) []V {
+	var all []V
+	for k, v := range kept {
+		if k.firm == firm {
+			all = append(all, v)
+		}
+	}
+	slices.SortFunc(all, order)
+	return all
+}
+
+func compareIDs(a, b events.ID) int { return slices.Compare(a[:], b[:]) }

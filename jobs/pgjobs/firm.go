@@ -1,0 +1,54 @@
+package pgjobs
+
+import (
+	"context"
+	"fmt"
+
+	"github.com/jackc/pgx/v5"
+
+	"relevel/events"
+	"relevel/jobs"
+)
+
+const (
+	insertFirm = `
+		INSERT INTO firm (firm, name, words_region, created_at)
+		VALUES ($1, $2, $3, $4)
+		ON CONFLICT (firm) DO NOTHING`
+	selectFirm = `
+		SELECT firm, name, words_region, created_at
+		FROM firm
+		WHERE firm = $1`
+)
+
+func scanFirm(row pgx.Row) (f jobs.Firm, err error) {
+	err = row.Scan(idInto(&f.ID), &f.Name, &f.Words, &f.CreatedAt)
+	f.CreatedAt = f.CreatedAt.UTC()
+	return f, err
+}
+
+// CreateFirm implements jobs.Firms.
+func (s *Store) CreateFirm(ctx context.Context, f jobs.Firm) error {
+	var kept jobs.Firm
+	err := s.create(ctx, f.ID,
+		with(insertFirm, uuid(f.ID), f.Name, string(f.Words), f.CreatedAt),
+		with(selectFirm, uuid(f.ID)),
+		func(row pgx.Row) (err error) { kept, err = scanFirm(row); return err })
+	if err != nil {
+		return fmt.Errorf("create firm: %w", err)
+	}
+	if kept.Name != f.Name || kept.Words != f.Words {
+		return fmt.Errorf("create firm: %w", events.ErrConflict)
+	}
+	return nil
+}
+
+// FindFirm implements jobs.Firms.
+func (s *Store) FindFirm(ctx context.Context, id events.ID) (f jobs.Firm, err error) {
+	err = s.find(ctx, id, with(selectFirm, uuid(id)),
+		func(row pgx.Row) (err error) { f, err = scanFirm(row); return err })
+	if err != nil {
+		return jobs.Firm{}, fmt.Errorf("find firm: %w", err)
+	}
+	return f, nil
+}

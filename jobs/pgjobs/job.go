@@ -1,0 +1,71 @@
+package pgjobs
+
+import (
+	"context"
+	"fmt"
+
+	"github.com/jackc/pgx/v5"
+
+	"relevel/events"
+	"relevel/jobs"
+)
+
+const (
+	insertJob = `
+		INSERT INTO job (firm, id, name, place, crew, zone, created_at)
+		VALUES ($1, $2, $3, $4, $5, $6, $7)
+		ON CONFLICT (firm, id) DO NOTHING`
+	selectJob = `
+		SELECT firm, id, name, place, crew, zone, created_at
+		FROM job
+		WHERE firm = $1 AND id = $2`
+	selectJobs = `
+		SELECT firm, id, name, place, crew, zone, created_at
+		FROM job
+		WHERE firm = $1
+		ORDER BY created_at DESC, id`
+)
+
+func scanJob(row pgx.Row) (j jobs.Job, err error) {
+	var crew *[16]byte
+	err = row.Scan(idInto(&j.Firm), idInto(&j.ID), &j.Name, &j.Place, &crew, &j.Zone, &j.CreatedAt)
+	j.Crew = orZero(crew)
+	j.CreatedAt = j.CreatedAt.UTC()
+	return j, err
+}
+
+// CreateJob implements jobs.Jobs.
+func (s *Store) CreateJob(ctx context.Context, j jobs.Job) error {
+	var kept jobs.Job
+	err := s.create(ctx, j.Firm,
+		with(insertJob, uuid(j.Firm), uuid(j.ID), j.Name, j.Place, orNull(j.Crew), j.Zone, j.CreatedAt),
+		with(selectJob, uuid(j.Firm), uuid(j.ID)),
+		func(row pgx.Row) (err error) { kept, err = scanJob(row); return err })
+	if err != nil {
+		return fmt.Errorf("create job: %w", err)
+	}
+	kept.CreatedAt = j.CreatedAt
+	if kept != j {
+		return fmt.Errorf("create job: %w", events.ErrConflict)
+	}
+	return nil
+}
+
+// FindJob implements jobs.Jobs.
+func (s *Store) FindJob(ctx context.Context, firm, id events.ID) (j jobs.Job, err error) {
+	err = s.find(ctx, firm, with(selectJob, uuid(firm), uuid(id)),
+		func(row pgx.Row) (err error) { j, err = scanJob(row); return err })
+	if err != nil {
+		return jobs.Job{}, fmt.Errorf("find job: %w", err)
+	}
+	return j, nil
+}
+
+// ListJobs implements jobs.Jobs.
+func (s *Store) ListJobs(ctx context.Context, firm events.ID) ([]jobs.Job, error) {
+	all, err := list(ctx, s, firm, selectJobs, scanJob)
+	if err != nil {
+		return nil, fmt.Errorf("list jobs: %w", err)
+	}
+	return all, nil
+}

@@ -1,0 +1,76 @@
+package pgjobs
+
+import (
+	"context"
+	"fmt"
+	"time"
+
+	"github.com/jackc/pgx/v5"
+
+	"relevel/events"
+	"relevel/jobs"
+)
+
+const (
+	insertToken = `
+		INSERT INTO api_token (firm, id, token_hash, name, created_at)
+		VALUES ($1, $2, $3, $4, $5)
+		ON CONFLICT (firm, id) DO NOTHING`
+	selectToken = `
+		SELECT firm, id, token_hash, name, created_at
+		FROM api_token
+		WHERE firm = $1 AND id = $2`
+	selectTokenByHash = `
+		SELECT firm, id, token_hash, name, created_at
+		FROM api_token
+		WHERE firm = $1 AND token_hash = $2 AND revoked_at IS NULL`
+	revokeToken = `
+		UPDATE api_token
+		SET revoked_at = coalesce(revoked_at, $3)
+		WHERE firm = $1 AND id = $2
+		RETURNING firm, id, token_hash, name, created_at`
+)
+
+func scanToken(row pgx.Row) (t jobs.Token, err error) {
+	var hash []byte
+	err = row.Scan(idInto(&t.Firm), idInto(&t.ID), &hash, &t.Name, &t.CreatedAt)
+	copy(t.Hash[:], hash)
+	t.CreatedAt = t.CreatedAt.UTC()
+	return t, err
+}
+
+// CreateToken implements jobs.Tokens.
+func (s *Store) CreateToken(ctx context.Context, t jobs.Token) error {
+	var kept jobs.Token
+	err := s.create(ctx, t.Firm,
+		with(insertToken, uuid(t.Firm), uuid(t.ID), t.Hash[:], t.Name, t.CreatedAt),
+		with(selectToken, uuid(t.Firm), uuid(t.ID)),
+		func(row pgx.Row) (err error) { kept, err = scanToken(row); return err })
+	if err != nil {
+		return fmt.Errorf("create token: %w", err)
+	}
+	if kept.Hash != t.Hash || kept.Name != t.Name {
+		return fmt.Errorf("create token: %w", events.ErrConflict)
+	}
+	return nil
+}
+
+// FindToken implements jobs.Tokens.
+func (s *Store) FindToken(ctx context.Context, firm events.ID, hash events.Digest) (t jobs.Token, err error) {
+	err = s.find(ctx, firm, with(selectTokenByHash, uuid(firm), hash[:]),
+		func(row pgx.Row) (err error) { t, err = scanToken(row); return err })
+	if err != nil {
+		return jobs.Token{}, fmt.Errorf("find token: %w", err)
+	}
+	return t, nil
+}
+
+// RevokeToken implements jobs.Tokens.
+func (s *Store) RevokeToken(ctx context.Context, firm, id events.ID, at time.Time) error {
+	err := s.change(ctx, firm, with(revokeToken, uuid(firm), uuid(id), at),
+		func(row pgx.Row) error { _, err := scanToken(row); return err })
+	if err != nil {
+		return fmt.Errorf("revoke token: %w", err)
+	}
+	return nil
+}
