@@ -35,23 +35,19 @@ func Plane(datums []DatumReading) (Height, Spread, error) {
 		}
 		planes[i] = d.plane()
 	}
-	plane := weightedMean(planes)
-	if !finite(plane.MM, plane.SD) {
-		return Height{}, Spread{}, Bad("datums", "heights and readings within a few metres of each other")
-	}
-	return plane, spread(planes), nil
+	return weightedMean(planes), spread(planes), nil
 }
 
 func (d DatumReading) check(i int) error {
 	field := func(name string) string { return indexed("datums", i, name) }
 	switch {
-	case !finite(d.Datum.MM):
-		return Bad(field("height"), "a finite height in mm")
-	case !finite(d.Datum.SD) || d.Datum.SD < 0:
-		return Bad(field("height_sd"), "a standard deviation in mm, 0 or more")
-	case !finite(d.Staff):
-		return Bad(field("staff"), "a finite reading in mm")
-	case !finite(d.SD) || d.SD <= 0:
+	case !isLength(d.Datum.MM):
+		return Bad(field("height"), "a height in mm, within 1 000 km")
+	case d.Datum.SD != 0 && !isSD(d.Datum.SD):
+		return Bad(field("height_sd"), "0 or a standard deviation in mm, above 0")
+	case !isLength(d.Staff):
+		return Bad(field("staff"), "a reading in mm, within 1 000 km")
+	case !isSD(d.SD):
 		return Bad(field("sd"), "a standard deviation in mm, above 0")
 	}
 	return nil

@@ -32,7 +32,8 @@ type FaceReading struct {
 
 // Add takes another reading. When it brings another plane for a set-up that
 // has readings already, as after its closing datum reading, the newer plane
-// holds for all of them. The error is an InputError on "plane", "staff" or "sd".
+// holds for all of them. The error is an InputError on "plane",
+// "plane_sd", "staff" or "sd".
 func (s Settled) Add(r FaceReading) (Settled, error) {
 	if err := r.check(); err != nil {
 		return s, err
@@ -88,11 +89,13 @@ func (p SettledPart) height() Height {
 
 func (r FaceReading) check() error {
 	switch {
-	case !finite(r.Plane.MM, r.Plane.SD) || r.Plane.SD < 0:
-		return Bad("plane", "a height in mm with a standard deviation of 0 or more")
-	case !finite(r.Staff):
-		return Bad("staff", "a finite reading in mm")
-	case !finite(r.SD) || r.SD <= 0:
+	case !isLength(r.Plane.MM):
+		return Bad("plane", "a height in mm, within 1 000 km")
+	case r.Plane.SD != 0 && !isSD(r.Plane.SD):
+		return Bad("plane_sd", "0 or a standard deviation in mm, above 0")
+	case !isLength(r.Staff):
+		return Bad("staff", "a reading in mm, within 1 000 km")
+	case !isSD(r.SD):
 		return Bad("sd", "a standard deviation in mm, above 0")
 	}
 	return nil

@@ -37,6 +37,13 @@ func (in *input) open(path string, fields map[string]any) *object {
 	return o
 }
 
+// fail keeps the first error of the input.
+func (in *input) fail(path, cure string) {
+	if in.err == nil {
+		in.err = levelling.Bad(path, cure)
+	}
+}
+
 // ok reports that no field asked for so far was missing or of the wrong kind,
 // and that no object opened so far holds a field that was not asked for.
 func (o *object) ok() bool { return o.finish() == nil }
@@ -76,12 +83,8 @@ func (o *object) take(name string) (any, bool) {
 	return v, v != nil
 }
 
-// fail keeps the first error of the input.
-func (o *object) fail(name, cure string) {
-	if o.input.err == nil {
-		o.input.err = levelling.Bad(join(o.path, name), cure)
-	}
-}
+// fail refuses a field of this object.
+func (o *object) fail(name, cure string) { o.input.fail(join(o.path, name), cure) }
 
 // need returns a field that must be there.
 func (o *object) need(name, cure string) (any, bool) {
@@ -195,11 +198,12 @@ func (o *object) objects(name, cure string) []*object {
 	}
 	var list []*object
 	for i, item := range items {
+		path := index(join(o.path, name), i)
 		fields, ok := item.(map[string]any)
 		if !ok {
-			o.fail(index(name, i), "an object; not "+kind(item))
+			o.input.fail(path, "an object; not "+kind(item))
 		}
-		list = append(list, o.input.open(index(join(o.path, name), i), fields))
+		list = append(list, o.input.open(path, fields))
 	}
 	return list
 }

@@ -1,0 +1,62 @@
+package calc
+
+import (
+	"bytes"
+	"encoding/json"
+	"errors"
+	"regexp"
+	"strings"
+	"testing"
+
+	"relevel/levelling"
+)
+
+var minusZero = regexp.MustCompile(`[:,\[]-0[,}\]]`)
+
+// FuzzRun feeds anything to every calculator: it answers with one JSON object
+// or with one line that names a field and its cure, and never panics.
+func FuzzRun(f *testing.F) {
+	for _, c := range calculators {
+		f.Add(c.name, []byte(c.example))
+	}
+	f.Add("crack", []byte(`{"width_mm":-0}`))
+	f.Add("cut", []byte(`{"board_mm":1e308,"joist_mm":1.7e308,"kerf_mm":1e308,"off_centre_mm":-1e308}`))
+	f.Add("cut", []byte(`{"board_mm":1e-320,"joist_mm":45,"kerf_mm":3,"off_centre_mm":-23.9}`))
+	f.Add("book", []byte(`{"unit":"ft","start":{"point":"A","height":1e308},"rows":[{"setup":"1","point":"A","bs":-1e308},{"setup":"1","point":"<&>","fs":1e308}]}`))
+	f.Fuzz(func(t *testing.T, name string, in []byte) {
+		out, err := Run(name, in)
+		if err != nil {
+			checkRefusal(t, out, err)
+			return
+		}
+		checkAnswer(t, out)
+	})
+}
+
+func checkRefusal(t *testing.T, out []byte, err error) {
+	t.Helper()
+	if out != nil {
+		t.Errorf("printed %s beside %v", out, err)
+	}
+	if strings.ContainsAny(err.Error(), "\r\n") {
+		t.Errorf("more than one line: %q", err)
+	}
+	if errors.Is(err, ErrUnknown) {
+		return
+	}
+	var bad *levelling.InputError
+	if !errors.As(err, &bad) || bad.Field == "" || bad.Cure == "" {
+		t.Errorf("%v names no field and cure", err)
+	}
+}
+
+func checkAnswer(t *testing.T, out []byte) {
+	t.Helper()
+	var object map[string]any
+	if err := json.Unmarshal(out, &object); err != nil || bytes.ContainsRune(out, '\n') {
+		t.Errorf("printed %q, not one JSON object on a line: %v", out, err)
+	}
+	if minusZero.Match(out) {
+		t.Errorf("printed a minus zero: %s", out)
+	}
+}
