@@ -58,7 +58,7 @@ func ExampleStopFigure() {
 func ExampleOffset() {
 	floor, bearer := levelling.Height{MM: -8, SD: 1}, levelling.Height{MM: -150, SD: 1}
 	offset := levelling.Offset(floor, bearer)
-	lifted := levelling.UpperFace(levelling.Height{MM: -143, SD: 1}, offset)
+	lifted := levelling.Upper(levelling.Height{MM: -143, SD: 1}, offset)
 	fmt.Printf("floor %s ± %.1f\n", levelling.FormatMM(lifted.MM), lifted.SD)
 	// Output: floor -1 ± 1.7
 }

@@ -38,11 +38,11 @@ func (h Height) minus(o Height) Height { return Height{h.MM - o.MM, rss(h.SD, o.
 // its plane, which then drops out; the standard deviation errs on the safe side.
 func Offset(upper, lower Height) Height { return upper.minus(lower) }
 
-// UpperFace returns the height of the upper face of a place by its lower one.
-func UpperFace(lower, offset Height) Height { return lower.plus(offset) }
+// Upper returns the height of the upper face of a place by its lower one.
+func Upper(lower, offset Height) Height { return lower.plus(offset) }
 
-// LowerFace returns the height of the lower face of a place by its upper one.
-func LowerFace(upper, offset Height) Height { return upper.minus(offset) }
+// Lower returns the height of the lower face of a place by its upper one.
+func Lower(upper, offset Height) Height { return upper.minus(offset) }
 
 // Moved returns what a height is expected to be after a jack moved it by so
 // many mm, up positive, known to sd. It is expected, not read, and the caller

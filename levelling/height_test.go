@@ -268,10 +268,10 @@ func TestFaces(t *testing.T) {
 	if offset != (height{142, 5}) {
 		t.Fatalf("offset %v, want 142 ± 5", offset)
 	}
-	if up := levelling.UpperFace(height{-120, 12}, offset); up != (height{22, 13}) {
+	if up := levelling.Upper(height{-120, 12}, offset); up != (height{22, 13}) {
 		t.Errorf("upper face %v, want 22 ± 13", up)
 	}
-	if down := levelling.LowerFace(height{22, 12}, offset); down != (height{-120, 13}) {
+	if down := levelling.Lower(height{22, 12}, offset); down != (height{-120, 13}) {
 		t.Errorf("lower face %v, want -120 ± 13", down)
 	}
 }
