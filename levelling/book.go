@@ -95,7 +95,7 @@ func (r Run) Book() (Book, error) {
 		}
 	}
 	b.check()
-	if err := b.shift(r.Start); err != nil {
+	if err := b.shift(r); err != nil {
 		return Book{}, err
 	}
 	if err := b.close(r.End); err != nil {

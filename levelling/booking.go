@@ -15,11 +15,10 @@ type standing struct {
 // booking reduces a run from its first point, taken as zero. The start gives
 // the whole run its height at the end, which carries heights backwards as well.
 type booking struct {
-	book    Book
-	setups  map[string]*standing
-	latest  map[string]float64 // the height of each point by its latest reading
-	slack   float64            // what rounding alone may put into the sums
-	columns []string           // the field of each row's reading, for errors
+	book   Book
+	setups map[string]*standing
+	latest map[string]float64 // the height of each point by its latest reading
+	slack  float64            // what rounding alone may put into the sums
 }
 
 // add books row i.
@@ -47,7 +46,6 @@ func (b *booking) add(i int, row BookRow) error {
 	entry.HI = s.hi
 	s.last, s.closed = row.Staff, row.Sight == ForeSight
 	b.latest[row.Point] = entry.Height
-	b.columns = append(b.columns, column(i, row.Sight))
 	b.sum(row, entry)
 	return nil
 }
@@ -110,7 +108,8 @@ func (b *booking) check() {
 }
 
 // shift gives the run the height of its start and refuses what has overflowed.
-func (b *booking) shift(start Mark) error {
+func (b *booking) shift(r Run) error {
+	start := r.Start
 	if !finite(start.Height) {
 		return Bad("start.height", "a finite height")
 	}
@@ -125,7 +124,7 @@ func (b *booking) shift(start Mark) error {
 		e.HI = (e.HI - origin) + start.Height
 		e.Height = (e.Height - origin) + start.Height
 		if !finite(e.HI, e.Height, e.Change) {
-			return Bad(b.columns[i], "a smaller reading: the heights go beyond what a number holds")
+			return Bad(column(i, r.Rows[i].Sight), "a smaller reading: the heights go beyond what a number holds")
 		}
 	}
 	if !finite(b.book.SumBS, b.book.SumFS, b.book.SumRise, b.book.SumFall) {

@@ -10,8 +10,9 @@ A set-up begins with its one bs and ends with its fs; from the second on, the bs
 read before, so a change point has two rows. A staff held upside down reads negative. start may be
 any point of the run; end is a point whose height is known, for the misclosure, computed − known.
 Each row gets the height of the instrument (hi), its own height, and the rise or fall from the reading
-before it in the same set-up (level is a rise of 0). balanced says that Σbs − Σfs = Σrise − Σfall = last height − first; it is
-false for a run that does not go from bs to fs in one chain. Everything is in the unit given: m, ft or mm.
+before it in the same set-up, level being a rise of 0. balanced says that Σbs − Σfs = Σrise − Σfall =
+last height − first; it is false for a run that does not go from bs to fs in one chain. Everything is
+in the unit given: m, ft or mm.
 Errors count rows from 0: rows[0] is the first.`,
 	example: `{"unit":"m","start":{"point":"TBM","height":50},"end":{"point":"B","height":49.532},` +
 		`"rows":[{"setup":"1","point":"TBM","bs":1.4},{"setup":"1","point":"A","is":1.235},{"setup":"1","point":"B","fs":1.87}]}`,
