@@ -1,22 +1,283 @@
 package jobs
 
-import "relevel/events"
+import (
+	"errors"
+	"maps"
+	"slices"
+	"time"
+
+	"relevel/events"
+)
 
 // FoldVersion changes whenever the same events would fold to another state, so
 // that a cached state or a summary of an older program is known for what it is.
 const FoldVersion = 1
 
-// Line is one line of the book: what happened, in words and figures.
-type Line struct {
-	Seq    int64       `json:"seq"`
-	ID     events.ID   `json:"id"`
-	Kind   events.Kind `json:"kind"`
-	What   string      `json:"what"`             // the kind in the trade's words
-	Points []string    `json:"points,omitempty"` // places it names
-	Text   string      `json:"text,omitempty"`
-	Staff  *float64    `json:"staff_mm,omitempty"`  // readings: as read, in mm
-	Height *float64    `json:"height_mm,omitempty"` // readings: reduced
-	Move   *float64    `json:"move_mm,omitempty"`   // jacking: the greatest move
-	Voided string      `json:"voided,omitempty"`    // why it does not count
-	Aside  string      `json:"aside,omitempty"`     // why it is set aside
+// State is a job as its events leave it. It is made by New, Fold and Refold,
+// and read through Picture, Figures and Line. It is not safe for concurrent use.
+type State struct {
+	job    events.ID
+	seq    int64
+	clocks clocks
+	lastAt time.Time
+
+	voids   map[events.ID]string // what does not count, and why
+	aside   map[events.ID]SetAside
+	waits   map[string]bool // what set-aside events wait for, so that its coming refolds
+	flags   []Flag
+	newer   int
+	pending map[events.ID]placed // while refolding: events that others may refer to before their turn
+
+	floor  floor
+	places map[string]*place
+	setups map[events.ID]*setup
+	recent []*setup // in the order they were opened
+	aim    *aim
+	begun  begun
+	block  map[string]*blocking
+	lists  lists
+}
+
+// New returns the state of a job without events.
+func New(job events.ID) *State {
+	return &State{
+		job:    job,
+		clocks: newClocks(),
+		voids:  map[events.ID]string{},
+		aside:  map[events.ID]SetAside{},
+		waits:  map[string]bool{},
+		floor:  newFloor(),
+		places: map[string]*place{},
+		setups: map[events.ID]*setup{},
+		block:  map[string]*blocking{},
+		lists:  newLists(),
+	}
+}
+
+// Seq is the number of the last event, by receipt, that is in the state.
+func (s *State) Seq() int64 { return s.seq }
+
+// Fold continues a state with one more event and returns true, when the event
+// comes after all others and changes the meaning of none of them. Otherwise it
+// returns false and leaves the state alone: the whole log is to be refolded.
+// That happens for events that arrive late, for voids, and for whatever an
+// earlier event was waiting for.
+func Fold(s *State, e events.Stored) bool {
+	if e.Kind == events.KindVoid || !s.clocks.follows(e) || s.awaited(e) {
+		return false
+	}
+	s.clocks.learn(e)
+	s.take(placed{e, s.clocks.key(e)})
+	return true
+}
+
+// Refold computes the state of a set of events from nothing, in whatever order
+// they are given.
+func Refold(job events.ID, all []events.Stored) *State {
+	s := New(job)
+	order := arrange(all)
+	s.collectVoids(order)
+	s.collectPlaces(order)
+	for _, e := range order {
+		s.clocks.learn(e.Stored)
+		if e.Kind == events.KindSetup || e.Kind == events.KindStop || e.Kind == events.KindFinding || e.Kind == events.KindChange {
+			if s.pending == nil {
+				s.pending = map[events.ID]placed{}
+			}
+			s.pending[e.ID] = e
+		}
+	}
+	for _, e := range order {
+		s.take(e)
+	}
+	s.pending = nil
+	return s
+}
+
+// collectVoids finds what does not count. A void holds whatever its time, and
+// cannot be voided itself.
+func (s *State) collectVoids(order []placed) {
+	isVoid := map[events.ID]bool{}
+	for _, e := range order {
+		isVoid[e.ID] = e.Kind == events.KindVoid
+	}
+	for _, e := range order {
+		if e.Kind != events.KindVoid {
+			continue
+		}
+		body, err := events.Open(e.Kind, e.V, e.Body)
+		if err != nil {
+			continue // set aside in its turn
+		}
+		if v := body.(*events.Void); !isVoid[v.Event] {
+			s.voids[v.Event] = v.Why
+		}
+	}
+}
+
+// collectPlaces makes known what any plan or found event of the set knows, so
+// that a plan may come after the readings it explains.
+func (s *State) collectPlaces(order []placed) {
+	for _, e := range order {
+		if _, void := s.voids[e.ID]; !void {
+			for _, name := range placesIn(e.Stored) {
+				s.floor.known[name] = true
+			}
+		}
+	}
+}
+
+// placesIn lists the places an event makes known.
+func placesIn(e events.Stored) []string {
+	if e.Kind != events.KindPlan && e.Kind != events.KindFound {
+		return nil
+	}
+	body, err := events.Open(e.Kind, e.V, e.Body)
+	if err != nil {
+		return nil
+	}
+	var names []string
+	switch b := body.(type) {
+	case *events.Plan:
+		for _, p := range b.Supports {
+			names = append(names, p.ID)
+		}
+		for _, p := range b.Spots {
+			names = append(names, p.ID)
+		}
+		for _, p := range b.Datums {
+			names = append(names, p.ID)
+		}
+	case *events.Found:
+		if b.What != events.NoneHere {
+			names = append(names, b.ID)
+		}
+	}
+	return names
+}
+
+// awaited tells whether an event set aside before would count now.
+func (s *State) awaited(e events.Stored) bool {
+	if len(s.waits) == 0 {
+		return false
+	}
+	return s.waits[e.ID.String()] || slices.ContainsFunc(placesIn(e), func(name string) bool { return s.waits[name] })
+}
+
+// take applies one event in its turn.
+func (s *State) take(e placed) {
+	s.seq = max(s.seq, e.Seq)
+	if e.key.at.After(s.lastAt) {
+		s.lastAt = e.key.at
+	}
+	s.flagClock(e)
+	s.clocks.take(e.Stored, e.key)
+	if _, void := s.voids[e.ID]; void {
+		return
+	}
+	if s.pending != nil {
+		if _, referred := s.pending[e.ID]; !referred && pulled(e.Kind) {
+			return // an event that referred to it has applied it already
+		}
+		delete(s.pending, e.ID)
+	}
+	s.apply(e)
+}
+
+// pulled tells the kinds that others refer to by id, and which are applied
+// early when a device whose clock runs behind referred to one.
+func pulled(k events.Kind) bool {
+	return k == events.KindSetup || k == events.KindStop || k == events.KindFinding || k == events.KindChange
+}
+
+// pull applies an event that another refers to, if its turn has not come yet.
+func (s *State) pull(id events.ID) {
+	e, waiting := s.pending[id]
+	if !waiting {
+		return
+	}
+	delete(s.pending, id)
+	if _, void := s.voids[id]; !void {
+		s.apply(e)
+	}
+}
+
+func (s *State) apply(e placed) {
+	body, err := events.Open(e.Kind, e.V, e.Body)
+	if errors.Is(err, events.ErrNewer) {
+		s.newer++
+		return
+	}
+	if err != nil {
+		s.setAside(e, err.Error())
+		return
+	}
+	for _, name := range body.Points() {
+		if !s.floor.known[name] {
+			s.setAsideFor(e, name, name+" is not on any plan yet")
+			return
+		}
+	}
+	s.dispatch(e, body)
+}
+
+func (s *State) dispatch(e placed, body events.Body) {
+	switch b := body.(type) {
+	case *events.Plan:
+		s.takePlan(e, b)
+	case *events.Found:
+		s.takeFound(e, b)
+	case *events.Aim:
+		s.takeAim(e, b)
+	case *events.Setup:
+		s.openSetup(e, b)
+	case *events.SetupClosed:
+		s.closeSetup(e, b)
+	case *events.Reading:
+		s.read(e, b)
+	case *events.Jacking:
+		s.jackUp(e, b)
+	case *events.Packing:
+		s.pack(e, b)
+	case *events.JackDown:
+		s.jackDown(e, b)
+	case *events.Blocking:
+		s.putBlocking(e, b)
+	case *events.BlockingRemoved:
+		s.removeBlocking(e, b)
+	case *events.SupportWork:
+		s.workOn(e, b)
+	case *events.Signed:
+		s.sign(e, b)
+	case *events.Void:
+		s.takeVoid(e, b)
+	default:
+		s.list(e, body)
+	}
+}
+
+func (s *State) takeVoid(e placed, v *events.Void) {
+	if _, counts := s.voids[v.Event]; !counts {
+		s.setAside(e, "a void cannot be voided: record the thing again")
+	}
+}
+
+// setAside keeps an event out of the reckoning and says why.
+func (s *State) setAside(e placed, reason string) {
+	s.aside[e.ID] = SetAside{ID: e.ID, Seq: e.Seq, Kind: e.Kind, Reason: reason}
+}
+
+// setAsideFor sets an event aside until something it needs is there.
+func (s *State) setAsideFor(e placed, need, reason string) {
+	s.waits[need] = true
+	s.setAside(e, reason)
+}
+
+func (s *State) flag(e placed, text string) {
+	s.flags = append(s.flags, Flag{ID: e.ID, Seq: e.Seq, Text: text})
+}
+
+// sortedAside lists what is set aside by number of receipt.
+func (s *State) sortedAside() []SetAside {
+	return slices.SortedFunc(maps.Values(s.aside), func(a, b SetAside) int { return int(a.Seq - b.Seq) })
 }

@@ -108,10 +108,11 @@ type FaceOf struct {
 	At      time.Time   `json:"at"`    // site time of the last one
 }
 
-// StopAt is what the staff must read on a live set-up when the support is at
-// its target.
+// StopAt is what the staff must read on a live set-up after the next move,
+// which goes to the target or as far as the agreed step allows.
 type StopAt struct {
 	StaffMM float64     `json:"staff_mm"`
+	ByMM    float64     `json:"by_mm"` // how far that move is
 	Setup   events.ID   `json:"setup"`
 	Face    events.Face `json:"face"`
 }
@@ -180,6 +181,7 @@ type Aim struct {
 // forces nothing.
 type Step struct {
 	Name    string   `json:"name"`
+	Begun   bool     `json:"begun"`
 	Done    bool     `json:"done"`
 	Missing []string `json:"missing,omitempty"`
 }

@@ -1,0 +1,129 @@
+package jobs
+
+import (
+	"fmt"
+	"slices"
+
+	"relevel/events"
+	"relevel/levelling"
+)
+
+// aim is what was agreed and the height it comes to.
+type aim struct {
+	seq    int64
+	agreed events.Aim
+	face   events.Face
+	height *float64 // of every support on that face; nil: not worked out
+	setBy  string
+}
+
+func (s *State) takeAim(e placed, b *events.Aim) {
+	a := &aim{seq: e.Seq, agreed: *b, face: b.Face}
+	if a.face == "" {
+		a.face = s.judgedFace()
+	}
+	switch b.Aim {
+	case events.AimLevel:
+		h := b.Height.MM()
+		a.height = &h
+	case events.AimHighest:
+		a.height, a.setBy = s.highest(a.face, b.LeftOut)
+	}
+	s.aim = a
+	for id := range s.floor.neighbours {
+		s.touch(e, id)
+	}
+}
+
+// judgedFace is the floor, unless nobody has read it on any support: then
+// heights are meant on the face that was read.
+func (s *State) judgedFace() events.Face {
+	if s.aim != nil {
+		return s.aim.face
+	}
+	for _, face := range facesDown {
+		for id := range s.floor.neighbours {
+			if s.place(id).faces[face] != nil {
+				return face
+			}
+		}
+	}
+	return events.FloorFace
+}
+
+// highest finds the support that all others are brought up to.
+func (s *State) highest(face events.Face, leftOut []string) (*float64, string) {
+	var top *float64
+	var by string
+	for _, p := range s.floor.plan.Supports {
+		if slices.Contains(leftOut, p.ID) {
+			continue
+		}
+		h, known := s.place(p.ID).on(face, s.place(p.ID).heights())
+		if known && (top == nil || h.MM > *top) {
+			mm := h.MM
+			top, by = &mm, p.ID
+		}
+	}
+	return top, by
+}
+
+func (s *State) leftOut(id string) bool {
+	return s.aim != nil && slices.Contains(s.aim.agreed.LeftOut, id)
+}
+
+// target is the height a support is brought to, on the judged face.
+func (s *State) target(id string) (float64, bool) {
+	if s.aim == nil || s.aim.height == nil || s.leftOut(id) {
+		return 0, false
+	}
+	return *s.aim.height, true
+}
+
+// within is how far off its target a support may stay; without an agreed
+// tolerance, what a screen of whole millimetres cannot show.
+func (s *State) within() float64 {
+	if s.aim != nil && s.aim.agreed.Tolerance.WithinMM > 0 {
+		return s.aim.agreed.Tolerance.WithinMM
+	}
+	return 0.5
+}
+
+// remaining is the lift that is left at a support, with its uncertainty.
+func (s *State) remaining(p *place) (Figure, bool) {
+	target, aimed := s.target(p.id)
+	present, known := s.present(p)
+	if !aimed || !known {
+		return Figure{}, false
+	}
+	return Figure{levelling.Remaining(target, present.MM), present.SD}, true
+}
+
+// present is the height of a place on the judged face.
+func (s *State) present(p *place) (levelling.Height, bool) {
+	return p.on(s.judgedFace(), p.heights())
+}
+
+// view returns the aim as pages show it.
+func (a *aim) view() *Aim {
+	if a == nil {
+		return nil
+	}
+	return &Aim{Seq: a.seq, Agreed: a.agreed, Height: a.height, SetBy: a.setBy, Words: a.words()}
+}
+
+func (a *aim) words() string {
+	within := ""
+	if w := a.agreed.Tolerance.WithinMM; w > 0 {
+		within = fmt.Sprintf(", within %s mm", mmWords(w))
+	}
+	switch {
+	case a.agreed.Aim == events.AimLevel:
+		return fmt.Sprintf("Level at %s mm on the %s%s", mmWords(*a.height), a.face, within)
+	case a.agreed.Aim == events.AimHighest && a.height != nil:
+		return fmt.Sprintf("Up to the highest, %s at %s mm on the %s%s", a.setBy, mmWords(*a.height), a.face, within)
+	case a.agreed.Aim == events.AimHighest:
+		return "Up to the highest: nothing was read before it was agreed, so there is no target yet"
+	}
+	return fmt.Sprintf("Aim %q: no targets are worked out for it, only for level and highest", a.agreed.Aim)
+}

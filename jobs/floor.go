@@ -1,0 +1,130 @@
+package jobs
+
+import (
+	"maps"
+	"slices"
+
+	"relevel/events"
+)
+
+// floor is the plan as it stands: the latest drawing, with what was found
+// below added to it.
+type floor struct {
+	plan       events.Plan
+	drawn      bool
+	found      []events.Found
+	known      map[string]bool     // every place any plan or find knows
+	neighbours map[string][]string // of each support, along its bearer
+	bearerOf   map[string]string
+	shares     map[string]string // the other half of a butted join
+}
+
+func newFloor() floor {
+	return floor{known: map[string]bool{}}
+}
+
+func (s *State) takePlan(e placed, p *events.Plan) {
+	s.floor.plan = clonePlan(*p)
+	s.floor.drawn = true
+	s.settlePlan()
+	for _, d := range p.Datums {
+		if d.Height != nil {
+			s.place(d.ID).given = &figure{mm: d.Height.MM()}
+		}
+	}
+	s.touch(e, slices.Sorted(maps.Keys(s.floor.neighbours))...)
+}
+
+func (s *State) takeFound(e placed, f *events.Found) {
+	if f.What == events.NoneHere {
+		s.place(f.ID).noneHere = true
+		s.touch(e, f.ID)
+		return
+	}
+	s.floor.found = append(s.floor.found, *f)
+	s.settlePlan()
+	s.touch(e, f.ID)
+}
+
+// settlePlan adds what was found to the latest drawing and works out who
+// stands beside whom.
+func (s *State) settlePlan() {
+	f := &s.floor
+	for _, found := range f.found {
+		f.add(found)
+	}
+	f.neighbours, f.bearerOf, f.shares = map[string][]string{}, map[string]string{}, map[string]string{}
+	for _, p := range f.plan.Supports {
+		f.known[p.ID] = true
+		f.neighbours[p.ID] = nil
+		s.place(p.ID).put(support, p.X, p.Y)
+	}
+	for _, p := range f.plan.Spots {
+		f.known[p.ID] = true
+		s.place(p.ID).put(spot, p.X, p.Y)
+	}
+	for _, p := range f.plan.Datums {
+		f.known[p.ID] = true
+		s.place(p.ID).put(datum, p.X, p.Y)
+	}
+	for _, b := range f.plan.Bearers {
+		f.line(b)
+	}
+}
+
+// line makes the supports along one bearer each other's neighbours. The two
+// ends at a butted join share a stump, so they are neighbours too.
+func (f *floor) line(b events.Bearer) {
+	for i, id := range b.Supports {
+		f.bearerOf[id] = b.ID
+		if i > 0 {
+			f.neighbours[id] = append(f.neighbours[id], b.Supports[i-1])
+		}
+		if i+1 < len(b.Supports) {
+			f.neighbours[id] = append(f.neighbours[id], b.Supports[i+1])
+		}
+	}
+	for _, j := range b.Joins {
+		if j.Sort == events.Butted {
+			f.shares[j.At], f.shares[j.Other] = j.Other, j.At
+		}
+	}
+}
+
+// add puts a find on the drawing, unless a later drawing has it.
+func (f *floor) add(found events.Found) {
+	if slices.ContainsFunc(f.plan.Supports, func(p events.Support) bool { return p.ID == found.ID }) ||
+		slices.ContainsFunc(f.plan.Spots, func(p events.Spot) bool { return p.ID == found.ID }) {
+		return
+	}
+	if found.What != events.FoundSupport {
+		f.plan.Spots = append(f.plan.Spots, events.Spot{ID: found.ID, X: found.X, Y: found.Y})
+		return
+	}
+	f.plan.Supports = append(f.plan.Supports, events.Support{ID: found.ID, X: found.X, Y: found.Y, Sort: found.Sort})
+	for i := range f.plan.Bearers {
+		b := &f.plan.Bearers[i]
+		if b.ID == found.Bearer {
+			after := slices.Index(b.Supports, found.After) // -1: before the first
+			b.Supports = slices.Insert(b.Supports, after+1, found.ID)
+		}
+	}
+}
+
+// reach lists what a move at one support can move: itself and its neighbours
+// along the bearer. (What the joists pass on across bearers is left out.)
+func (s *State) reach(id string) []string {
+	return append([]string{id}, s.floor.neighbours[id]...)
+}
+
+// clonePlan copies what the fold changes and what a reader might.
+func clonePlan(p events.Plan) events.Plan {
+	p.Supports = slices.Clone(p.Supports)
+	p.Spots = slices.Clone(p.Spots)
+	p.Datums = slices.Clone(p.Datums)
+	p.Bearers = slices.Clone(p.Bearers)
+	for i := range p.Bearers {
+		p.Bearers[i].Supports = slices.Clone(p.Bearers[i].Supports)
+	}
+	return p
+}

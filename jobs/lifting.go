@@ -1,0 +1,292 @@
+package jobs
+
+import (
+	"fmt"
+	"slices"
+	"time"
+
+	"relevel/events"
+	"relevel/levelling"
+)
+
+// work is what stands at a support now and how it came to that.
+type work struct {
+	jack      *mark // the jack under it
+	out       *mark // taken out
+	packing   *events.Packing
+	packedSeq int64
+	down      bool // the jack was let down on the final packer
+	fixed     bool
+	poured    bool
+	carries   string // the date from which new concrete carries
+	blocks    []string
+	stops     []events.ID
+	signed    *signature
+	lastMove  time.Time // of anything in reach
+	moved     string    // what moved last beside it
+}
+
+// mark remembers who did something, when, and by which event.
+type mark struct {
+	at  time.Time
+	by  events.ID
+	seq int64
+}
+
+func markOf(e placed) mark { return mark{e.key.at, e.By, e.Seq} }
+
+// beddingSD is how uncertain a height is, in mm, once its jack is let down and
+// before it is read again: the load squeezes packing and timber by a few
+// millimetres (common practice, no source).
+const beddingSD = 2.0
+
+// signature is one signature at one support.
+type signature struct {
+	mark
+	lacking []string
+	lapsed  string
+}
+
+// blocking is one stack that carries load.
+type blocking struct {
+	mark
+	body    events.Blocking
+	removed bool
+}
+
+// begun tells how far the job has come, by what was recorded at least once.
+type begun struct {
+	work bool // something that can move the floor was started: the survey is over
+}
+
+// gaugeSD is how well each gauge tells a lift, mm.
+func gaugeSD(g events.Gauge) float64 {
+	switch g {
+	case events.Dial:
+		return levelling.DialSD
+	case events.Turns:
+		return levelling.TurnsSD
+	}
+	return levelling.RuleSD
+}
+
+// touch remembers the last event at each place.
+func (s *State) touch(e placed, names ...string) {
+	for _, name := range names {
+		p := s.place(name)
+		p.lastSeq = max(p.lastSeq, e.Seq)
+	}
+}
+
+// startWork ends the survey: what was read so far is how the floor was.
+func (s *State) startWork() {
+	if s.begun.work {
+		return
+	}
+	s.begun.work = true
+	for _, p := range s.places {
+		p.survey = p.settledHeights()
+	}
+}
+
+func (s *State) jackUp(e placed, b *events.Jacking) {
+	s.startWork()
+	for _, m := range b.Moves {
+		for _, name := range s.reach(m.Support) {
+			if p := s.place(name); p.asFound == nil {
+				p.asFound = p.settledHeights()
+			}
+		}
+	}
+	for _, m := range b.Moves {
+		p := s.place(m.Support)
+		s.flagUneasyMove(e, p)
+		if p.work.jack == nil {
+			k := markOf(e)
+			p.work.jack = &k
+		}
+		// Whatever was packed no longer bears.
+		p.work.packing, p.work.down, p.work.fixed, p.work.packedSeq = nil, false, false, 0
+		p.move(m.By.MM(), gaugeSD(m.Gauge))
+		s.moved(e, m.Support, m.By.MM())
+	}
+}
+
+// flagUneasyMove says what stood against a move that was made all the same.
+func (s *State) flagUneasyMove(e placed, p *place) {
+	if len(p.work.stops) > 0 {
+		s.flag(e, p.id+" was moved while stopped")
+	}
+	for _, tie := range s.lists.openTies(p.id) {
+		s.flag(e, fmt.Sprintf("%s was moved while %s still holds it", p.id, tie))
+	}
+}
+
+// moved tells everything in reach of a support that it moved.
+func (s *State) moved(e placed, id string, by float64) {
+	for _, name := range s.reach(id) {
+		p := s.place(name)
+		p.work.lastMove = e.key.at
+		if name != id {
+			p.nudge(by)
+			p.work.moved = id
+		}
+		s.lapse(e, p, id)
+		s.touch(e, name)
+	}
+}
+
+// lapse ends a signature that a move could have made untrue.
+func (s *State) lapse(e placed, p *place, moved string) {
+	if g := p.work.signed; g != nil && g.lapsed == "" {
+		g.lapsed = moved + " moved after it was signed"
+		s.flag(e, fmt.Sprintf("%s: %s, read it again", p.id, g.lapsed))
+	}
+}
+
+func (s *State) pack(e placed, b *events.Packing) {
+	s.startWork()
+	w := &s.place(b.Support).work
+	packing := *b
+	w.packing, w.packedSeq = &packing, e.Seq
+	if b.Sort == events.Final && w.jack == nil {
+		w.down = true // packed without a jack: it bears already
+	}
+	if b.Sort == events.Temporary {
+		w.down = false
+	}
+	if w.out != nil {
+		s.flag(e, b.Support+": packed while it is out; record when the new one is set")
+	}
+	s.touch(e, b.Support)
+}
+
+func (s *State) jackDown(e placed, b *events.JackDown) {
+	p := s.place(b.Support)
+	w := &p.work
+	if w.jack == nil {
+		s.flag(e, b.Support+": the jack was let down, and none was recorded there")
+	}
+	if w.packing == nil {
+		s.flag(e, b.Support+": the jack was let down without packing")
+	}
+	w.jack = nil
+	w.down = w.packing != nil && w.packing.Sort == events.Final
+	p.move(0, beddingSD)
+	s.moved(e, b.Support, beddingSD)
+}
+
+func (s *State) putBlocking(e placed, b *events.Blocking) {
+	s.startWork()
+	if old := s.block[b.Place]; old != nil && !old.removed {
+		s.release(old)
+	}
+	s.block[b.Place] = &blocking{mark: markOf(e), body: *b}
+	for _, name := range b.Supports {
+		w := &s.place(name).work
+		w.blocks = append(w.blocks, b.Place)
+	}
+	s.touch(e, b.Supports...)
+}
+
+func (s *State) removeBlocking(e placed, b *events.BlockingRemoved) {
+	k := s.block[b.Place]
+	if k == nil || k.removed {
+		s.setAside(e, "no blocking of that name stands: "+b.Place)
+		return
+	}
+	s.release(k)
+	for _, name := range k.body.Supports {
+		s.moved(e, name, beddingSD)
+		p := s.place(name)
+		p.nudge(beddingSD) // its own load comes back onto it
+		p.work.moved = "its blocking"
+	}
+}
+
+func (s *State) release(k *blocking) {
+	k.removed = true
+	for _, name := range k.body.Supports {
+		w := &s.place(name).work
+		w.blocks = slices.DeleteFunc(w.blocks, func(b string) bool { return b == k.body.Place })
+	}
+}
+
+func (s *State) workOn(e placed, b *events.SupportWork) {
+	s.startWork()
+	w := &s.place(b.Support).work
+	switch b.Step {
+	case events.TakenOut:
+		k := markOf(e)
+		w.out = &k
+		w.packing, w.down, w.fixed = nil, false, false
+		s.moved(e, b.Support, beddingSD)
+		s.place(b.Support).nudge(beddingSD)
+	case events.Poured:
+		w.poured, w.carries = true, ""
+	case events.CarriesFrom:
+		w.carries = b.From
+	case events.Set, events.Capped:
+		w.out = nil
+	case events.Refixed:
+		w.fixed = true
+	case events.OldPackingOut:
+		w.packing, w.down, w.fixed = nil, false, false
+	}
+	s.lists.addWork(itemOf(e, b.Support, workWords(b)), b.Support)
+	s.touch(e, b.Support)
+}
+
+func (s *State) sign(e placed, b *events.Signed) {
+	for _, name := range s.signedPlaces(b) {
+		p := s.place(name)
+		lacking := s.missing(p, b.BlockingStays != "")
+		p.work.signed = &signature{mark: markOf(e), lacking: lacking}
+		if len(lacking) > 0 {
+			s.flag(e, fmt.Sprintf("%s was signed without: %s", name, joinWords(lacking)))
+		}
+		s.touch(e, name)
+	}
+	if b.Support == "" {
+		s.list(e, b)
+	}
+}
+
+// signedPlaces lists the supports that one signature speaks for. A room's or
+// the floor's speaks for those that are to be lifted and stand in it.
+func (s *State) signedPlaces(b *events.Signed) []string {
+	if b.Support != "" {
+		return []string{b.Support}
+	}
+	var names []string
+	for _, p := range s.floor.plan.Supports {
+		if s.leftOut(p.ID) || s.place(p.ID).noneHere {
+			continue
+		}
+		if b.Floor || s.inRoom(b.Room, p.X, p.Y) {
+			names = append(names, p.ID)
+		}
+	}
+	return names
+}
+
+func (s *State) inRoom(name string, x, y float64) bool {
+	for _, r := range s.floor.plan.Rooms {
+		if r.Name == name && inside(r.Outline, x, y) {
+			return true
+		}
+	}
+	return false
+}
+
+// inside is the even-odd rule: count how many edges a ray to the right crosses.
+func inside(outline []events.Position, x, y float64) bool {
+	in := false
+	for i, a := range outline {
+		b := outline[(i+1)%len(outline)]
+		if (a[1] > y) != (b[1] > y) && x < a[0]+float64((y-a[1])/(b[1]-a[1])*(b[0]-a[0])) {
+			in = !in
+		}
+	}
+	return in
+}

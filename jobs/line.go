@@ -1,0 +1,193 @@
+package jobs
+
+import (
+	"fmt"
+	"math"
+
+	"relevel/events"
+	"relevel/levelling"
+)
+
+// Line is one line of the book: what happened, in words and figures.
+type Line struct {
+	Seq    int64       `json:"seq"`
+	ID     events.ID   `json:"id"`
+	Kind   events.Kind `json:"kind"`
+	What   string      `json:"what"`             // the kind in the trade's words
+	Points []string    `json:"points,omitempty"` // places it names
+	Text   string      `json:"text,omitempty"`
+	Staff  *float64    `json:"staff_mm,omitempty"`  // readings: as read, in mm
+	Height *float64    `json:"height_mm,omitempty"` // readings: reduced
+	Move   *float64    `json:"move_mm,omitempty"`   // jacking: the greatest move
+	Voided string      `json:"voided,omitempty"`    // why it does not count
+	Aside  string      `json:"aside,omitempty"`     // why it is set aside
+}
+
+var kindWords = map[events.Kind]string{
+	events.KindPlan: "Plan", events.KindFound: "Found", events.KindAim: "Aim agreed", events.KindCondition: "Condition",
+	events.KindSafetyCheck: "Safety check", events.KindTie: "Tie", events.KindTieFreed: "Tie freed", events.KindTieBack: "Tie back",
+	events.KindFloorCut: "Floor cut", events.KindFloorClosed: "Floor closed", events.KindFinding: "Finding",
+	events.KindFindingClosed: "Finding closed", events.KindSupportWork: "Support work", events.KindInspection: "Inspection",
+	events.KindSetup: "Set-up", events.KindSetupClosed: "Set-up closed", events.KindReading: "Read", events.KindDifference: "Difference",
+	events.KindBlocking: "Blocking", events.KindBlockingRemoved: "Blocking away", events.KindJacking: "Jacked", events.KindPacking: "Packed",
+	events.KindJackDown: "Jack down", events.KindSigned: "Signed", events.KindGapReading: "Gap", events.KindIncident: "Incident",
+	events.KindStop: "Stop", events.KindGoAhead: "Go-ahead", events.KindChange: "Change", events.KindChangeAnswered: "Change answered",
+	events.KindDayEnd: "Day's end", events.KindHandover: "Hand-over", events.KindNote: "Note", events.KindVoid: "Void",
+}
+
+// Line describes one event of the job. Heights are those of the set-up's plane
+// as the state has it.
+func (s *State) Line(e events.Stored) Line {
+	l := Line{Seq: e.Seq, ID: e.ID, Kind: e.Kind, What: kindWords[e.Kind], Voided: s.voids[e.ID], Aside: s.aside[e.ID].Reason}
+	if l.What == "" {
+		l.What = string(e.Kind)
+	}
+	if e.Erased {
+		l.Text = "erased at somebody's request"
+		return l
+	}
+	body, err := events.Open(e.Kind, e.V, e.Body)
+	if err != nil {
+		if l.Aside == "" {
+			l.Aside = err.Error()
+		}
+		return l
+	}
+	l.Points = body.Points()
+	s.describe(&l, body)
+	return l
+}
+
+func (s *State) describe(l *Line, body events.Body) {
+	switch b := body.(type) {
+	case *events.Reading:
+		s.describeReading(l, b)
+	case *events.Jacking:
+		describeJacking(l, b)
+	case *events.Packing:
+		p := packerOf(b)
+		l.Text = sentence(string(b.Sort), joinWords(p.Pieces))
+		if b.Gap != nil {
+			l.Text = sentence(l.Text, "gap "+lengthWords(*b.Gap))
+		}
+	case *events.Setup:
+		l.Text = sentence(b.Instrument, datumWords(b.Datums))
+		if u := s.setups[l.ID]; u != nil {
+			h := u.plane.MM
+			l.Height = &h
+		}
+	case *events.SetupClosed:
+		l.Text = datumWords(b.Datums)
+	case *events.Plan:
+		l.Text = fmt.Sprintf("%d supports on %d bearers, %d datums", len(b.Supports), len(b.Bearers), len(b.Datums))
+	case *events.Aim:
+		l.Text = sentence(string(b.Aim), "agreed by "+b.AgreedBy)
+	default:
+		l.Text = plainWords(body)
+	}
+}
+
+func (s *State) describeReading(l *Line, b *events.Reading) {
+	if b.NotRead != "" {
+		l.Text = "not read: " + b.NotRead
+		return
+	}
+	staff := b.Staff.MM()
+	l.Staff = &staff
+	l.Text = sentence(string(b.Face), b.Surface)
+	if b.Staff.Unit != levelling.Millimetre {
+		l.Text = sentence(l.Text, "read "+lengthWords(*b.Staff))
+	}
+	if u := s.setups[b.Setup]; u != nil {
+		h := levelling.Reduce(u.plane, staff, u.sd).MM
+		l.Height = &h
+	}
+}
+
+func describeJacking(l *Line, b *events.Jacking) {
+	var words []string
+	most := 0.0
+	for _, m := range b.Moves {
+		words = append(words, fmt.Sprintf("%s by %s (%s)", m.Support, lengthWords(*m.By), m.Gauge))
+		if math.Abs(m.By.MM()) > math.Abs(most) {
+			most = m.By.MM()
+		}
+	}
+	l.Move, l.Text = &most, joinWords(words)
+}
+
+func datumWords(readings []events.DatumReading) string {
+	words := make([]string, len(readings))
+	for i, r := range readings {
+		words[i] = r.Datum + " " + lengthWords(*r.Staff)
+	}
+	return joinWords(words)
+}
+
+// plainWords describes the kinds whose words need nothing of the state.
+func plainWords(body events.Body) string {
+	switch b := body.(type) {
+	case *events.Found:
+		return sentence(string(b.What), b.ID, b.Note)
+	case *events.Condition:
+		return sentence(b.Room, conditionWords(b))
+	case *events.SafetyCheck:
+		return fmt.Sprintf("%d sentences initialled", len(b.Sentences))
+	case *events.Tie:
+		return sentence(b.What, b.Where)
+	case *events.TieFreed:
+		return sentence(b.Tie, b.How, b.Trade)
+	case *events.TieBack:
+		return sentence(b.Tie, b.Tested, b.Left)
+	case *events.FloorCut:
+		return sentence(b.Cut, b.Where, b.Services)
+	case *events.FloorClosed:
+		return sentence(b.Cut, b.How)
+	case *events.Finding:
+		return findingWords(b)
+	case *events.FindingClosed:
+		return b.How
+	case *events.SupportWork:
+		return workWords(b)
+	case *events.Inspection:
+		return sentence(b.Stage, b.Who+": "+b.Answer, b.Note)
+	case *events.Difference:
+		return fmt.Sprintf("%s is %s above %s", b.To, lengthWords(*b.Rise), b.From)
+	case *events.Blocking:
+		return sentence(b.Place, b.What, "on "+b.Base)
+	case *events.BlockingRemoved:
+		return b.Place
+	}
+	return siteWords(body)
+}
+
+func siteWords(body events.Body) string {
+	switch b := body.(type) {
+	case *events.Signed:
+		return signedWords(b)
+	case *events.GapReading:
+		return sentence(b.Gap, lengthWords(*b.Width))
+	case *events.Incident:
+		return sentence(b.What, b.Where, b.Done)
+	case *events.Stop:
+		return sentence(b.Why, "go-ahead by "+b.Ask)
+	case *events.GoAhead:
+		return sentence("by "+b.Who, b.Why)
+	case *events.Change:
+		return changeWords(b)
+	case *events.ChangeAnswered:
+		if b.Accepted {
+			return "accepted by " + b.Name
+		}
+		return "declined by " + b.Name
+	case *events.DayEnd:
+		return sentence(joinWords(b.Left), b.Done)
+	case *events.Handover:
+		return sentence(b.Date, "present: "+b.Present, b.LeftOut)
+	case *events.Note:
+		return b.Text
+	case *events.Void:
+		return b.Why
+	}
+	return ""
+}

@@ -1,0 +1,246 @@
+package jobs
+
+import (
+	"fmt"
+	"slices"
+	"strings"
+
+	"relevel/events"
+)
+
+// lists are the records that are kept as they are and change no height: what
+// was seen, said, cut, tied and agreed.
+type lists struct {
+	conditions, safety, ties, cuts, findings, inspections []*Item
+	differences, gaps, incidents, changes, days           []*Item
+	handovers, notes, stops                               []*Item
+
+	byID map[events.ID]*Item
+	tie  map[string]*tie
+	cut  map[string]*cut
+	work map[string][]*Item // steps at each support
+}
+
+// tie is one thing that holds the floor down.
+type tie struct {
+	item  *Item
+	mark  mark // of its freeing
+	freed bool
+	back  bool
+}
+
+// cut is one opening in the floor.
+type cut struct {
+	item    *Item
+	mark    mark
+	covered bool
+	closed  bool
+}
+
+func newLists() lists {
+	return lists{byID: map[events.ID]*Item{}, tie: map[string]*tie{}, cut: map[string]*cut{}, work: map[string][]*Item{}}
+}
+
+func itemOf(e placed, name, text string) *Item {
+	return &Item{ID: e.ID, Seq: e.Seq, At: e.key.at, By: e.By, Name: name, Text: text}
+}
+
+func (l *lists) add(to *[]*Item, it *Item) *Item {
+	*to = append(*to, it)
+	l.byID[it.ID] = it
+	return it
+}
+
+func (l *lists) addWork(it *Item, support string) {
+	l.byID[it.ID] = it
+	l.work[support] = append(l.work[support], it)
+}
+
+// openTies names the ties that still hold a support.
+func (l *lists) openTies(support string) []string {
+	var names []string
+	for _, it := range l.ties {
+		if t := l.tie[it.Name]; t.item == it && !t.freed && slices.Contains(it.Supports, support) {
+			names = append(names, it.Text)
+		}
+	}
+	return names
+}
+
+// openCauses lists the findings about a support that nothing closed yet.
+func (l *lists) openCauses(support string) []string {
+	var causes []string
+	for _, it := range l.findings {
+		if it.Open && slices.Contains(it.Supports, support) {
+			causes = append(causes, it.Text)
+		}
+	}
+	return causes
+}
+
+// list takes the kinds that are records.
+func (s *State) list(e placed, body events.Body) {
+	l := &s.lists
+	switch b := body.(type) {
+	case *events.Condition:
+		l.add(&l.conditions, itemOf(e, b.Room, conditionWords(b)))
+	case *events.SafetyCheck:
+		l.add(&l.safety, itemOf(e, b.AtHatch, fmt.Sprintf("%d sentences initialled", len(b.Sentences))))
+	case *events.Tie:
+		s.takeTie(e, b)
+	case *events.TieFreed:
+		s.freeTie(e, b)
+	case *events.TieBack:
+		s.putTieBack(e, b)
+	case *events.FloorCut:
+		s.startWork()
+		it := l.add(&l.cuts, itemOf(e, b.Cut, b.Where))
+		it.Open = true
+		l.cut[b.Cut] = &cut{item: it, mark: markOf(e), covered: b.Cover != ""}
+	case *events.FloorClosed:
+		s.closeCut(e, b)
+	case *events.Finding:
+		it := l.add(&l.findings, itemOf(e, "", findingWords(b)))
+		it.Open, it.Supports = true, b.Supports
+		s.touch(e, b.Supports...)
+	case *events.FindingClosed:
+		s.closeItem(e, b.Finding, b.How, "finding")
+	case *events.Inspection:
+		it := l.add(&l.inspections, itemOf(e, b.Stage, sentence(b.Who+": "+b.Answer, b.Note)))
+		it.Supports = b.Supports
+	case *events.Change:
+		it := l.add(&l.changes, itemOf(e, "", changeWords(b)))
+		it.Open = true
+	case *events.ChangeAnswered:
+		answer := "declined by " + b.Name
+		if b.Accepted {
+			answer = "accepted by " + b.Name
+		}
+		s.closeItem(e, b.Change, answer, "change")
+	case *events.Stop:
+		s.stopWork(e, b)
+	case *events.GoAhead:
+		s.goAhead(e, b)
+	default:
+		s.listPlain(e, body)
+	}
+}
+
+// listPlain takes the records that nothing ever closes.
+func (s *State) listPlain(e placed, body events.Body) {
+	l := &s.lists
+	switch b := body.(type) {
+	case *events.Difference:
+		l.add(&l.differences, itemOf(e, b.From+" to "+b.To, fmt.Sprintf("%s is %s above %s", b.To, lengthWords(*b.Rise), b.From)))
+	case *events.GapReading:
+		it := l.add(&l.gaps, itemOf(e, b.Gap, lengthWords(*b.Width)))
+		if b.Watch != nil && b.Width.MM() > b.Watch.MM() {
+			s.flag(e, fmt.Sprintf("%s is %s wide, past its watch limit of %s", b.Gap, lengthWords(*b.Width), lengthWords(*b.Watch)))
+			it.Open = true
+		}
+	case *events.Incident:
+		l.add(&l.incidents, itemOf(e, b.Where, sentence(b.What, b.Done)))
+	case *events.DayEnd:
+		it := l.add(&l.days, itemOf(e, "", sentence(strings.Join(b.Left, ", "), b.Done)))
+		it.Open = !b.Out
+	case *events.Handover:
+		l.add(&l.handovers, itemOf(e, b.Date, sentence("present: "+b.Present, b.LeftOut)))
+	case *events.Note:
+		it := l.add(&l.notes, itemOf(e, "", b.Text))
+		it.Supports = b.Supports
+	case *events.Reading:
+		it := l.add(&l.notes, itemOf(e, b.Point, "not read: "+b.NotRead))
+		it.Supports = []string{b.Point}
+	case *events.Signed:
+		l.add(&l.notes, itemOf(e, b.Room, "signed: "+signedWords(b)))
+	}
+}
+
+func (s *State) takeTie(e placed, b *events.Tie) {
+	it := s.lists.add(&s.lists.ties, itemOf(e, b.Tie, sentence(b.What, b.Where)))
+	it.Open, it.Supports = true, b.Supports
+	s.lists.tie[b.Tie] = &tie{item: it}
+	s.touch(e, b.Supports...)
+}
+
+func (s *State) freeTie(e placed, b *events.TieFreed) {
+	s.startWork()
+	t := s.lists.tie[b.Tie]
+	if t == nil {
+		s.setAside(e, "no tie of that name was recorded before: "+b.Tie)
+		return
+	}
+	t.freed, t.back, t.mark = true, false, markOf(e)
+	t.item.Open, t.item.Closed = false, sentence("freed", b.How)
+	s.touch(e, t.item.Supports...)
+}
+
+func (s *State) putTieBack(e placed, b *events.TieBack) {
+	t := s.lists.tie[b.Tie]
+	if t == nil {
+		s.setAside(e, "no tie of that name was recorded before: "+b.Tie)
+		return
+	}
+	t.back = true
+	t.item.Open = false
+	t.item.Closed = "back, " + b.Tested
+	if b.Tested == "" {
+		t.item.Closed = "left off: " + b.Left
+	}
+}
+
+func (s *State) closeCut(e placed, b *events.FloorClosed) {
+	c := s.lists.cut[b.Cut]
+	if c == nil {
+		s.setAside(e, "no floor cut of that name was recorded before: "+b.Cut)
+		return
+	}
+	c.covered, c.closed = true, !b.Covered
+	c.item.Open, c.item.Closed = b.Covered, b.How
+}
+
+// closeItem ends a record that another event refers to by id.
+func (s *State) closeItem(e placed, id events.ID, how, what string) {
+	s.pull(id)
+	it := s.lists.byID[id]
+	if it == nil {
+		s.setAsideFor(e, id.String(), "the "+what+" it answers is not in the log yet, or does not count")
+		return
+	}
+	it.Open, it.Closed = false, how
+	s.touch(e, it.Supports...)
+}
+
+func (s *State) stopWork(e placed, b *events.Stop) {
+	it := s.lists.add(&s.lists.stops, itemOf(e, b.Ask, b.Why))
+	it.Open, it.Supports = true, b.Supports
+	for _, name := range s.stoppedBy(it) {
+		w := &s.place(name).work
+		w.stops = append(w.stops, e.ID)
+	}
+	s.touch(e, b.Supports...)
+}
+
+func (s *State) goAhead(e placed, b *events.GoAhead) {
+	s.closeItem(e, b.Stop, sentence("go-ahead by "+b.Who, b.Why), "stop")
+	it := s.lists.byID[b.Stop]
+	if it == nil {
+		return
+	}
+	for _, name := range s.stoppedBy(it) {
+		w := &s.place(name).work
+		w.stops = slices.DeleteFunc(w.stops, func(id events.ID) bool { return id == b.Stop })
+	}
+}
+
+// stoppedBy lists the supports a stop speaks of: those named, or all.
+func (s *State) stoppedBy(it *Item) []string {
+	if len(it.Supports) > 0 {
+		return it.Supports
+	}
+	names := make([]string, len(s.floor.plan.Supports))
+	for i, p := range s.floor.plan.Supports {
+		names[i] = p.ID
+	}
+	return names
+}

@@ -1,0 +1,248 @@
+package jobs
+
+import (
+	"fmt"
+	"math"
+	"time"
+
+	"relevel/events"
+)
+
+// missing lists what a support still needs before it can be signed.
+func (s *State) missing(p *place, blockingStays bool) []string {
+	var out []string
+	need := func(is bool, words string) {
+		if is {
+			out = append(out, words)
+		}
+	}
+	w := &p.work
+	final := w.packing != nil && w.packing.Sort == events.Final
+	need(w.out != nil, "the support set again")
+	need(!final, "the final packer")
+	need(final && !w.packing.FullWidth, "the packer on the full width")
+	need(w.jack != nil, "the jack away")
+	need(!w.fixed, "fixed")
+	need(len(w.blocks) > 0 && !blockingStays, "the blocking away, or why it stays")
+	need(len(w.stops) > 0, "the go-ahead")
+	out = append(out, s.missingReading(p)...)
+	return out
+}
+
+// missingReading says what the last reading leaves to be wished.
+func (s *State) missingReading(p *place) []string {
+	f := p.freshest()
+	switch {
+	case f == nil:
+		return []string{"a reading after the last move"}
+	case f.odd != nil:
+		return []string{"a second reading: the last one is in doubt"}
+	}
+	if rest := s.restUntil(p); !rest.IsZero() && f.at.Before(rest) {
+		return []string{fmt.Sprintf("a reading after its rest of %g h", s.aim.agreed.RestHours)}
+	}
+	if r, known := s.remaining(p); known && math.Abs(r.MM) > s.within() && r.MM > 0 {
+		return []string{mmWords(r.MM) + " mm to go"}
+	}
+	return nil
+}
+
+// freshest is the face read last, if it was read since anything in reach moved.
+func (p *place) freshest() *face {
+	f := p.faces[p.lastly]
+	if f == nil || f.moves != p.moves || (f.basis != WasRead && f.odd == nil) {
+		return nil
+	}
+	return f
+}
+
+// restUntil is when a reading counts for a signature: the agreed rest after
+// the last move in reach. Zero where no rest was agreed.
+func (s *State) restUntil(p *place) time.Time {
+	if s.aim == nil || s.aim.agreed.RestHours <= 0 || p.work.lastMove.IsZero() {
+		return time.Time{}
+	}
+	return p.work.lastMove.Add(time.Duration(s.aim.agreed.RestHours * float64(time.Hour)))
+}
+
+// standing is the gravest word that is true of a support.
+func (s *State) standing(p *place) Standing {
+	w := &p.work
+	switch {
+	case p.noneHere:
+		return NotThere
+	case w.out != nil:
+		return IsOut
+	case w.jack != nil && w.packing == nil:
+		return OnJack
+	case len(w.blocks) > 0:
+		return OnBlocking
+	case len(w.stops) > 0:
+		return IsStopped
+	case w.jack != nil && w.packing.Sort == events.Temporary:
+		return OnTemporary
+	case w.jack != nil:
+		return IsPacked
+	case w.signed != nil && w.signed.lapsed != "":
+		return HasLapsed
+	case w.signed != nil && len(w.signed.lacking) == 0:
+		return IsSigned
+	case w.fixed && w.down:
+		return IsFixed
+	case w.down:
+		return IsDown
+	case w.packing != nil:
+		return OnTemporary
+	case len(p.faces) > 0:
+		return IsRead
+	}
+	return IsFound
+}
+
+// next says in words what to do at a support now.
+func (s *State) next(p *place, now time.Time) string {
+	for _, rule := range []func(*place, time.Time) string{s.nextStanding, s.nextBefore, s.nextReading, s.nextMove, s.nextFinish} {
+		if words := rule(p, now); words != "" {
+			return words
+		}
+	}
+	return "Done"
+}
+
+// nextStanding: what stands against any work here.
+func (s *State) nextStanding(p *place, now time.Time) string {
+	w := &p.work
+	switch {
+	case p.noneHere:
+		return "Nothing stands here"
+	case len(w.stops) > 0:
+		it := s.lists.byID[w.stops[0]]
+		return fmt.Sprintf("Stopped: %s. Go-ahead by %s", it.Text, it.Name)
+	case w.out != nil && len(w.blocks) == 0:
+		return "It is out and no blocking is recorded: block it now"
+	case w.poured && w.carries == "":
+		return "Set the date from which the pad carries"
+	case w.poured && now.Format(time.DateOnly) < w.carries:
+		return "Wait: the pad carries from " + w.carries
+	case w.out != nil:
+		return "Set the new one"
+	}
+	return ""
+}
+
+// nextBefore: what has to come before a move.
+func (s *State) nextBefore(p *place, _ time.Time) string {
+	switch {
+	case len(p.faces) == 0:
+		return "Read it"
+	case s.leftOut(p.id):
+		return "Left out, as agreed"
+	case s.aim == nil:
+		return "Agree the aim"
+	case s.aim.height == nil:
+		return "Agree an aim that gives a height"
+	}
+	if ties := s.lists.openTies(p.id); len(ties) > 0 {
+		return "Free first: " + joinWords(ties)
+	}
+	return ""
+}
+
+// nextReading: whether the height is known well enough to act on.
+func (s *State) nextReading(p *place, _ time.Time) string {
+	f := p.faces[p.lastly]
+	switch {
+	case f.odd != nil:
+		return "Read it again: " + f.doubt
+	case p.freshest() == nil && p.work.jack != nil && p.work.packing == nil:
+		return "Read it, or pack under it first"
+	case p.freshest() == nil && p.work.moved != "" && f.basis == WasRead:
+		return "Read it: " + p.work.moved + " moved"
+	case p.freshest() == nil:
+		return "Read it: it moved since"
+	}
+	if _, known := s.remaining(p); !known {
+		return fmt.Sprintf("Read %s and %s between the same moves, to tie them", s.judgedFace(), p.lastly)
+	}
+	return ""
+}
+
+// nextMove: whether there is lift to go.
+func (s *State) nextMove(p *place, _ time.Time) string {
+	r, known := s.remaining(p)
+	if !known {
+		return ""
+	}
+	if r.MM > s.within() {
+		words := fmt.Sprintf("Jack up %s", mmWords(s.move(r.MM)))
+		if stop := s.stopAt(p); stop != nil {
+			words += fmt.Sprintf(", stop at %s", mmWords(stop.StaffMM))
+		}
+		return words
+	}
+	if r.MM < -s.within() && s.aim.agreed.LowerMM > 0 {
+		return fmt.Sprintf("Bring down %s, as agreed", mmWords(math.Min(-r.MM, s.aim.agreed.LowerMM)))
+	}
+	return ""
+}
+
+// nextFinish: what is left once the height is right.
+func (s *State) nextFinish(p *place, _ time.Time) string {
+	w := &p.work
+	final := w.packing != nil && w.packing.Sort == events.Final
+	switch {
+	case !final:
+		return "Measure the gap, cut the packer and pack"
+	case !w.packing.FullWidth:
+		return "Drive the packer through to the full width"
+	case w.jack != nil:
+		return "Jack down"
+	case !w.fixed:
+		return "Fix it"
+	case len(w.blocks) > 0:
+		return "Take the blocking away, or say why it stays"
+	case w.signed != nil && w.signed.lapsed == "" && len(w.signed.lacking) == 0:
+		return s.nextSigned(p)
+	}
+	if missing := s.missingReading(p); len(missing) > 0 {
+		return "Before signing: " + joinWords(missing)
+	}
+	return "Sign"
+}
+
+func (s *State) nextSigned(p *place) string {
+	if len(s.lists.openCauses(p.id)) > 0 {
+		return "Level; cause open: may drop again"
+	}
+	return "Done"
+}
+
+// move is how far one move goes: what is left, or the agreed step.
+func (s *State) move(left float64) float64 {
+	if step := s.aim.agreed.StepMM; step > 0 && left > step {
+		return step
+	}
+	return left
+}
+
+// toGo says the remaining lift in words.
+func (s *State) toGo(p *place) string {
+	r, known := s.remaining(p)
+	if !known {
+		return ""
+	}
+	whole := mmWords(math.Abs(r.MM))
+	switch {
+	case whole == "0":
+		return "level"
+	case r.MM > s.within():
+		return whole + " to go"
+	case r.MM > 0:
+		return whole + " to go, within what was agreed"
+	case -r.MM <= s.within():
+		return whole + " above, within what was agreed"
+	case s.aim.agreed.LowerMM > 0:
+		return fmt.Sprintf("bring down %s (agreed)", mmWords(math.Min(-r.MM, s.aim.agreed.LowerMM)))
+	}
+	return whole + " above: leave"
+}

@@ -1,0 +1,100 @@
+package jobs
+
+import (
+	"fmt"
+	"strings"
+
+	"relevel/events"
+	"relevel/levelling"
+)
+
+// sentence joins what is not empty with a semicolon.
+func sentence(parts ...string) string {
+	var said []string
+	for _, p := range parts {
+		if p = strings.TrimSpace(p); p != "" {
+			said = append(said, p)
+		}
+	}
+	return strings.Join(said, "; ")
+}
+
+func joinWords(words []string) string { return strings.Join(words, ", ") }
+
+// lengthWords writes a length as it was read.
+func lengthWords(l events.Length) string {
+	return fmt.Sprintf("%g %s", l.Value, l.Unit)
+}
+
+func conditionWords(b *events.Condition) string {
+	var parts []string
+	for _, p := range []struct{ name, said string }{
+		{"walls", b.Walls}, {"ceiling", b.Ceiling}, {"doors", b.Doors},
+		{"windows", b.Windows}, {"tiles", b.Tiles}, {"outside", b.Outside},
+	} {
+		if p.said != "" {
+			parts = append(parts, p.name+": "+p.said)
+		}
+	}
+	return sentence(parts...)
+}
+
+func findingWords(b *events.Finding) string {
+	words := sentence(b.What, b.HowBad, b.Where)
+	if b.Cause != "" {
+		words += " (" + b.Cause + ")"
+	}
+	return words
+}
+
+func changeWords(b *events.Change) string {
+	if b.Amount == nil {
+		return b.Text
+	}
+	return strings.TrimSpace(fmt.Sprintf("%s: %.2f %s", b.Text, *b.Amount, b.Currency))
+}
+
+func signedWords(b *events.Signed) string {
+	switch {
+	case b.Floor:
+		return "the whole floor"
+	case b.Room != "":
+		return b.Room
+	}
+	return b.Support
+}
+
+var stepWords = map[events.WorkStep]string{
+	events.TakenOut:      "taken out",
+	events.Dug:           "dug",
+	events.SeenInspector: "seen by the inspector",
+	events.Poured:        "poured",
+	events.CarriesFrom:   "carries load from",
+	events.Set:           "new one set",
+	events.Capped:        "capped",
+	events.Refixed:       "fixed",
+	events.OldPackingOut: "old packing out",
+}
+
+func workWords(b *events.SupportWork) string {
+	words := stepWords[b.Step]
+	if b.From != "" {
+		words += " " + b.From
+	}
+	return sentence(words, b.How)
+}
+
+// packerOf describes what lies between a support and its bearer.
+func packerOf(b *events.Packing) *Packer {
+	p := &Packer{Sort: b.Sort, MM: b.ThicknessMM(), FullWidth: b.FullWidth}
+	if b.Gap != nil {
+		gap := b.Gap.MM()
+		p.GapMM = &gap
+	}
+	for _, piece := range b.Pieces {
+		p.Pieces = append(p.Pieces, strings.TrimSpace(lengthWords(*piece.Thickness)+" "+piece.Material))
+	}
+	return p
+}
+
+func mmWords(mm float64) string { return levelling.FormatMM(mm) }

@@ -1,0 +1,250 @@
+package jobs
+
+import (
+	"slices"
+	"time"
+
+	"relevel/events"
+	"relevel/levelling"
+)
+
+// Picture returns the state as plain values that share nothing with it. The
+// time is only needed for what waits for a date.
+func (s *State) Picture(now time.Time) Picture {
+	steps, left := s.stepsOf(), s.left()
+	p := Picture{
+		Job: s.job, Seq: s.seq, Steps: steps, Stage: stage(steps), Left: left,
+		Plan: clonePlan(s.floor.plan), Aim: s.aim.view(), SetAside: s.sortedAside(),
+		Newer: s.newer, Flags: slices.Clone(s.flags), Lists: s.lists.view(),
+		Brief: s.brief(steps, left),
+	}
+	for _, it := range p.Lists.Stops {
+		if it.Open {
+			p.Stops = append(p.Stops, it)
+		}
+	}
+	p.Supports = make([]Support, 0, len(s.floor.plan.Supports))
+	for _, at := range s.floor.plan.Supports {
+		p.Supports = append(p.Supports, s.support(s.place(at.ID), at.Sort, now))
+	}
+	for _, at := range s.floor.plan.Spots {
+		p.Spots = append(p.Spots, s.spot(s.place(at.ID)))
+	}
+	for _, d := range s.floor.plan.Datums {
+		p.Datums = append(p.Datums, s.datum(d))
+	}
+	for _, u := range slices.Backward(s.recent) {
+		p.Setups = append(p.Setups, u.view())
+	}
+	return p
+}
+
+// Figures returns the named supports as a Picture would, for answers that need
+// no more. Names that are no supports of the plan are passed over.
+func (s *State) Figures(now time.Time, names ...string) []Support {
+	out := make([]Support, 0, len(names))
+	for _, at := range s.floor.plan.Supports {
+		if slices.Contains(names, at.ID) {
+			out = append(out, s.support(s.place(at.ID), at.Sort, now))
+		}
+	}
+	return out
+}
+
+// Brief is the job in a line.
+func (s *State) Brief() Brief { return s.brief(s.stepsOf(), s.left()) }
+
+func (s *State) support(p *place, sort string, now time.Time) Support {
+	w := &p.work
+	v := Support{
+		ID: p.id, X: p.x, Y: p.y, Sort: sort, Bearer: s.floor.bearerOf[p.id], State: s.standing(p),
+		OnJack: w.jack != nil, OnBlock: len(w.blocks) > 0, Out: w.out != nil, Stopped: len(w.stops) > 0,
+		LeftOut: s.leftOut(p.id), NoneHere: p.noneHere, Fixed: w.fixed,
+		ToGo: s.toGo(p), Stop: s.stopAt(p), Ties: s.lists.openTies(p.id), Causes: s.lists.openCauses(p.id),
+		Missing: s.missing(p, false), Next: s.next(p, now), Faces: p.views(), LastSeq: p.lastSeq,
+	}
+	s.fillHeights(&v, p)
+	if w.packing != nil {
+		v.Packer = packerOf(w.packing)
+	}
+	if g := w.signed; g != nil {
+		v.Signature = &Signature{Seq: g.seq, By: g.by, At: g.at, Lapsed: g.lapsed, Lacking: g.lacking}
+	}
+	return v
+}
+
+// fillHeights writes the heights on the judged face.
+func (s *State) fillHeights(v *Support, p *place) {
+	face := s.judgedFace()
+	survey, asFound := p.survey, p.asFound
+	if !s.begun.work {
+		survey = p.settledHeights()
+	}
+	if asFound == nil {
+		asFound = p.settledHeights()
+	}
+	v.Survey = figureOn(p, face, survey)
+	v.AsFound = figureOn(p, face, asFound)
+	v.Present = figureOn(p, face, p.heights())
+	if v.Present != nil {
+		v.Basis, v.Stale, v.Doubt = p.basisOn(face)
+	}
+	if t, aimed := s.target(p.id); aimed {
+		v.Target = &t
+	}
+	if r, known := s.remaining(p); known {
+		v.Remaining = &r
+	}
+}
+
+func figureOn(p *place, face events.Face, heights map[events.Face]levelling.Height) *Figure {
+	h, known := p.on(face, heights)
+	if !known {
+		return nil
+	}
+	return &Figure{h.MM, h.SD}
+}
+
+// basisOn says how the present height on a face is known.
+func (p *place) basisOn(face events.Face) (basis Basis, stale bool, doubt string) {
+	f := p.faces[face]
+	if f == nil || (f.basis != WasRead && p.freshest() != nil) {
+		f = p.faces[p.lastly] // carried from the face that was read
+	}
+	return f.basis, p.stale(f), f.doubt
+}
+
+// stopAt is what the staff must read after the next move, on the live set-up
+// and the face read last.
+func (s *State) stopAt(p *place) *StopAt {
+	u := s.live()
+	r, known := s.remaining(p)
+	if u == nil || !known || r.MM <= s.within() {
+		return nil
+	}
+	by := s.move(r.MM)
+	target, _ := s.target(p.id)
+	judged := levelling.Height{MM: target - (r.MM - by)}
+	onFace, tied := p.across(judged, s.judgedFace(), p.lastly)
+	if !tied {
+		return nil
+	}
+	return &StopAt{StaffMM: levelling.StopFigure(u.plane, onFace.MM), ByMM: by, Setup: u.id, Face: p.lastly}
+}
+
+func (p *place) views() []FaceOf {
+	var out []FaceOf
+	for _, name := range facesDown {
+		f := p.faces[name]
+		if f == nil {
+			continue
+		}
+		out = append(out, FaceOf{Face: name, Surface: f.surface, Height: Figure{f.height.MM, f.height.SD},
+			Basis: f.basis, Looks: f.settled.Count(), At: f.at})
+	}
+	return out
+}
+
+func (s *State) spot(p *place) Spot {
+	v := Spot{ID: p.id, X: p.x, Y: p.y, Faces: p.views()}
+	face := s.judgedFace()
+	if p.faces[face] == nil {
+		face = p.lastly
+	}
+	if v.Present = figureOn(p, face, p.heights()); v.Present != nil {
+		v.Basis, _, _ = p.basisOn(face)
+	}
+	return v
+}
+
+func (s *State) datum(d events.Datum) Datum {
+	p := s.place(d.ID)
+	v := Datum{ID: d.ID, X: d.X, Y: d.Y, StandsOn: d.StandsOn, Doubt: p.doubted}
+	if h, known := s.datumHeight(d.ID); known {
+		v.Height = &Figure{h.MM, h.SD}
+	}
+	return v
+}
+
+func (u *setup) view() Setup {
+	return Setup{ID: u.id, Seq: u.seq, Instrument: u.opened.Instrument, Plane: &Figure{u.plane.MM, u.plane.SD},
+		At: u.at, By: u.by, Closed: u.closed, Doubt: u.doubt, Readings: u.readings}
+}
+
+func (l *lists) view() Lists {
+	return Lists{
+		Conditions: values(l.conditions), Safety: values(l.safety), Ties: values(l.ties), Cuts: values(l.cuts),
+		Findings: values(l.findings), Inspections: values(l.inspections), Differences: values(l.differences),
+		Gaps: values(l.gaps), Incidents: values(l.incidents), Changes: values(l.changes), Days: values(l.days),
+		Handovers: values(l.handovers), Notes: values(l.notes), Stops: values(l.stops),
+	}
+}
+
+func values(items []*Item) []Item {
+	if len(items) == 0 {
+		return nil
+	}
+	out := make([]Item, len(items))
+	for i, it := range items {
+		out[i] = *it
+		out[i].Supports = slices.Clone(it.Supports)
+	}
+	return out
+}
+
+// Support finds a support by its name.
+func (p Picture) Support(id string) (Support, bool) {
+	i := slices.IndexFunc(p.Supports, func(s Support) bool { return s.ID == id })
+	if i < 0 {
+		return Support{}, false
+	}
+	return p.Supports[i], true
+}
+
+// Neighbours lists the supports beside one along its bearer.
+func (p Picture) Neighbours(id string) []string {
+	f := newFloor()
+	f.neighbours, f.bearerOf, f.shares = map[string][]string{}, map[string]string{}, map[string]string{}
+	for _, b := range p.Plan.Bearers {
+		f.line(b)
+	}
+	return f.neighbours[id]
+}
+
+// Touched lists the supports whose figures these events may have changed, and
+// which an answer should therefore show.
+func (s *State) Touched(es []events.Stored) []string {
+	var names []string
+	for _, e := range es {
+		body, err := events.Open(e.Kind, e.V, e.Body)
+		if err != nil {
+			continue
+		}
+		switch b := body.(type) {
+		case *events.Plan, *events.Aim, *events.Void:
+			return s.allSupports()
+		case *events.BlockingRemoved:
+			if k := s.block[b.Place]; k != nil {
+				names = append(names, k.body.Supports...)
+			}
+		case *events.Signed:
+			names = append(names, s.signedPlaces(b)...)
+		case *events.Found:
+			names = append(names, s.reach(b.ID)...)
+		default:
+			for _, at := range b.Points() {
+				names = append(names, s.reach(at)...)
+			}
+		}
+	}
+	slices.Sort(names)
+	return slices.Compact(names)
+}
+
+func (s *State) allSupports() []string {
+	names := make([]string, len(s.floor.plan.Supports))
+	for i, p := range s.floor.plan.Supports {
+		names[i] = p.ID
+	}
+	return names
+}
