@@ -13,7 +13,7 @@ var allowed = map[string]depstest.Reasons{
 		"relevel/levelling": "lengths, and errors that name a field and its cure",
 	},
 	"relevel/events/eventstest": {
-		"relevel/events":    "one suite for every Log and every Photos",
+		"relevel/events":    "one suite for every Log, Objects and Ledger",
 		"relevel/levelling": "the suites look for errors that name a field",
 	},
 	"relevel/events/pgdb": {
@@ -29,10 +29,14 @@ var allowed = map[string]depstest.Reasons{
 		"relevel/events/pgdb": "the pool, the firm of a transaction, the driver's errors",
 	},
 	"relevel/events/dirphotos": {
-		"relevel/events": "is a Photos",
+		"relevel/events": "is an Objects",
 	},
 	"relevel/events/s3photos": {
-		"relevel/events": "is a Photos",
+		"relevel/events":    "is an Objects",
+		"relevel/levelling": "a wrong setting is an error that names its field",
+	},
+	"relevel/events/s3photos/s3test": {
+		"relevel/events/s3photos": "says how to reach the server it starts",
 	},
 }
 

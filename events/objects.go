@@ -17,21 +17,21 @@ import (
 //
 // Atomicity. A reader sees a whole body or none, never a part of one, and while
 // a key is being replaced it sees the old body or the new one. When Put returns
-// an error, also one of the body's own Read, the key holds the whole new body
+// an error, also one of the body's own, the key holds the whole new body
 // or what it held before.
 //
 // Repeats. Putting a key again replaces what it holds; deleting a key that
 // holds nothing is no error. So every call can be repeated without harm.
 //
 // Errors. A key that holds nothing is ErrNotFound. A store that is away, full,
-// too slow or refuses us is ErrUnavailable. An error of the body's own Read is
-// passed on, and a context that has ended gives the context's error.
+// too slow or refuses us is ErrUnavailable. An error of the body's own is passed
+// on, and a context that has ended gives the context's error.
 //
 // Concurrency. All methods may be called from many goroutines at once.
 type Objects interface {
-	// Put stores body, which holds o.Bytes bytes from its beginning. It may
-	// read the body more than once, and does not close it.
-	Put(ctx context.Context, o Object, body io.ReadSeeker) error
+	// Put stores the first o.Bytes bytes of body. It may read them more than
+	// once, and leaves the body alone when it returns.
+	Put(ctx context.Context, o Object, body io.ReaderAt) error
 
 	// Open returns the body and its size. The caller closes it. The context
 	// governs the reading as well.

@@ -68,12 +68,9 @@ func (p *Photos) Put(ctx context.Context, u Upload) (Kept, error) {
 
 // keep stores a checked file. A crash between the two records leaves the entry
 // at received, which promises nothing.
-func (p *Photos) keep(ctx context.Context, k Kept, body io.ReadSeeker) (Kept, error) {
+func (p *Photos) keep(ctx context.Context, k Kept, body io.ReaderAt) (Kept, error) {
 	if err := p.Ledger.Record(ctx, k); err != nil {
 		return Kept{}, fmt.Errorf("record received file: %w", err)
-	}
-	if _, err := body.Seek(0, io.SeekStart); err != nil {
-		return Kept{}, fmt.Errorf("rewind received file: %w", err)
 	}
 	o := Object{Key: k.key(), Bytes: k.Bytes, SHA256: k.SHA256, Media: k.Media}
 	if err := p.store(ctx, o, body); err != nil {
@@ -90,7 +87,7 @@ func (p *Photos) keep(ctx context.Context, k Kept, body io.ReadSeeker) (Kept, er
 }
 
 // store puts an object and asks the store what it holds now.
-func (p *Photos) store(ctx context.Context, o Object, body io.ReadSeeker) error {
+func (p *Photos) store(ctx context.Context, o Object, body io.ReaderAt) error {
 	if err := p.Objects.Put(ctx, o, body); err != nil {
 		return fmt.Errorf("store file: %w", err)
 	}
@@ -125,15 +122,14 @@ func (p *Photos) Open(ctx context.Context, firm ID, file Digest) (Kept, io.ReadC
 }
 
 // Verify reads a file back and hashes it. If it is what was sent it is durable
-// from now on. If not, its state falls back to received with the reason, and
-// the error is ErrDamaged. A store that is away changes nothing.
+// from now on, also if a crash had kept the ledger from saying that it was
+// stored. If not, its state falls back to received with the reason, and the
+// error is ErrDamaged; nothing was promised of a file that is only received, so
+// that one stays as it is. A store that is away changes nothing.
 func (p *Photos) Verify(ctx context.Context, firm ID, file Digest, now time.Time) (Kept, error) {
 	was, err := p.Ledger.Find(ctx, firm, file)
 	if err != nil {
 		return Kept{}, fmt.Errorf("look up file: %w", err)
-	}
-	if !was.State.Safe() {
-		return was, nil // nothing was promised yet
 	}
 	return p.verify(ctx, was, now)
 }
@@ -144,6 +140,8 @@ func (p *Photos) verify(ctx context.Context, was Kept, now time.Time) (Kept, err
 	result.At = now.UTC().Truncate(time.Millisecond)
 	damage := p.readBack(ctx, was)
 	switch {
+	case errors.Is(damage, ErrDamaged) && !was.State.Safe():
+		return was, nil
 	case errors.Is(damage, ErrDamaged):
 		result.State, result.Reason = FileReceived, damage.Error()
 	case damage != nil:
@@ -176,8 +174,9 @@ func (p *Photos) readBack(ctx context.Context, k Kept) error {
 }
 
 // Sweep verifies the files of one firm that have waited longest. With the state
-// stored it makes them durable; with durable it is the scrub that finds decay.
-// It stops at the first error that is not damage.
+// stored it makes them durable; with durable it is the scrub that finds decay;
+// with received it finds those that a crash kept from being called stored. It
+// stops at the first error that is not damage.
 func (p *Photos) Sweep(ctx context.Context, q KeptQuery, now time.Time) (Swept, error) {
 	waiting, err := p.Ledger.Oldest(ctx, q)
 	if err != nil {
@@ -191,7 +190,7 @@ func (p *Photos) Sweep(ctx context.Context, q KeptQuery, now time.Time) (Swept, 
 			s.Damaged = append(s.Damaged, k)
 		case err != nil:
 			return s, err
-		default:
+		case k.State == FileDurable:
 			s.Verified++
 		}
 	}

@@ -382,6 +382,44 @@ func TestVerify(t *testing.T) {
 	}
 }
 
+// TestVerifyAfterCrash loses the second record of a Put: the file is in the
+// store and the ledger does not say so.
+func TestVerifyAfterCrash(t *testing.T) {
+	p, objects, ledger := newPhotos(t)
+	u := uploadOf(eventstest.NewFirm(t), "image/jpeg", jpegOf("crash"))
+	ledger.Before = func(method string) error {
+		if method == "record" && objects.Len() > 0 {
+			return events.ErrUnavailable
+		}
+		return nil
+	}
+	if _, err := p.Put(t.Context(), u); !errors.Is(err, events.ErrUnavailable) {
+		t.Fatalf("Put = %v, want ErrUnavailable", err)
+	}
+	q := events.KeptQuery{Firm: u.Firm, State: events.FileReceived, Before: noon.Add(time.Minute), Limit: 10}
+	if s, err := p.Sweep(t.Context(), q, noon.Add(time.Hour)); err != nil || s.Verified != 1 {
+		t.Errorf("Sweep = %+v, %v; want one verified", s, err)
+	}
+	wantFile(t, p, u, jpegOf("crash"))
+}
+
+func TestVerifyNeverStored(t *testing.T) {
+	p, objects, _ := newPhotos(t)
+	u := uploadOf(eventstest.NewFirm(t), "image/jpeg", jpegOf("never"))
+	objects.Before = func(method string) error {
+		if method == "put" {
+			return events.ErrUnavailable
+		}
+		return nil
+	}
+	if _, err := p.Put(t.Context(), u); !errors.Is(err, events.ErrUnavailable) {
+		t.Fatalf("Put = %v, want ErrUnavailable", err)
+	}
+	if k, err := p.Verify(t.Context(), u.Firm, u.SHA256, noon); err != nil || k.State != events.FileReceived {
+		t.Errorf("Verify = %s, %v; want received and no alarm", k.State, err)
+	}
+}
+
 // TestVerifyOvertaken has a second process find damage while the first has
 // just read the file back whole: the first may not call it durable.
 func TestVerifyOvertaken(t *testing.T) {

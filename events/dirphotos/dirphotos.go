@@ -77,12 +77,12 @@ func (s *Store) clean(before time.Time) error {
 }
 
 // Put implements events.Objects.
-func (s *Store) Put(ctx context.Context, o events.Object, body io.ReadSeeker) error {
+func (s *Store) Put(ctx context.Context, o events.Object, body io.ReaderAt) error {
 	if err := ctx.Err(); err != nil {
 		return err
 	}
 	temp := path.Join(tempDir, rand.Text())
-	if err := s.write(temp, o.Bytes, &bodyReader{ctx: ctx, r: body}); err != nil {
+	if err := s.write(temp, o.Bytes, &bodyReader{ctx: ctx, r: io.NewSectionReader(body, 0, o.Bytes)}); err != nil {
 		return errors.Join(err, s.discard(temp))
 	}
 	if err := s.publish(temp, o.Key); err != nil {

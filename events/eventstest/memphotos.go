@@ -35,11 +35,11 @@ type MemObjects struct {
 }
 
 // Put implements events.Objects.
-func (m *MemObjects) Put(ctx context.Context, o events.Object, body io.ReadSeeker) error {
+func (m *MemObjects) Put(ctx context.Context, o events.Object, body io.ReaderAt) error {
 	if err := m.begin(ctx, "put"); err != nil {
 		return err
 	}
-	b, err := io.ReadAll(body)
+	b, err := io.ReadAll(io.NewSectionReader(body, 0, o.Bytes))
 	if err != nil {
 		return fmt.Errorf("read body: %w", err)
 	}
