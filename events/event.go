@@ -86,6 +86,9 @@ type Stored struct {
 // recorded as several notes.
 const maxFiles = 40
 
+// maxVersion is far above any version there will be.
+const maxVersion = 9999
+
 // Receive reads the envelope of one event from the bytes a device sent. It
 // keeps raw as it is. The error is an InputError that names the field; an event
 // that fails here has no place in a log and belongs in quarantine. The body is
@@ -116,10 +119,10 @@ func (e Event) check() error {
 		return levelling.Bad("id", "missing: a UUID made by the device")
 	case e.Job.IsZero():
 		return levelling.Bad("job", "missing: the id of the job")
-	case e.Kind == "" || len(e.Kind) > 40:
-		return levelling.Bad("kind", "missing or too long: for example \"reading\"")
-	case e.V < 1:
-		return levelling.Bad("v", "missing: the version of the kind's payload, from 1")
+	case !e.Kind.wellFormed():
+		return levelling.Bad("kind", "missing, or not a word of small letters, digits and hyphens: for example \"reading\"")
+	case e.V < 1 || e.V > maxVersion:
+		return levelling.Bad("v", "missing or out of range: the version of the kind's payload, from 1")
 	case e.At.IsZero() || e.At.Year() < 1970 || e.At.Year() > 9999:
 		return levelling.Bad("at", "missing or not a date: the device's time with its zone, as 2026-03-02T10:15:00.000+11:00")
 	case e.Device.IsZero():

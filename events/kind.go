@@ -13,6 +13,18 @@ import (
 // but a log may hold kinds of a newer one: they are stored and counted.
 type Kind string
 
+// wellFormed reports whether a kind is a short word. A kind of a newer program
+// passes; control characters and the like, which no column of a store would
+// take, do not.
+func (k Kind) wellFormed() bool {
+	for _, c := range []byte(k) {
+		if c != '-' && (c < '0' || c > '9') && (c < 'a' || c > 'z') {
+			return false
+		}
+	}
+	return k != "" && len(k) <= 40
+}
+
 // The kinds, in the order in which a job meets them.
 const (
 	KindPlan            Kind = "plan"

@@ -55,6 +55,7 @@ type Log interface {
 	// Append stores a batch in the order given, in one commit, and answers with
 	// one Result for each event, in the same order. A job without a log is
 	// ErrNotFound; more than MaxBatchEvents or MaxBatchBytes is ErrTooLarge.
+	// An event that names another job than the batch is quarantined.
 	Append(ctx context.Context, b Batch) (Receipt, error)
 
 	// Read returns up to limit events with seq > after, ascending. Fewer than

@@ -65,7 +65,7 @@ func (d *DB) translate(err error) error {
 	if err == nil || errors.Is(err, events.ErrUnavailable) {
 		return err
 	}
-	if lostServer(err) {
+	if Lost(err) {
 		d.pool.Reset()
 	}
 	switch {
@@ -77,10 +77,21 @@ func (d *DB) translate(err error) error {
 	return err
 }
 
-func lostServer(err error) bool {
-	code := Code(err)
-	return code == readOnlyTransaction ||
-		strings.HasPrefix(code, classIntervention) || strings.HasPrefix(code, classConnection)
+// Lost reports whether the connection was cut, or its server went down or no
+// longer takes writes. The same work may be tried once more on another one.
+func Lost(err error) bool {
+	switch code := Code(err); {
+	case code == "":
+		return connectionFailed(err) && !timedOut(err)
+	case code == readOnlyTransaction:
+		return true
+	default:
+		return strings.HasPrefix(code, classIntervention) || strings.HasPrefix(code, classConnection)
+	}
+}
+
+func timedOut(err error) bool {
+	return pgconn.Timeout(err) || errors.Is(err, context.DeadlineExceeded) || errors.Is(err, context.Canceled)
 }
 
 func unavailable(err error) bool {

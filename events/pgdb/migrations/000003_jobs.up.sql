@@ -27,28 +27,28 @@ CREATE TABLE job_summary (
     CONSTRAINT job_summary_pkey PRIMARY KEY (firm, job)
 ) WITH (fillfactor = 70);
 
--- A photo or sound, named by the SHA-256 of its bytes. received: its bytes are
--- here; stored: the object store confirmed them; durable: read back later and
--- hashed again, or kept with fsync.
+-- A photo or sound, named by the SHA-256 of its bytes. received: they arrived
+-- whole; stored: the object store took them; durable: read back and hashed
+-- again, or synced to disk. at is when that state was reached or last checked,
+-- reason why it fell back.
 CREATE TABLE photo (
-    firm        uuid        NOT NULL,
-    sha256      bytea       NOT NULL,
-    bytes       bigint      NOT NULL,
-    media_type  text        NOT NULL,
-    type        text        NOT NULL,
-    state       text        NOT NULL DEFAULT 'received',
-    width       integer,
-    height      integer,
-    received_at timestamptz NOT NULL,
-    stored_at   timestamptz,
-    durable_at  timestamptz,
-    checked_at  timestamptz, -- last time the scrub read it back
+    firm       uuid        NOT NULL,
+    sha256     bytea       NOT NULL,
+    type       text        NOT NULL,
+    bytes      bigint      NOT NULL,
+    media_type text        NOT NULL,
+    state      text        NOT NULL,
+    at         timestamptz NOT NULL,
+    reason     text        NOT NULL DEFAULT '',
+    width      integer,
+    height     integer,
     CONSTRAINT photo_pkey PRIMARY KEY (firm, sha256),
     CONSTRAINT photo_sha256_length CHECK (octet_length(sha256) = 32),
     CONSTRAINT photo_bytes CHECK (bytes > 0),
     CONSTRAINT photo_type CHECK (type IN ('photo', 'sound')),
     CONSTRAINT photo_state CHECK (state IN ('received', 'stored', 'durable'))
 );
+CREATE INDEX photo_waiting ON photo (firm, state, at);
 
 -- Work that is due: a hint, since all of it can be found again from the log.
 -- ref says what about, in ids; nothing a person wrote.

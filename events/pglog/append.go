@@ -1,0 +1,177 @@
+package pglog
+
+import (
+	"context"
+	"crypto/rand"
+	"errors"
+	"fmt"
+
+	"github.com/jackc/pgx/v5"
+
+	"relevel/events"
+	"relevel/events/pgdb"
+)
+
+// maxTries bounds how often one append is tried again after it lost against
+// another one or lost its connection.
+const maxTries = 4
+
+// Append implements events.Log.
+func (l *Log) Append(ctx context.Context, b events.Batch) (events.Receipt, error) {
+	if err := b.Check(); err != nil {
+		return events.Receipt{}, err
+	}
+	if len(b.Events) == 0 {
+		head, err := l.Head(ctx, b.Firm, b.Job)
+		return events.Receipt{Head: head}, err
+	}
+	line, err := l.lines.enter(ctx, b.Firm, b.Job)
+	if err != nil {
+		return events.Receipt{}, err
+	}
+	defer l.lines.leave(line)
+	receipt, err := l.appendInTurn(ctx, line, b)
+	if err != nil {
+		line.known = false // whatever happened, the database knows
+		return events.Receipt{}, fmt.Errorf("append to the log: %w", err)
+	}
+	line.head, line.known = receipt.Head, true
+	return receipt, nil
+}
+
+func (l *Log) appendInTurn(ctx context.Context, line *line, b events.Batch) (events.Receipt, error) {
+	salts := newSalts(len(b.Events))
+	body := l.body
+	if line.known {
+		a := b.Arrange(line.head, nil, salts)
+		done, err := l.appendFast(ctx, line, a)
+		switch {
+		case done:
+			return a.Receipt, nil
+		case pgdb.Refused(err):
+			body = noBody
+		case err != nil && !pgdb.UniqueViolation(err) && !pgdb.Retryable(err) && !pgdb.Lost(err):
+			return events.Receipt{}, err
+		}
+	}
+	for try := 1; ; try++ {
+		receipt, err := l.appendSlow(ctx, b, salts, body)
+		switch {
+		case err == nil || try == maxTries || ctx.Err() != nil:
+			return receipt, err
+		case pgdb.Refused(err):
+			body = noBody
+		case !pgdb.Retryable(err) && !pgdb.Lost(err):
+			return receipt, err
+		}
+	}
+}
+
+func newSalts(n int) []events.Salt {
+	salts := make([]events.Salt, n)
+	for i := range salts {
+		rand.Read(salts[i][:]) // never fails
+	}
+	return salts
+}
+
+// appendFast supposes that no event of the batch is in the log yet and that
+// nobody else has appended since we last did. Where that is wrong nothing is
+// stored: the head has moved (not done), or an id is there (23505).
+func (l *Log) appendFast(ctx context.Context, line *line, a events.Arranged) (done bool, err error) {
+	if len(a.New) == 0 || len(a.Apart) > 0 {
+		return false, nil
+	}
+	f := flush{firm: line.key.firm, body: l.body}
+	f.add(line.key.job, line.head.Seq, a)
+	var moved []events.ID
+	err = l.db.Write(ctx, f.firm, func(b *pgx.Batch) { f.queue(b, &moved) })
+	return err == nil && len(moved) == 1, err
+}
+
+// appendSlow locks the head first and looks up the ids in a later statement,
+// which therefore sees everything that was appended before.
+func (l *Log) appendSlow(ctx context.Context, b events.Batch, salts []events.Salt, body bodyFunc) (events.Receipt, error) {
+	var receipt events.Receipt
+	err := l.db.WithFirm(ctx, b.Firm, func(tx pgx.Tx) error {
+		head, err := lockHead(ctx, tx, b)
+		if err != nil {
+			return err
+		}
+		known, err := findKnown(ctx, tx, b)
+		if err != nil {
+			return err
+		}
+		a := b.Arrange(head, known, salts)
+		receipt = a.Receipt
+		return store(ctx, tx, b, head.Seq, a, body)
+	})
+	if err != nil {
+		return events.Receipt{}, err
+	}
+	return receipt, nil
+}
+
+// lockHead takes the weakest lock that keeps other appends away.
+func lockHead(ctx context.Context, tx pgx.Tx, b events.Batch) (events.Head, error) {
+	head, err := scanHead(tx.QueryRow(ctx, selectHead+` FOR NO KEY UPDATE`, [16]byte(b.Firm), [16]byte(b.Job)))
+	if err != nil {
+		return head, fmt.Errorf("lock the job's head: %w", err)
+	}
+	return head, nil
+}
+
+// findKnown looks up which ids of a batch the log has.
+func findKnown(ctx context.Context, tx pgx.Tx, b events.Batch) (map[events.ID]events.Known, error) {
+	ids := make([][16]byte, len(b.Events))
+	for i, e := range b.Events {
+		ids[i] = e.Event.ID
+	}
+	rows, err := tx.Query(ctx, `
+		SELECT e.id, e.seq, e.kind, e.recorded_at, e.leaf, x.salt
+		FROM event e LEFT JOIN event_bytes x ON x.firm = e.firm AND x.job = e.job AND x.seq = e.seq
+		WHERE e.firm = $1 AND e.job = $2 AND e.id = ANY ($3)`,
+		[16]byte(b.Firm), [16]byte(b.Job), ids)
+	if err != nil {
+		return nil, fmt.Errorf("look up the events: %w", err)
+	}
+	defer rows.Close()
+	known := make(map[events.ID]events.Known)
+	for rows.Next() {
+		var id events.ID
+		var k events.Known
+		var leaf []byte
+		if err := rows.Scan((*[16]byte)(&id), &k.Seq, (*string)(&k.Kind), &k.RecordedAt, &leaf, &k.Salt); err != nil {
+			return nil, fmt.Errorf("look up the events: %w", err)
+		}
+		k.Leaf = events.Hash(leaf)
+		known[id] = k
+	}
+	return known, rows.Err()
+}
+
+var errHeadMoved = errors.New("the head of a locked job moved")
+
+// store writes what was arranged under the lock.
+func store(ctx context.Context, tx pgx.Tx, b events.Batch, was int64, a events.Arranged, body bodyFunc) error {
+	var batch pgx.Batch
+	var moved []events.ID
+	if len(a.New) > 0 {
+		f := flush{firm: b.Firm, body: body}
+		f.add(b.Job, was, a)
+		f.queue(&batch, &moved)
+	}
+	for _, q := range a.Apart {
+		queueQuarantine(&batch, q)
+	}
+	if batch.Len() == 0 {
+		return nil
+	}
+	if err := tx.SendBatch(ctx, &batch).Close(); err != nil {
+		return fmt.Errorf("store the events: %w", err)
+	}
+	if len(a.New) > 0 && len(moved) != 1 {
+		return errHeadMoved
+	}
+	return nil
+}

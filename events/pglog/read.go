@@ -1,0 +1,51 @@
+package pglog
+
+import (
+	"context"
+	"fmt"
+
+	"github.com/jackc/pgx/v5"
+
+	"relevel/events"
+)
+
+// Read implements events.Log.
+func (l *Log) Read(ctx context.Context, firm, job events.ID, after int64, limit int) ([]events.Stored, error) {
+	var page []events.Stored
+	err := l.db.Read(ctx, firm, func(b *pgx.Batch) {
+		b.Queue(selectHead, [16]byte(firm), [16]byte(job)).QueryRow(func(row pgx.Row) error {
+			_, err := scanHead(row)
+			return err
+		})
+		b.Queue(`
+			SELECT e.id, e.seq, e.kind, e.v, e.recorded_at, e.leaf, x.salt, x.bytes
+			FROM event e LEFT JOIN event_bytes x ON x.firm = e.firm AND x.job = e.job AND x.seq = e.seq
+			WHERE e.firm = $1 AND e.job = $2 AND e.seq > $3
+			ORDER BY e.seq LIMIT $4`,
+			[16]byte(firm), [16]byte(job), after, max(limit, 0)).Query(func(rows pgx.Rows) (err error) {
+			page, err = scanStored(rows, job)
+			return err
+		})
+	})
+	if err != nil {
+		return nil, fmt.Errorf("read the job's log: %w", err)
+	}
+	return page, nil
+}
+
+func scanStored(rows pgx.Rows, job events.ID) ([]events.Stored, error) {
+	var list []events.Stored
+	for rows.Next() {
+		var id events.ID
+		var v int
+		var known events.Known
+		var leaf, raw []byte
+		err := rows.Scan((*[16]byte)(&id), &known.Seq, (*string)(&known.Kind), &v, &known.RecordedAt, &leaf, &known.Salt, &raw)
+		if err != nil {
+			return nil, err
+		}
+		known.Leaf = events.Hash(leaf)
+		list = append(list, events.Restore(job, id, v, known, raw))
+	}
+	return list, rows.Err()
+}
