@@ -107,9 +107,9 @@ func (p *place) across(h levelling.Height, from, to events.Face) (levelling.Heig
 		return levelling.Height{}, false
 	}
 	if k.upper == to {
-		return levelling.UpperFace(h, offset), true
+		return levelling.Upper(h, offset), true
 	}
-	return levelling.LowerFace(h, offset), true
+	return levelling.Lower(h, offset), true
 }
 
 // on returns what a set of heights by face says of one face: directly, or from
