@@ -6,6 +6,7 @@ import (
 	"errors"
 	"io"
 	"net/http"
+	"os"
 	"strings"
 
 	"relevel/events"
@@ -57,11 +58,11 @@ func problemOf(err error) Problem {
 			Detail: "Too large: 500 events or 1 MiB in one batch, 16 MiB a photo, 1 MiB a sound."}
 	case errors.Is(err, events.ErrConflict):
 		return Problem{Status: http.StatusConflict, Detail: "It exists already and differs."}
-	case errors.Is(err, context.Canceled):
-		return Problem{Status: statusClientGone, Detail: "The request was given up."}
 	case errors.Is(err, events.ErrUnavailable), errors.Is(err, context.DeadlineExceeded):
 		return Problem{Status: http.StatusServiceUnavailable,
 			Detail: "The store does not answer now. Nothing was acknowledged; keep what you have and send it again."}
+	case errors.Is(err, os.ErrDeadlineExceeded):
+		return Problem{Status: http.StatusRequestTimeout, Detail: "It took too long to arrive: send it again."}
 	case errors.Is(err, io.ErrUnexpectedEOF):
 		return Problem{Status: http.StatusBadRequest, Detail: "What was sent broke off: send it again."}
 	}
@@ -72,6 +73,9 @@ func problemOf(err error) Problem {
 // fail answers a request with a problem. It is the only place that does.
 func (s *Server) fail(w http.ResponseWriter, r *http.Request, err error) {
 	p := problemOf(err)
+	if errors.Is(r.Context().Err(), context.Canceled) {
+		p = Problem{Status: statusClientGone, Detail: "The request was given up."}
+	}
 	p.Type, p.RequestID = "about:blank", requestID(r)
 	p.Title = http.StatusText(p.Status)
 	s.logProblem(r, p, err)

@@ -19,9 +19,45 @@ func (s *Server) routes() http.Handler {
 	r.MethodNotAllowedHandler = s.answer(func(http.ResponseWriter, *http.Request) error {
 		return refuse(http.StatusMethodNotAllowed, "This address does not take that method.")
 	})
+	r.Handle("/healthz", s.answer(s.getHealth)).Methods(http.MethodGet, http.MethodHead)
+	r.Handle("/readyz", s.answer(s.getReady)).Methods(http.MethodGet, http.MethodHead)
+	s.apiRoutes(r.PathPrefix("/api/v1").Subrouter())
 	s.pageRoutes(r)
 	return s.wrap(r)
 }
+
+// apiRoutes lists the API. All of it works for the firm of the token.
+func (s *Server) apiRoutes(r *mux.Router) {
+	get := func(path string, h firmHandler) {
+		r.Handle(path, s.forFirm(h)).Methods(http.MethodGet, http.MethodHead)
+	}
+	post := func(path string, h firmHandler) { r.Handle(path, s.forFirm(h)).Methods(http.MethodPost) }
+
+	get("/jobs", s.getJobs)
+	post("/jobs", s.postJob)
+	get("/jobs/{job}", s.getJob)
+	get("/jobs/{job}/events", s.getEvents)
+	post("/jobs/{job}/events", s.postEvents)
+	get("/jobs/{job}/state", s.getState)
+	get("/jobs/{job}/live", s.streamJob)
+	get("/live", s.streamFirm)
+
+	r.Handle("/photos/{sha256}", s.forFirm(s.putPhoto)).Methods(http.MethodPut)
+	get("/photos/{sha256}", s.getPhoto)
+	get("/photos/{sha256}/state", s.getPhotoState)
+
+	get("/people", s.getPeople)
+	post("/people", s.postPerson)
+	get("/crews", s.getCrews)
+	post("/crews", s.postCrew)
+	get("/quarantine", s.getQuarantine)
+
+	get("/calc", s.getCalc)
+	post("/calc/{name}", s.postCalc)
+}
+
+// firmHandler answers a request of one firm.
+type firmHandler func(w http.ResponseWriter, r *http.Request, firm events.ID) error
 
 // answer makes a handler of a function that may fail.
 func (s *Server) answer(f func(http.ResponseWriter, *http.Request) error) http.Handler {
@@ -33,7 +69,7 @@ func (s *Server) answer(f func(http.ResponseWriter, *http.Request) error) http.H
 }
 
 // forFirm makes a handler of a function that works for one firm.
-func (s *Server) forFirm(f func(w http.ResponseWriter, r *http.Request, firm events.ID) error) http.Handler {
+func (s *Server) forFirm(f firmHandler) http.Handler {
 	return s.answer(func(w http.ResponseWriter, r *http.Request) error {
 		firm, err := s.firmOf(r)
 		if err != nil {

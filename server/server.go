@@ -19,14 +19,16 @@ import (
 
 	"relevel/events"
 	"relevel/jobs"
+	"relevel/server/pictures"
 )
 
-// Config is everything a Server needs. Log, Store and Photos are required; what
-// else is left empty gets its usual value.
+// Config is everything a Server needs. Log, Store, Photos and Album are required;
+// what else is left empty gets its usual value.
 type Config struct {
 	Log    events.Log
 	Store  jobs.Store
 	Photos *events.Photos
+	Album  *pictures.Album // over the same photos
 
 	Now     func() time.Time // the wall clock
 	Random  io.Reader        // for ids, used by many goroutines; crypto/rand
@@ -51,6 +53,11 @@ type Server struct {
 	tokens  *tokens
 	senders *senders
 
+	states    *states
+	summaries *summaries
+	hub       *hub
+	refolds   chan struct{} // held by those who fold a whole log for one answer
+
 	// problemPage shows a problem to a person on a page; nil shows everybody JSON.
 	problemPage func(w http.ResponseWriter, r *http.Request, p Problem)
 
@@ -58,6 +65,9 @@ type Server struct {
 	close   context.CancelFunc
 	running sync.WaitGroup
 }
+
+// maxRefolds bounds how many whole logs are in memory for one answer each.
+const maxRefolds = 2
 
 // New wires a server and starts what it does in the background.
 func New(c Config) *Server {
@@ -67,7 +77,13 @@ func New(c Config) *Server {
 		tokens:  &tokens{store: c.Store, now: c.Now, known: map[tokenKey]time.Time{}},
 		senders: &senders{limit: c.Limits.Rate, burst: c.Limits.Burst, known: map[string]*rate.Limiter{}},
 	}
+	s.states = newStates(c.Log, c.Store, c.Limits.States)
+	s.summaries = newSummaries(s.states, c.Store, c.Logger)
+	s.hub = newHub(c.Log, c.Store, c.Logger, c.Limits.Streams)
+	s.refolds = make(chan struct{}, maxRefolds)
 	s.closing, s.close = context.WithCancel(context.Background())
+	s.running.Go(func() { s.summaries.run(s.closing) })
+	s.running.Go(func() { s.hub.run(s.closing) })
 	s.handler = s.routes()
 	return s
 }

@@ -1,0 +1,220 @@
+package server
+
+import (
+	"context"
+	"encoding/json"
+	"errors"
+	"fmt"
+	"io"
+	"net/http"
+	"time"
+
+	"relevel/events"
+	"relevel/jobs"
+	"relevel/levelling"
+)
+
+const (
+	// maxAppendBody is a full batch and what stands around its events.
+	maxAppendBody = events.MaxBatchBytes + 64<<10
+	// maxUnreadable bounds what is kept of a body that is no batch at all.
+	maxUnreadable = 64 << 10
+	// afterCommit is how long the figures of an answer may take. The events are
+	// stored by then, and are acknowledged with or without them.
+	afterCommit = 10 * time.Second
+)
+
+// appended answers POST jobs/{job}/events.
+type appended struct {
+	Results  []result       `json:"results"` // in the order of the request
+	Seq      int64          `json:"seq"`
+	Root     events.Hash    `json:"root"`
+	Supports []jobs.Support `json:"supports"` // those the events touched, as they are now
+}
+
+// result says what became of one event.
+type result struct {
+	ID      events.ID      `json:"id"`
+	Outcome events.Outcome `json:"outcome"`
+	Seq     int64          `json:"seq,omitempty"`
+	Reason  string         `json:"reason,omitempty"`
+}
+
+// postEvents is POST jobs/{job}/events.
+func (s *Server) postEvents(w http.ResponseWriter, r *http.Request, firm events.ID) error {
+	key, err := keyOf(r, firm)
+	if err != nil {
+		return err
+	}
+	body, err := io.ReadAll(http.MaxBytesReader(w, r.Body, maxAppendBody))
+	if err != nil {
+		return fmt.Errorf("read events: %w", err)
+	}
+	var batch struct {
+		Events []json.RawMessage `json:"events"`
+	}
+	if err := json.Unmarshal(body, &batch); err != nil {
+		if err := s.keepUnreadable(r.Context(), key, body); err != nil {
+			return err
+		}
+		return notABatch(err)
+	}
+	answer, err := s.record(r.Context(), key, batch.Events)
+	if err != nil {
+		return err
+	}
+	return reply(w, http.StatusOK, answer)
+}
+
+func notABatch(err error) error {
+	if _, wrongType := errors.AsType[*json.UnmarshalTypeError](err); wrongType {
+		return levelling.Bad("events", "a list of events")
+	}
+	return refuse(http.StatusBadRequest, "Not JSON: "+err.Error())
+}
+
+// keepUnreadable keeps a body that holds no events, so that a phone with a bug
+// loses nothing.
+func (s *Server) keepUnreadable(ctx context.Context, key jobKey, body []byte) error {
+	if len(body) == 0 {
+		return nil
+	}
+	return s.quarantine(ctx, key, events.Incoming{Raw: body[:min(len(body), maxUnreadable)]}, "what was sent is not a list of events")
+}
+
+// record takes events in, each by its exact bytes. It answers for every one of
+// them: stored, stored before, or kept in quarantine with the reason.
+func (s *Server) record(ctx context.Context, key jobKey, raws []json.RawMessage) (appended, error) {
+	if err := checkBatch(raws); err != nil {
+		return appended{}, err
+	}
+	results := make([]result, len(raws))
+	var good []events.Incoming
+	var places []int // of the good ones in results
+	for i, raw := range raws {
+		in, reason := receive(key.job, raw)
+		if reason == "" {
+			good, places = append(good, in), append(places, i)
+			continue
+		}
+		if err := s.quarantine(ctx, key, in, reason); err != nil {
+			return appended{}, err
+		}
+		results[i] = result{ID: in.Event.ID, Outcome: events.WasQuarantined, Reason: reason}
+	}
+	batch := events.Batch{Firm: key.firm, Job: key.job, RecordedAt: s.config.Now().UTC().Truncate(time.Millisecond), Events: good}
+	receipt, err := s.store(ctx, batch)
+	if err != nil {
+		return appended{}, err
+	}
+	// From here on the events are stored. Nothing may turn that into an error.
+	for i, r := range receipt.Results {
+		results[places[i]] = result(r)
+	}
+	answer := appended{Results: results, Seq: receipt.Head.Seq, Root: receipt.Head.Root}
+	answer.Supports = s.afterCommit(ctx, key, storedOf(batch, receipt))
+	return answer, nil
+}
+
+func checkBatch(raws []json.RawMessage) error {
+	size := 0
+	for _, raw := range raws {
+		size += len(raw)
+	}
+	switch {
+	case len(raws) == 0:
+		return levelling.Bad("events", "missing: at least one event")
+	case len(raws) > events.MaxBatchEvents, size > events.MaxBatchBytes:
+		return fmt.Errorf("%d events of %d bytes: %w", len(raws), size, events.ErrTooLarge)
+	}
+	return nil
+}
+
+// receive reads one envelope and says why it has no place in a job's log.
+func receive(job events.ID, raw []byte) (in events.Incoming, reason string) {
+	in, err := events.Receive(raw)
+	switch {
+	case err != nil:
+		return in, err.Error()
+	case in.Event.Job != job:
+		return in, "job: the event names another job than the address it was sent to"
+	}
+	return in, ""
+}
+
+// store appends a batch. When this firm has no such job everything is kept in
+// quarantine under the firm that sent it, and the answer is ErrNotFound.
+func (s *Server) store(ctx context.Context, batch events.Batch) (events.Receipt, error) {
+	if len(batch.Events) == 0 {
+		head, err := s.config.Log.Head(ctx, batch.Firm, batch.Job)
+		return events.Receipt{Head: head}, err
+	}
+	receipt, err := s.config.Log.Append(ctx, batch)
+	if !errors.Is(err, events.ErrNotFound) {
+		return receipt, err
+	}
+	key := jobKey{batch.Firm, batch.Job}
+	_, missing := s.config.Store.FindJob(ctx, key.firm, key.job)
+	switch {
+	case missing == nil:
+		// The job was created and its log was not: a crash came between.
+		if err := s.config.Log.Create(ctx, key.firm, key.job); err != nil {
+			return events.Receipt{}, err
+		}
+		return s.config.Log.Append(ctx, batch)
+	case !errors.Is(missing, events.ErrNotFound):
+		return events.Receipt{}, missing
+	}
+	for _, in := range batch.Events {
+		if err := s.quarantine(ctx, key, in, "this firm has no such job"); err != nil {
+			return events.Receipt{}, err
+		}
+	}
+	return events.Receipt{}, err
+}
+
+func (s *Server) quarantine(ctx context.Context, key jobKey, in events.Incoming, reason string) error {
+	q := events.Quarantined{
+		Firm: key.firm, Job: key.job, EventID: in.Event.ID, Device: in.Event.Device, DeviceSeq: in.Event.DeviceSeq,
+		At: s.config.Now().UTC().Truncate(time.Millisecond), Reason: reason, Raw: in.Raw,
+	}
+	if !in.Event.Job.IsZero() {
+		q.Job = in.Event.Job
+	}
+	if err := s.config.Log.Quarantine(ctx, q); err != nil {
+		return fmt.Errorf("quarantine an event: %w", err)
+	}
+	return nil
+}
+
+// storedOf returns the new events of a batch as the log now has them, except
+// for the leaf and the salt, which the fold does not look at.
+func storedOf(batch events.Batch, receipt events.Receipt) []events.Stored {
+	var stored []events.Stored
+	for i, r := range receipt.Results {
+		if r.Outcome == events.WasStored {
+			in := batch.Events[i]
+			stored = append(stored, events.Stored{Event: in.Event, Seq: r.Seq, RecordedAt: batch.RecordedAt, Raw: in.Raw})
+		}
+	}
+	return stored
+}
+
+// afterCommit folds what was stored, tells whoever listens, and returns the
+// supports it touched. A failure is logged; the answer then comes without them.
+func (s *Server) afterCommit(ctx context.Context, key jobKey, stored []events.Stored) []jobs.Support {
+	touched := []jobs.Support{}
+	if len(stored) == 0 {
+		return touched
+	}
+	ctx, cancel := context.WithTimeout(context.WithoutCancel(ctx), afterCommit)
+	defer cancel()
+	s.hub.publish(key, stored[len(stored)-1].Seq)
+	s.summaries.mark(key)
+	figures, err := s.states.figures(ctx, key, stored, s.config.Now())
+	if err != nil {
+		s.config.Logger.ErrorContext(ctx, "events were stored, their figures failed", "job", key.job.String(), "err", err)
+		return touched
+	}
+	return append(touched, figures...)
+}

@@ -1,0 +1,41 @@
+package server
+
+import (
+	"context"
+	"net/http"
+	"time"
+)
+
+const checkTimeout = 3 * time.Second
+
+// getHealth says that the process answers, and nothing about what is behind it:
+// starting it again would not bring a database back.
+func (s *Server) getHealth(w http.ResponseWriter, _ *http.Request) error {
+	return reply(w, http.StatusOK, map[string]string{"status": "ok", "version": s.config.Version})
+}
+
+// getReady says whether requests can be served, and what is missing. The
+// reasons are in the log: whoever asks need not know them.
+func (s *Server) getReady(w http.ResponseWriter, r *http.Request) error {
+	status, checks := http.StatusOK, map[string]string{}
+	for _, c := range s.config.Checks {
+		checks[c.Name] = "ok"
+		if err := runCheck(r.Context(), c); err != nil {
+			s.config.Logger.WarnContext(r.Context(), "not ready", "check", c.Name, "err", err)
+			checks[c.Name] = "away"
+			if c.Needed {
+				status = http.StatusServiceUnavailable
+			}
+		}
+	}
+	if status != http.StatusOK {
+		w.Header().Set("Retry-After", "5")
+	}
+	return reply(w, status, map[string]any{"ready": status == http.StatusOK, "checks": checks})
+}
+
+func runCheck(ctx context.Context, c Check) error {
+	ctx, cancel := context.WithTimeout(ctx, checkTimeout)
+	defer cancel()
+	return c.Run(ctx)
+}

@@ -1,0 +1,155 @@
+package server
+
+import (
+	"bytes"
+	"errors"
+	"fmt"
+	"io"
+	"net/http"
+	"strconv"
+	"strings"
+
+	"github.com/gorilla/mux"
+
+	"relevel/events"
+	"relevel/levelling"
+	"relevel/server/pictures"
+)
+
+// filePolicy is what a file that somebody sent may do when a browser is led to
+// show it on its own: nothing.
+const filePolicy = "sandbox; default-src 'none'"
+
+// keptFile says how safely a file is kept.
+type keptFile struct {
+	SHA256 events.Digest    `json:"sha256"`
+	State  events.FileState `json:"state"`
+	Type   events.FileType  `json:"type"`
+	Media  string           `json:"media_type"`
+	Bytes  int64            `json:"bytes"`
+	Reason string           `json:"reason,omitempty"`
+}
+
+func keptFileOf(k events.Kept) keptFile {
+	return keptFile{k.SHA256, k.State, k.Type, k.Media, k.Bytes, k.Reason}
+}
+
+// digestOf returns the file an address names.
+func digestOf(r *http.Request) (events.Digest, error) {
+	d, err := events.ParseDigest(mux.Vars(r)["sha256"])
+	if err != nil {
+		return d, levelling.Bad("sha256", "64 hexadecimal digits")
+	}
+	return d, nil
+}
+
+// putPhoto is PUT photos/{sha256}?type=sound. It may be repeated.
+func (s *Server) putPhoto(w http.ResponseWriter, r *http.Request, firm events.ID) error {
+	digest, err := digestOf(r)
+	if err != nil {
+		return err
+	}
+	media := r.Header.Get("Content-Type")
+	if kind := r.URL.Query().Get("type"); kind != "" {
+		prefix, known := prefixOf[events.FileType(kind)]
+		if !known || !strings.HasPrefix(media, prefix) {
+			return levelling.Bad("type", fmt.Sprintf("photo or sound, and a media type that is one: %.60q is not", media))
+		}
+	}
+	kept, err := s.config.Photos.Put(r.Context(), events.Upload{
+		Firm: firm, SHA256: digest, Bytes: r.ContentLength, Media: media, At: s.config.Now(), Body: r.Body,
+	})
+	if err != nil {
+		return fmt.Errorf("take a file in: %w", err)
+	}
+	return reply(w, http.StatusOK, keptFileOf(kept))
+}
+
+// prefixOf is what the media types of a file begin with.
+var prefixOf = map[events.FileType]string{events.Photo: "image/", events.Sound: "audio/"}
+
+// getPhotoState is GET photos/{sha256}/state.
+func (s *Server) getPhotoState(w http.ResponseWriter, r *http.Request, firm events.ID) error {
+	digest, err := digestOf(r)
+	if err != nil {
+		return err
+	}
+	kept, err := s.config.Photos.Ledger.Find(r.Context(), firm, digest)
+	if err != nil {
+		return err
+	}
+	return reply(w, http.StatusOK, keptFileOf(kept))
+}
+
+func sizeOf(r *http.Request) (events.Size, error) {
+	text := r.URL.Query().Get("size")
+	if text == "original" {
+		return events.Original, nil
+	}
+	return events.ParseSize(text)
+}
+
+// getPhoto is GET photos/{sha256}?size=320|1600|original.
+func (s *Server) getPhoto(w http.ResponseWriter, r *http.Request, firm events.ID) error {
+	digest, err := digestOf(r)
+	if err != nil {
+		return err
+	}
+	size, err := sizeOf(r)
+	if err != nil {
+		return err
+	}
+	p, err := s.config.Album.Open(r.Context(), firm, digest, size)
+	if errors.Is(err, pictures.ErrUnreadable) {
+		return levelling.Bad("size", "only the original: this file cannot be made smaller")
+	}
+	if err != nil {
+		return err
+	}
+	defer p.Body.Close()
+	h := w.Header()
+	h.Set("Content-Type", p.Media)
+	h.Set("Content-Security-Policy", filePolicy)
+	// A smaller size never changes and says nothing but what it shows. The
+	// original may hold where and when it was taken: it stays on no disk.
+	if size != events.Original {
+		h.Set("Cache-Control", "private, max-age=31536000, immutable")
+	}
+	if strings.HasPrefix(p.Media, prefixOf[events.Sound]) {
+		return s.sendSound(w, r, digest, p)
+	}
+	h.Set("Content-Length", strconv.FormatInt(p.Bytes, 10))
+	return s.sendFile(w, r, firm, digest, p)
+}
+
+// sendFile streams a file. If it proves to be damaged at its end, or the store
+// goes away, the connection is cut before the last of it, so that nobody takes
+// what came for the file.
+func (s *Server) sendFile(w http.ResponseWriter, r *http.Request, firm events.ID, digest events.Digest, p pictures.Picture) error {
+	if r.Method == http.MethodHead {
+		return nil
+	}
+	_, err := io.Copy(w, p.Body)
+	if err == nil || r.Context().Err() != nil {
+		return nil
+	}
+	s.config.Logger.ErrorContext(r.Context(), "a file broke off", "request", requestID(r), "sha256", digest.String(), "err", err)
+	if errors.Is(err, events.ErrDamaged) {
+		// Its state falls back, and whoever still has it sends it again.
+		_, _ = s.config.Photos.Verify(r.Context(), firm, digest, s.config.Now())
+	}
+	panic(http.ErrAbortHandler)
+}
+
+// sendSound sends a sound as something to be saved. Players ask for parts of
+// it; it is small, so it is read whole first.
+func (s *Server) sendSound(w http.ResponseWriter, r *http.Request, digest events.Digest, p pictures.Picture) error {
+	b, err := io.ReadAll(io.LimitReader(p.Body, events.MaxSoundBytes+1))
+	if err != nil {
+		return fmt.Errorf("read a sound: %w", err)
+	}
+	ending := map[string]string{events.MediaWebM: "webm", events.MediaMP4: "m4a"}[p.Media]
+	w.Header().Set("Content-Disposition", fmt.Sprintf(`attachment; filename="%.12s.%s"`, digest, ending))
+	http.ServeContent(w, r, "", s.config.Now(), bytes.NewReader(b))
+	return nil
+}

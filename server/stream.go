@@ -1,0 +1,111 @@
+package server
+
+import (
+	"errors"
+	"fmt"
+	"net/http"
+	"strconv"
+	"time"
+
+	"relevel/events"
+)
+
+const (
+	heartbeat     = 15 * time.Second // under the patience of proxies
+	streamWrite   = 10 * time.Second // then the listener is gone
+	streamAttempt = "retry: 2000\n\n"
+)
+
+// streamJob is GET jobs/{job}/live.
+func (s *Server) streamJob(w http.ResponseWriter, r *http.Request, firm events.ID) error {
+	key, err := keyOf(r, firm)
+	if err != nil {
+		return err
+	}
+	if _, err := s.states.find(r.Context(), key); err != nil {
+		return err
+	}
+	return s.stream(w, r, key)
+}
+
+// streamFirm is GET live.
+func (s *Server) streamFirm(w http.ResponseWriter, r *http.Request, firm events.ID) error {
+	return s.stream(w, r, jobKey{firm: firm})
+}
+
+// stream sends a job's head, or those of all jobs of a firm, at once and after
+// every change, for as long as somebody listens. A listener that comes back
+// with the number it has seen is told only of what came since.
+func (s *Server) stream(w http.ResponseWriter, r *http.Request, key jobKey) error {
+	l, err := s.hub.join(key)
+	if err != nil {
+		return err
+	}
+	defer s.hub.leave(l)
+	heads, err := s.hub.heads(r.Context(), key)
+	if err != nil {
+		return err
+	}
+	if seen, err := strconv.ParseInt(r.Header.Get("Last-Event-ID"), 10, 64); err == nil && !key.job.IsZero() {
+		l.knows(key.job, min(seen, heads[key.job]))
+	}
+	for job, seq := range heads {
+		l.tell(job, seq)
+	}
+	h := w.Header()
+	h.Set("Content-Type", "text/event-stream")
+	h.Set("X-Accel-Buffering", "no")
+	s.feed(w, r, l)
+	return nil
+}
+
+// feed writes until the listener leaves, the server closes, or the token is no
+// longer valid.
+func (s *Server) feed(w http.ResponseWriter, r *http.Request, l *listener) {
+	beat := time.NewTicker(heartbeat)
+	defer beat.Stop()
+	text := streamAttempt
+	for {
+		if text != "" && !send(w, text) {
+			return
+		}
+		select {
+		case <-l.wake:
+			text = headLines(l)
+		case <-beat.C:
+			if _, err := s.firmOf(r); errors.Is(err, errUnauthorized) {
+				return
+			}
+			text = ": still here\n\n"
+		case <-r.Context().Done():
+			return
+		case <-s.closing.Done():
+			return
+		}
+	}
+}
+
+// headLines writes what a listener is to be told. The event's number is that of
+// the log, so that a listener that comes back can name it; in a stream of many
+// jobs one number would not do.
+func headLines(l *listener) string {
+	text := ""
+	for job, seq := range l.take() {
+		text += "event: head\n"
+		if !l.key.job.IsZero() {
+			text += fmt.Sprintf("id: %d\n", seq)
+		}
+		text += fmt.Sprintf("data: {\"job\":%q,\"seq\":%d}\n\n", job.String(), seq)
+	}
+	return text
+}
+
+func send(w http.ResponseWriter, text string) bool {
+	control := http.NewResponseController(w)
+	_ = control.SetReadDeadline(time.Time{})
+	_ = control.SetWriteDeadline(time.Now().Add(streamWrite))
+	if _, err := w.Write([]byte(text)); err != nil {
+		return false
+	}
+	return control.Flush() == nil
+}
