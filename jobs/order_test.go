@@ -1,0 +1,251 @@
+package jobs_test
+
+import (
+	"encoding/json"
+	"fmt"
+	"math/rand/v2"
+	"strings"
+	"testing"
+	"time"
+
+	"github.com/google/go-cmp/cmp"
+	"pgregory.net/rapid"
+
+	"relevel/events"
+	"relevel/jobs"
+)
+
+// randomJob draws a job recorded by three devices whose clocks disagree, with
+// plans, readings at places that no plan knows, moves, voids, signatures and
+// bodies that make no sense.
+func randomJob(t *rapid.T) []events.Stored {
+	names := []string{"B1-1", "B1-2", "B1-3", "B1-4", "X9"}
+	name := rapid.SampledFrom(names)
+	n := rapid.IntRange(5, 40).Draw(t, "events")
+	count := map[byte]int64{}
+	var log []events.Stored
+	earlier := func() events.ID { return id(0xe, rapid.IntRange(1, n).Draw(t, "refers to")) }
+	for i := 1; i <= n; i++ {
+		kind, body := randomBody(t, name, earlier)
+		raw, err := json.Marshal(body)
+		if err != nil {
+			t.Fatal(err)
+		}
+		dev := byte(rapid.IntRange(1, 3).Draw(t, "device"))
+		count[dev]++
+		e := events.Stored{Event: events.Event{
+			ID: id(0xe, i), Job: id(0xa, 1), Kind: kind, V: 1, Body: raw,
+			At:     begin.Add(time.Duration(rapid.IntRange(0, 600).Draw(t, "second")) * time.Second),
+			Device: id(dev, 0), DeviceSeq: count[dev], By: id(0xb, int(dev)),
+			ClockSession: fmt.Sprint(rapid.IntRange(0, 1).Draw(t, "session")),
+		}, Seq: int64(i), RecordedAt: begin.Add(time.Hour)}
+		if rapid.Bool().Draw(t, "knows its clock") {
+			ms := int64(rapid.IntRange(-300_000, 300_000).Draw(t, "offset"))
+			e.OffsetMS = &ms
+		}
+		log = append(log, e)
+	}
+	return log
+}
+
+func randomBody(t *rapid.T, name *rapid.Generator[string], earlier func() events.ID) (events.Kind, any) {
+	staff := func() *events.Length { return mm(float64(rapid.IntRange(900, 1100).Draw(t, "staff"))) }
+	switch rapid.IntRange(0, 15).Draw(t, "kind") {
+	case 0:
+		return events.KindPlan, bearerPlan()
+	case 1, 2:
+		return events.KindSetup, events.Setup{Instrument: "laser", Datums: []events.DatumReading{{Datum: rapid.SampledFrom([]string{"D1", "D2"}).Draw(t, "datum"), Staff: staff()}}}
+	case 3:
+		return events.KindFound, events.Found{What: events.FoundSupport, ID: "X9", X: 9, Bearer: "B1", After: "B1-4"}
+	case 4:
+		return events.KindAim, events.Aim{Aim: events.AimHighest, AgreedBy: "owner"}
+	case 5:
+		return events.KindVoid, events.Void{Event: earlier(), Why: "slip"}
+	case 6, 7:
+		return events.KindJacking, events.Jacking{Moves: []events.Move{{Support: name.Draw(t, "at"), By: mm(3), Gauge: events.Rule}}}
+	case 8:
+		return events.KindPacking, events.Packing{Support: name.Draw(t, "at"), Sort: events.Final, FullWidth: true, Pieces: []events.Piece{{Thickness: mm(6)}}}
+	case 9:
+		return events.KindJackDown, events.JackDown{Support: name.Draw(t, "at")}
+	case 10:
+		return events.KindSigned, events.Signed{Support: name.Draw(t, "at"), Reading: earlier()}
+	case 11:
+		return events.KindStop, events.Stop{Why: "crack", Ask: "engineer"}
+	case 12:
+		return events.KindGoAhead, events.GoAhead{Stop: earlier(), Who: "engineer"}
+	case 13:
+		return "levitation", map[string]any{}
+	}
+	face := rapid.SampledFrom([]events.Face{events.FloorFace, events.BearerFace, "roof"}).Draw(t, "face")
+	return events.KindReading, events.Reading{Setup: earlier(), Point: name.Draw(t, "at"), Face: face, Staff: staff()}
+}
+
+// The state is a function of the set of events: whatever the order in which
+// they are handed to Refold, and however many of them come one by one.
+func TestStateIsOfTheSet(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		log := randomJob(t)
+		want := jobs.Refold(log[0].Job, log).Picture(begin)
+		shuffled := append([]events.Stored{}, log...)
+		rand.New(rand.NewPCG(rapid.Uint64().Draw(t, "order"), 1)).Shuffle(len(shuffled), func(i, j int) {
+			shuffled[i], shuffled[j] = shuffled[j], shuffled[i]
+		})
+		if diff := cmp.Diff(want, jobs.Refold(log[0].Job, shuffled).Picture(begin)); diff != "" {
+			t.Fatalf("another order of the same set, another state:\n%s", diff)
+		}
+		one := foldOneByOne(log[0].Job, shuffled)
+		if diff := cmp.Diff(want, one.Picture(begin)); diff != "" {
+			t.Fatalf("one by one, another state:\n%s", diff)
+		}
+	})
+}
+
+// foldOneByOne is what a server does: continue, and refold when told to.
+func foldOneByOne(job events.ID, log []events.Stored) *jobs.State {
+	s := jobs.New(job)
+	for i, e := range log {
+		if !jobs.Fold(s, e) {
+			s = jobs.Refold(job, log[:i+1])
+		}
+	}
+	return s
+}
+
+// The order of arrival changes the numbers of receipt, and nothing else.
+func TestArrivalChangesOnlySeq(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		log := randomJob(t)
+		want := jobs.Refold(log[0].Job, log).Picture(begin)
+		other := append([]events.Stored{}, log...)
+		rand.New(rand.NewPCG(rapid.Uint64().Draw(t, "arrival"), 2)).Shuffle(len(other), func(i, j int) { other[i], other[j] = other[j], other[i] })
+		for i := range other {
+			other[i].Seq = int64(i + 1)
+		}
+		got := jobs.Refold(log[0].Job, other).Picture(begin)
+		if diff := cmp.Diff(want, got, cmp.FilterPath(numbers, cmp.Ignore()), cmp.Transformer("aside", asideByID)); diff != "" {
+			t.Fatalf("another order of arrival, another state:\n%s", diff)
+		}
+	})
+}
+
+func numbers(p cmp.Path) bool {
+	return strings.HasSuffix(p.String(), "Seq")
+}
+
+func asideByID(list []jobs.SetAside) map[events.ID]string {
+	m := map[events.ID]string{}
+	for _, a := range list {
+		m[a.ID] = a.Reason
+	}
+	return m
+}
+
+func TestLatePlan(t *testing.T) {
+	s := newSite(t)
+	u := s.record(events.KindSetup, events.Setup{Instrument: "laser", Datums: []events.DatumReading{{Datum: "D1", Staff: mm(1000)}}})
+	s.read(u, "B1-3", 1020)
+	if p := s.picture(); len(p.SetAside) != 2 || !strings.Contains(p.SetAside[0].Reason, "D1 is not on any plan yet") {
+		t.Fatalf("set aside: %+v", p.SetAside)
+	}
+	s.record(events.KindPlan, bearerPlan())
+	near(t, "counts once a plan knows it", s.support("B1-3").Present, -20)
+	if p := s.picture(); len(p.SetAside) != 0 {
+		t.Errorf("still set aside: %+v", p.SetAside)
+	}
+}
+
+func TestVoid(t *testing.T) {
+	s, u := agreed(t)
+	r := s.read(u, "B1-3", 920)
+	v := s.record(events.KindVoid, events.Void{Event: r, Why: "read on the wrong support"})
+	near(t, "without the voided reading", s.support("B1-3").Present, -20)
+	if l := jobs.Refold(s.job, s.log).Line(s.log[len(s.log)-2]); l.Voided != "read on the wrong support" {
+		t.Errorf("the book says %+v", l)
+	}
+	s.record(events.KindVoid, events.Void{Event: v, Why: "it was right"})
+	p := s.picture()
+	near(t, "a void cannot be voided", s.support("B1-3").Present, -20)
+	if len(p.SetAside) != 1 || !strings.Contains(p.SetAside[0].Reason, "cannot be voided") {
+		t.Errorf("set aside: %+v", p.SetAside)
+	}
+}
+
+func TestNewerKindsAreCounted(t *testing.T) {
+	s, _ := agreed(t)
+	s.record("levitation", map[string]int{"by": 3})
+	if p := s.picture(); p.Newer != 1 {
+		t.Errorf("%d newer events, want 1", p.Newer)
+	}
+}
+
+func TestClockDaysOff(t *testing.T) {
+	flagged := func(s *site, words string) {
+		t.Helper()
+		for _, f := range s.picture().Flags {
+			if strings.Contains(f.Text, words) {
+				return
+			}
+		}
+		t.Errorf("nothing says %q: %+v", words, s.picture().Flags)
+	}
+	t.Run("Ahead", func(t *testing.T) {
+		s, u := agreed(t)
+		s.read(u, "B1-3", 1020)
+		s.log[len(s.log)-1].RecordedAt = s.clock.Add(-72 * time.Hour)
+		flagged(s, "3 days later than its receipt")
+		near(t, "and it counts", s.support("B1-3").Present, -20)
+	})
+	t.Run("CorrectedByItsOffset", func(t *testing.T) {
+		s, u := agreed(t)
+		s.read(u, "B1-3", 1020)
+		e := &s.log[len(s.log)-1]
+		days := int64(2 * 24 * time.Hour / time.Millisecond)
+		e.At, e.OffsetMS, e.ClockSession = e.At.Add(-48*time.Hour), &days, "b"
+		flagged(s, "off by 2 days; its times are corrected")
+		if at := s.support("B1-3").Faces[0].At; !at.Equal(s.clock) {
+			t.Errorf("site time %v, want %v", at, s.clock)
+		}
+	})
+	t.Run("UncheckedAndOld", func(t *testing.T) {
+		s, u := agreed(t)
+		s.read(u, "B1-3", 1020)
+		e := &s.log[len(s.log)-1]
+		e.OffsetMS, e.ClockSession = nil, "c"
+		e.RecordedAt = e.At.Add(5 * 24 * time.Hour)
+		flagged(s, "unchecked, and its time is 5 days before its receipt")
+	})
+}
+
+// A device's own order holds even when its clock steps back.
+func TestDeviceOrderHolds(t *testing.T) {
+	s, u := agreed(t)
+	s.jack("B1-3", 8)
+	s.read(u, "B1-3", 1012)
+	e := &s.log[len(s.log)-1]
+	e.At = e.At.Add(-time.Hour)
+	v := s.support("B1-3")
+	if v.Basis != jobs.WasRead {
+		t.Errorf("the reading after the jacking was put before it: %s", v.Basis)
+	}
+	near(t, "remaining", v.Remaining, 12)
+}
+
+func TestDatumWithoutHeightLearnsIt(t *testing.T) {
+	s := newSite(t)
+	s.record(events.KindPlan, bearerPlan())
+	s.record(events.KindSetup, events.Setup{Instrument: "laser", Datums: []events.DatumReading{{Datum: "D1", Staff: mm(1000)}, {Datum: "D2", Staff: mm(960)}}})
+	near(t, "D2", s.picture().Datums[1].Height, 40)
+	u := s.record(events.KindSetup, events.Setup{Instrument: "laser", Datums: []events.DatumReading{{Datum: "D1", Staff: mm(1100)}, {Datum: "D2", Staff: mm(1072)}}})
+	p := s.picture()
+	if !strings.Contains(p.Setups[0].Doubt, "datums disagree by 12 mm") || p.Setups[0].ID != u {
+		t.Errorf("latest set-up: %+v", p.Setups[0])
+	}
+}
+
+func TestClosingReadingDisagrees(t *testing.T) {
+	s, u := agreed(t)
+	s.record(events.KindSetupClosed, events.SetupClosed{Setup: u, Datums: []events.DatumReading{{Datum: "D1", Staff: mm(1009)}}})
+	if d := s.picture().Setups[0].Doubt; !strings.Contains(d, "4 readings between are in doubt") {
+		t.Errorf("doubt %q", d)
+	}
+}
