@@ -54,6 +54,9 @@ func New(job events.ID) *State {
 	}
 }
 
+// Job is the job it is the state of.
+func (s *State) Job() events.ID { return s.job }
+
 // Seq is the number of the last event, by receipt, that is in the state.
 func (s *State) Seq() int64 { return s.seq }
 

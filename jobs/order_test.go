@@ -4,6 +4,7 @@ import (
 	"encoding/json"
 	"fmt"
 	"math/rand/v2"
+	"slices"
 	"strings"
 	"testing"
 	"time"
@@ -93,22 +94,29 @@ func TestStateIsOfTheSet(t *testing.T) {
 		if diff := cmp.Diff(want, jobs.Refold(log[0].Job, shuffled).Picture(begin)); diff != "" {
 			t.Fatalf("another order of the same set, another state:\n%s", diff)
 		}
-		one := foldOneByOne(log[0].Job, shuffled)
-		if diff := cmp.Diff(want, one.Picture(begin)); diff != "" {
-			t.Fatalf("one by one, another state:\n%s", diff)
-		}
 	})
 }
 
-// foldOneByOne is what a server does: continue, and refold when told to.
-func foldOneByOne(job events.ID, log []events.Stored) *jobs.State {
-	s := jobs.New(job)
-	for i, e := range log {
-		if !jobs.Fold(s, e) {
-			s = jobs.Refold(job, log[:i+1])
+// A server continues with each event, and refolds when it is told to. After
+// every one of them its state is that of the events so far.
+func TestFoldContinues(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		log := randomJob(t)
+		if rapid.Bool().Draw(t, "mostly in order") {
+			slices.SortStableFunc(log, func(a, b events.Stored) int { return a.At.Compare(b.At) })
 		}
-	}
-	return s
+		s := jobs.New(log[0].Job)
+		for i, e := range log {
+			again := jobs.Refold(s.Job(), log[:i+1])
+			if !jobs.Fold(s, e) {
+				s = again
+				continue
+			}
+			if diff := cmp.Diff(again.Picture(begin), s.Picture(begin)); diff != "" {
+				t.Fatalf("after event %d (%s), continued and refolded differ (-refolded +continued):\n%s", i, e.Kind, diff)
+			}
+		}
+	})
 }
 
 // The order of arrival changes the numbers of receipt, and nothing else.
