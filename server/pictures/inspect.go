@@ -1,0 +1,146 @@
+package pictures
+
+import (
+	"bytes"
+	"encoding/binary"
+	"fmt"
+	"image"
+	"image/color"
+	"image/jpeg"
+	"image/png"
+	"io"
+
+	"golang.org/x/image/webp"
+
+	"relevel/events"
+)
+
+// Limits on what is decoded. A phone's photo has 12 million pixels, sometimes
+// 48. A progressive JPEG keeps all its coefficients until the last scan, four
+// bytes for each sample, and can hold any number of scans of which each goes
+// over the whole picture; cameras write none, web sites write about ten scans.
+const (
+	maxPixels            = 50_000_000
+	maxProgressivePixels = 16_000_000
+	maxScans             = 100
+	maxMemory            = 320 << 20 // of one photo
+)
+
+// photo is what is known of a photo before it is decoded.
+type photo struct {
+	data          []byte
+	media         string
+	format        format
+	width, height int
+	model         color.Model
+	progressive   bool
+}
+
+// format is one decoder: never image.Decode, which takes whatever any package
+// of the program has registered.
+type format struct {
+	config func(io.Reader) (image.Config, error)
+	decode func(io.Reader) (image.Image, error)
+}
+
+var formats = map[string]format{
+	events.MediaJPEG: {jpeg.DecodeConfig, jpeg.Decode},
+	events.MediaPNG:  {png.DecodeConfig, png.Decode},
+	events.MediaWebP: {webp.DecodeConfig, webp.Decode},
+}
+
+// inspect reads the header and refuses what would take too much to decode.
+func inspect(data []byte) (p photo, err error) {
+	defer func() {
+		if r := recover(); r != nil {
+			p, err = photo{}, fmt.Errorf("%w: decoder failed: %v", ErrUnreadable, r)
+		}
+	}()
+	p.data, p.media = data, events.Sniff(data)
+	var ok bool
+	if p.format, ok = formats[p.media]; !ok {
+		return photo{}, fmt.Errorf("%w: not a JPEG, PNG or WebP", ErrUnreadable)
+	}
+	c, err := p.format.config(bytes.NewReader(data))
+	if err != nil {
+		return photo{}, fmt.Errorf("%w: %w", ErrUnreadable, err)
+	}
+	p.width, p.height, p.model = c.Width, c.Height, c.ColorModel
+	var scans int
+	if p.media == events.MediaJPEG {
+		p.progressive, scans = jpegScans(data)
+	}
+	if scans > maxScans {
+		return photo{}, fmt.Errorf("%w: %d scans", ErrUnreadable, scans)
+	}
+	if !p.fits() {
+		return photo{}, fmt.Errorf("%w: %d × %d pixels", ErrUnreadable, p.width, p.height)
+	}
+	return p, nil
+}
+
+func (p photo) fits() bool {
+	limit := maxPixels
+	if p.progressive {
+		limit = maxProgressivePixels
+	}
+	return p.width > 0 && p.height > 0 && p.width <= limit/p.height && p.memory() <= maxMemory
+}
+
+// memory estimates what decoding and the first halving take, in bytes.
+func (p photo) memory() int64 {
+	pixel := int64(4)
+	switch p.model {
+	case color.YCbCrModel:
+		pixel = 3
+	case color.GrayModel:
+		pixel = 1
+	case color.RGBA64Model, color.NRGBA64Model:
+		pixel = 8
+	}
+	if p.progressive {
+		pixel += 12 // coefficients of up to three components
+	}
+	pixel++ // half the width, half the height, four bytes
+	return int64(p.width)*int64(p.height)*pixel + int64(len(p.data))
+}
+
+// Markers of a JPEG (ITU-T T.81, table B.1).
+const (
+	markerSOF2 = 0xc2 // start of a progressive frame
+	markerSOS  = 0xda // start of a scan
+	markerEOI  = 0xd9 // end of the image
+	markerRST0 = 0xd0 // restarts, up to RST7, carry no length
+	markerSOI  = 0xd8 // follows the last restart: no length either
+	markerTEM  = 0x01
+)
+
+// jpegScans walks the segments of a JPEG, without decoding anything, to tell
+// whether it is progressive and how many scans it has.
+func jpegScans(data []byte) (progressive bool, scans int) {
+	for at := 0; ; {
+		next := bytes.IndexByte(data[at:], 0xff)
+		if next < 0 || at+next+1 >= len(data) {
+			return progressive, scans
+		}
+		at += next + 1
+		marker := data[at]
+		switch {
+		case marker == 0xff: // fill byte: look at the next one
+			continue
+		case marker == 0 || marker == markerTEM || marker >= markerRST0 && marker <= markerSOI:
+			at++ // a stuffed byte or a marker without a length
+			continue
+		case marker == markerEOI:
+			return progressive, scans
+		case marker == markerSOF2:
+			progressive = true
+		case marker == markerSOS:
+			scans++
+		}
+		if at+3 > len(data) {
+			return progressive, scans
+		}
+		at = min(at+1+int(binary.BigEndian.Uint16(data[at+1:])), len(data))
+	}
+}
