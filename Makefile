@@ -50,6 +50,7 @@ fmt: ## Go files that gofmt would change
 
 vet: ## go vet
 	go vet ./...
+	go vet -tags bench ./server/bench
 
 lint: ## staticcheck, and the rules of the tree
 	.ci/tree
@@ -66,4 +67,4 @@ web: ## the syntax of the pages' scripts
 
 bench: ## throughput and latency beside the bare drivers
 	@.ci/need demo
-	go run ./server/bench
+	@go test -tags bench -count=1 -timeout 30m -run '^TestCompare$$' -v ./server/bench | grep -v -e '^===' -e '^---'

@@ -1,0 +1,222 @@
+//go:build bench
+
+package bench
+
+import (
+	"bytes"
+	"crypto/rand"
+	"crypto/sha256"
+	"encoding/json"
+	"fmt"
+	"io"
+	"net/http"
+	"net/http/httptest"
+	"sync"
+	"testing"
+	"time"
+
+	"relevel/events"
+	"relevel/events/pgdb/pgtest"
+	"relevel/events/pglog"
+	"relevel/events/s3photos"
+	"relevel/events/s3photos/s3test"
+	"relevel/jobs"
+	"relevel/jobs/pgjobs"
+	"relevel/server"
+	"relevel/server/pictures"
+)
+
+// site is a server as it runs in earnest: durable Postgres, a real bucket, HTTP
+// on the loopback.
+type site struct {
+	db      *pgtest.DB
+	bucket  s3photos.Config
+	log     events.Log
+	store   jobs.Store
+	firm    events.ID
+	token   string
+	address string
+	client  *http.Client
+}
+
+func start(t *testing.T) *site {
+	s := &site{db: pgtest.Own(t), bucket: s3test.Start(t), firm: newID()}
+	objects, err := s3photos.New(s.bucket)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if err := objects.EnsureBucket(t.Context()); err != nil {
+		t.Fatal(err)
+	}
+	s.log, s.store = pglog.New(s.db.App), pgjobs.New(s.db.App)
+	photos := &events.Photos{Objects: objects, Ledger: pglog.NewLedger(s.db.App), Spool: t.TempDir()}
+	app := server.New(server.Config{
+		Log: s.log, Store: s.store, Photos: photos, Album: pictures.NewAlbum(photos, pictures.NewMaker(0)),
+		Limits: server.Limits{Rate: 1e9, Burst: 1e9},
+	})
+	t.Cleanup(app.Close)
+	web := httptest.NewServer(app)
+	t.Cleanup(web.Close)
+	s.address = web.URL
+	s.client = &http.Client{Transport: &http.Transport{MaxIdleConnsPerHost: 64}}
+	s.enter(t)
+	return s
+}
+
+// enter makes the firm and its token.
+func (s *site) enter(t *testing.T) {
+	text, hash, err := jobs.NewToken(s.firm, rand.Reader)
+	if err != nil {
+		t.Fatal(err)
+	}
+	s.token = text
+	now := time.Now().UTC()
+	must(t, s.store.CreateFirm(t.Context(), jobs.Firm{ID: s.firm, Name: "Bench", Words: jobs.Australia, CreatedAt: now}))
+	must(t, s.store.CreateToken(t.Context(), jobs.Token{Firm: s.firm, ID: newID(), Hash: hash, Name: "bench", CreatedAt: now}))
+}
+
+// job is a surveyed job of forty supports that one device records.
+type job struct {
+	mu     sync.Mutex
+	id     events.ID
+	device events.ID
+	setup  events.ID
+	count  int64
+}
+
+func (s *site) newJob(t *testing.T) *job {
+	j := &job{id: newID(), device: newID()}
+	must(t, s.log.Create(t.Context(), s.firm, j.id))
+	must(t, s.store.CreateJob(t.Context(), jobs.Job{Firm: s.firm, ID: j.id, Name: "House", Zone: "UTC", CreatedAt: time.Now().UTC()}))
+	plan := events.Plan{Datums: []events.Datum{{ID: "D1", X: -1, Height: length(0)}}}
+	for b := range 4 {
+		bearer := events.Bearer{ID: fmt.Sprintf("B%d", b+1)}
+		for n := range 10 {
+			id := fmt.Sprintf("B%d-%d", b+1, n+1)
+			plan.Supports = append(plan.Supports, events.Support{ID: id, X: float64(n) * 1.8, Y: float64(b) * 2.4})
+			bearer.Supports = append(bearer.Supports, id)
+		}
+		plan.Bearers = append(plan.Bearers, bearer)
+	}
+	batch := []json.RawMessage{s.event(j, events.KindPlan, plan)}
+	batch = append(batch, s.event(j, events.KindSetup, events.Setup{Instrument: "laser", Datums: []events.DatumReading{{Datum: "D1", Staff: length(1000)}}}))
+	for _, p := range plan.Supports {
+		batch = append(batch, s.reading(j, p.ID))
+	}
+	batch = append(batch, s.event(j, events.KindAim, events.Aim{Aim: events.AimLevel, Height: length(0), AgreedBy: "owner", Face: events.BearerFace}))
+	must(t, s.post(j, batch))
+	return j
+}
+
+// event makes the next event of a job's device.
+func (s *site) event(j *job, kind events.Kind, body any) json.RawMessage {
+	raw, _ := json.Marshal(body)
+	j.count++
+	offset := int64(0)
+	e := events.Event{
+		ID: newID(), Job: j.id, Kind: kind, V: 1, At: time.Now(), OffsetMS: &offset, ClockSession: "a",
+		Device: j.device, DeviceSeq: j.count, SeenSeq: j.count - 1, By: s.firm, Body: raw,
+	}
+	if kind == events.KindSetup {
+		j.setup = e.ID
+	}
+	out, _ := json.Marshal(e)
+	return out
+}
+
+func (s *site) reading(j *job, point string) json.RawMessage {
+	return s.event(j, events.KindReading, events.Reading{Setup: j.setup, Point: point, Face: events.BearerFace, Staff: length(1010 + float64(j.count%2))})
+}
+
+// read appends one reading and takes the new figures.
+func (s *site) read(j *job) error {
+	j.mu.Lock()
+	defer j.mu.Unlock()
+	return s.post(j, []json.RawMessage{s.reading(j, fmt.Sprintf("B%d-%d", j.count%4+1, j.count%10+1))})
+}
+
+// fill brings a job to a number of events.
+func (s *site) fill(t *testing.T, j *job, length int) {
+	for int(j.count) < length {
+		var batch []json.RawMessage
+		for len(batch) < events.MaxBatchEvents && int(j.count) < length {
+			batch = append(batch, s.reading(j, fmt.Sprintf("B%d-%d", j.count%4+1, j.count%10+1)))
+		}
+		must(t, s.post(j, batch))
+	}
+}
+
+func (s *site) post(j *job, batch []json.RawMessage) error {
+	body, err := json.Marshal(map[string]any{"events": batch})
+	if err != nil {
+		return err
+	}
+	answer, err := s.do(http.MethodPost, "/api/v1/jobs/"+j.id.String()+"/events", "application/json", body)
+	if err != nil {
+		return err
+	}
+	var got struct {
+		Results []struct{ Outcome events.Outcome }
+	}
+	if err := json.Unmarshal(answer, &got); err != nil {
+		return err
+	}
+	if len(got.Results) != len(batch) || got.Results[0].Outcome != events.WasStored {
+		return fmt.Errorf("append: %s", answer)
+	}
+	return nil
+}
+
+func (s *site) do(method, path, media string, body []byte) ([]byte, error) {
+	req, err := http.NewRequest(method, s.address+path, bytes.NewReader(body))
+	if err != nil {
+		return nil, err
+	}
+	req.Header.Set("Authorization", "Bearer "+s.token)
+	req.Header.Set("Content-Type", media)
+	resp, err := s.client.Do(req)
+	if err != nil {
+		return nil, err
+	}
+	defer resp.Body.Close()
+	answer, err := io.ReadAll(resp.Body)
+	if err == nil && resp.StatusCode != http.StatusOK {
+		err = fmt.Errorf("%s %s: %s: %s", method, path, resp.Status, answer)
+	}
+	return answer, err
+}
+
+func (s *site) putPhoto(photo []byte) error {
+	sum := sha256.Sum256(photo)
+	_, err := s.do(http.MethodPut, fmt.Sprintf("/api/v1/photos/%x", sum), events.MediaJPEG, photo)
+	return err
+}
+
+// photoOf makes a megabyte that begins like a JPEG, another one for each number.
+func photoOf(n int) []byte {
+	photo := make([]byte, 1<<20)
+	rand.Read(photo)
+	copy(photo, "\xff\xd8\xff\xe0")
+	return photo
+}
+
+func newID() events.ID { return mustID(events.NewID(time.Now(), rand.Reader)) }
+
+func mustID(id events.ID, err error) events.ID {
+	if err != nil {
+		panic(err)
+	}
+	return id
+}
+
+func length(mm float64) *events.Length {
+	l := events.MM(mm)
+	return &l
+}
+
+func must(t *testing.T, err error) {
+	t.Helper()
+	if err != nil {
+		t.Fatal(err)
+	}
+}
