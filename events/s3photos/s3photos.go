@@ -115,7 +115,7 @@ func (s *Store) Put(ctx context.Context, o events.Object, body io.ReaderAt) erro
 	defer cancel()
 	var err error
 	for attempt := range attempts {
-		if attempt > 0 && !s.wait(call, pause<<(attempt-1)) {
+		if attempt > 0 && !wait(call, pause<<(attempt-1)) {
 			break
 		}
 		sent := &sentBody{r: io.NewSectionReader(body, 0, o.Bytes), left: o.Bytes}
@@ -166,7 +166,7 @@ func (s *Store) arrived(ctx context.Context, o events.Object) bool {
 }
 
 // wait pauses before a repeat, and reports whether there is time for one.
-func (s *Store) wait(ctx context.Context, d time.Duration) bool {
+func wait(ctx context.Context, d time.Duration) bool {
 	select {
 	case <-ctx.Done():
 		return false

@@ -42,8 +42,12 @@ type Maker struct {
 	budget  int64
 }
 
-// NewMaker returns a maker that works on so many bytes of pixels at a time.
+// NewMaker returns a maker that works on so many bytes of pixels at a time; 0 is
+// DefaultMemory.
 func NewMaker(memory int64) *Maker {
+	if memory == 0 {
+		memory = DefaultMemory
+	}
 	return &Maker{
 		reading: semaphore.NewWeighted(maxReading),
 		memory:  semaphore.NewWeighted(memory),
