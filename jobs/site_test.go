@@ -13,7 +13,7 @@ import (
 // site records a job for tests: one device unless said otherwise, a minute
 // between events.
 type site struct {
-	t     *testing.T
+	t     testing.TB
 	job   events.ID
 	log   []events.Stored
 	clock time.Time
@@ -22,7 +22,7 @@ type site struct {
 
 var begin = time.Date(2026, 3, 2, 8, 0, 0, 0, time.FixedZone("AEDT", 11*3600))
 
-func newSite(t *testing.T) *site {
+func newSite(t testing.TB) *site {
 	return &site{t: t, job: id(0xa, 1), clock: begin, count: map[byte]int64{}}
 }
 

@@ -15,6 +15,7 @@ var allowed = map[string]depstest.Reasons{
 		"relevel/jobs":            "the fold and the Store it serves",
 		"relevel/levelling":       "input errors become problem details; figures",
 		"relevel/levelling/calc":  "the calculators over HTTP",
+		"relevel/server/drawing":  "the floor in plan",
 		"relevel/server/pictures": "thumbnails of photos",
 		"relevel/server/web":      "pages",
 	},
@@ -22,24 +23,16 @@ var allowed = map[string]depstest.Reasons{
 		"relevel/events":    "limits and types of photos",
 		"relevel/levelling": "errors that name a field and its cure",
 	},
-	"relevel/server/web": {
-		"relevel/events":    "the book of events",
-		"relevel/jobs":      "draws its state",
+	"relevel/server/drawing": {
+		"relevel/events":    "the plan it draws",
+		"relevel/jobs":      "the state it draws on it",
 		"relevel/levelling": "lengths as people read them",
 	},
-	"relevel/server/bench": {
-		"relevel/deploy/localpg":     "measures on a private server",
-		"relevel/events":             "the events it appends",
-		"relevel/events/dirphotos":   "a program wires adapters, as cmd does",
-		"relevel/events/pgdb":        "a program wires adapters, as cmd does",
-		"relevel/events/pgdb/pgtest": "an isolated database to measure on",
-		"relevel/events/pglog":       "a program wires adapters, as cmd does",
-		"relevel/events/s3photos":    "measured against a bare client",
-		"relevel/jobs":               "folds per second",
-		"relevel/jobs/jobstest":      "the events of invented jobs",
-		"relevel/jobs/pgjobs":        "a program wires adapters, as cmd does",
-		"relevel/levelling":          "lengths",
-		"relevel/server":             "what is measured",
+	"relevel/server/web": {
+		"relevel/events":         "the book of events",
+		"relevel/jobs":           "shows its state",
+		"relevel/levelling":      "lengths as people read them",
+		"relevel/server/drawing": "the floor in plan",
 	},
 }
 
