@@ -44,8 +44,17 @@ func (c *canvas) fibres(col color.RGBA, upright bool) func(x, y int) color.RGBA 
 // rough paints concrete, earth or plaster.
 func (c *canvas) rough(r image.Rectangle, col color.RGBA, how float64) {
 	phase := 6 * c.rand.Float64()
+	// Most of a picture is rough: a sine a column and a row, and none a pixel.
+	var across [width]float64
+	var down [height]float64
+	for x := range across {
+		across[x] = math.Sin(float64(x)*0.021 + phase)
+	}
+	for y := range down {
+		down[y] = math.Sin(float64(y)*0.027 + phase)
+	}
 	c.fill(r, func(x, y int) color.RGBA {
-		cloud := math.Sin(float64(x)*0.021+phase) * math.Sin(float64(y)*0.027+phase)
+		cloud := across[x] * down[y]
 		return dim(col, 0.95+0.05*cloud+c.speck(how))
 	})
 }
