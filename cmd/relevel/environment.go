@@ -1,0 +1,52 @@
+package main
+
+import (
+	"fmt"
+	"os"
+	"strings"
+
+	"relevel/levelling"
+)
+
+// environment is what the process was started with.
+type environment map[string]string
+
+func readEnvironment(env []string) environment {
+	e := environment{}
+	for _, line := range env {
+		name, value, _ := strings.Cut(line, "=")
+		e[name] = value
+	}
+	return e
+}
+
+// The names the program reads. Each of those that may hold a secret can also
+// be given as NAME_FILE, the path of a file that holds it.
+const (
+	envDatabase   = "RELEVEL_DATABASE_URL"
+	envOwner      = "RELEVEL_OWNER_DATABASE_URL"
+	envAdmin      = "RELEVEL_ADMIN_DATABASE_URL"
+	envWorker     = "RELEVEL_WORKER_DATABASE_URL"
+	envS3Endpoint = "RELEVEL_S3_ENDPOINT"
+	envS3Bucket   = "RELEVEL_S3_BUCKET"
+	envS3Region   = "RELEVEL_S3_REGION"
+	envS3Key      = "RELEVEL_S3_KEY"
+	envS3Secret   = "RELEVEL_S3_SECRET"
+)
+
+// secret returns NAME, or what the file named by NAME_FILE holds. Neither is
+// an empty string.
+func (e environment) secret(name string) (string, error) {
+	value, path := e[name], e[name+"_FILE"]
+	switch {
+	case path == "":
+		return value, nil
+	case value != "":
+		return "", levelling.Bad(name, "set this or "+name+"_FILE, not both")
+	}
+	text, err := os.ReadFile(path)
+	if err != nil {
+		return "", fmt.Errorf("read %s_FILE: %w", name, err)
+	}
+	return strings.TrimRight(string(text), "\r\n"), nil
+}

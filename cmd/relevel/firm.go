@@ -1,0 +1,92 @@
+package main
+
+import (
+	"context"
+	"crypto/rand"
+	"errors"
+	"flag"
+	"fmt"
+	"strings"
+	"time"
+
+	"relevel/events"
+	"relevel/jobs"
+)
+
+var firmCommand = command{
+	name:  "firm",
+	brief: "add a firm, or another token for one",
+	usage: "[--words REGION] add NAME | token FIRM NAME",
+	about: `add makes a firm and its first token. token makes another token, for the firm
+with that id, and NAME says who holds it.
+
+A token opens everything of its firm. It is printed once and only its hash is
+kept: whoever loses it gets a new one. The private Postgres of an unconfigured
+server has to be stopped for this; its first firm is made by relevel serve.`,
+	env:      storeVariables,
+	examples: []string{`relevel firm add "North Street Joinery"`, `relevel firm token 0198e4a2-…-5f1c "office computer"`},
+	new:      func() action { return &firmAction{} },
+}
+
+type firmAction struct {
+	data, words string
+	log         logFlags
+}
+
+func (a *firmAction) flags(fs *flag.FlagSet) {
+	fs.StringVar(&a.data, "data", "", "the folder `DIR` for data; "+usualData)
+	fs.StringVar(&a.words, "words", string(jobs.Australia), "whose trade words the firm's screens use, one of AU, NZ, UK, US as `REGION`")
+	a.log.flags(fs)
+}
+
+func (a *firmAction) run(ctx context.Context, p program, args []string) error {
+	var work func(context.Context, program, jobs.Store) error
+	switch {
+	case len(args) == 2 && args[0] == "add":
+		work = func(ctx context.Context, p program, s jobs.Store) error { return a.add(ctx, p, s, args[1]) }
+	case len(args) == 3 && args[0] == "token":
+		work = func(ctx context.Context, p program, s jobs.Store) error { return addToken(ctx, p, s, args[1], args[2]) }
+	default:
+		return usagef("say add NAME, or token FIRM NAME; names of several words go in quotes")
+	}
+	set, err := readSettings(a.data, p.env)
+	if err != nil {
+		return err
+	}
+	s, err := openStores(ctx, set, a.log.logger(p.stderr))
+	if err != nil {
+		return err
+	}
+	return errors.Join(work(ctx, p, s.jobs), s.Close())
+}
+
+func (a *firmAction) add(ctx context.Context, p program, store jobs.Store, name string) error {
+	fresh, err := newAccess(name, jobs.Region(strings.ToUpper(a.words)), time.Now())
+	if err != nil {
+		return err
+	}
+	if err := fresh.register(ctx, store); err != nil {
+		return err
+	}
+	_, err = fmt.Fprintf(p.stdout, "firm   %s\ntoken  %s\n", fresh.Firm.ID, fresh.Token)
+	return err
+}
+
+func addToken(ctx context.Context, p program, store jobs.Store, firm, name string) error {
+	id, err := events.ParseID(firm)
+	if err != nil {
+		return usageError{err}
+	}
+	if _, err := store.FindFirm(ctx, id); err != nil {
+		return err
+	}
+	token, _, err := jobs.NewToken(id, rand.Reader)
+	if err != nil {
+		return err
+	}
+	if err := registerToken(ctx, store, token, name, time.Now()); err != nil {
+		return err
+	}
+	_, err = fmt.Fprintf(p.stdout, "token  %s\n", token)
+	return err
+}

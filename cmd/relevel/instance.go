@@ -1,0 +1,107 @@
+package main
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"log/slog"
+	"net"
+	"net/http"
+	"sync"
+	"time"
+
+	"relevel/server"
+	"relevel/server/pictures"
+)
+
+// Limits of the HTTP server. How long a request may take, the server bounds
+// itself, by what is asked.
+const (
+	headerTime  = 10 * time.Second
+	idleTime    = 2 * time.Minute
+	headerBytes = 64 << 10
+	// drainTime is how long requests may go on after a signal to stop.
+	drainTime = 20 * time.Second
+	// pictureMemory bounds what is spent on making photos smaller: two at a
+	// time from a phone's camera, inside a server of 150 MiB.
+	pictureMemory = 64 << 20
+)
+
+// instance is a running server and everything behind it.
+type instance struct {
+	url    string
+	stores *stores
+
+	log    *slog.Logger
+	server *server.Server
+	http   *http.Server
+	ended  chan error // why it no longer serves
+
+	background sync.WaitGroup
+	stop       context.CancelFunc // of what runs in the background
+}
+
+// start takes the address, opens the stores and serves.
+func start(ctx context.Context, set settings, address string, log *slog.Logger) (*instance, error) {
+	listener, err := net.Listen("tcp", address)
+	if err != nil {
+		return nil, fmt.Errorf("take the address: %w", err)
+	}
+	s, err := openStores(ctx, set, log)
+	if err != nil {
+		listener.Close()
+		return nil, err
+	}
+	i := &instance{url: "http://" + hostOf(listener), stores: s, log: log, ended: make(chan error, 1)}
+	i.server = server.New(server.Config{
+		Log: s.log, Store: s.jobs, Photos: s.photos, Album: pictures.NewAlbum(s.photos, pictures.NewMaker(pictureMemory)),
+		Logger: log, Version: version, Checks: s.checks,
+	})
+	i.http = &http.Server{
+		Handler: i.server, ReadHeaderTimeout: headerTime, IdleTimeout: idleTime, MaxHeaderBytes: headerBytes,
+		ErrorLog: slog.NewLogLogger(log.Handler(), slog.LevelWarn),
+	}
+	i.http.RegisterOnShutdown(i.server.Close)
+	go func() { i.ended <- i.http.Serve(listener) }()
+	i.startSweeping()
+	return i, nil
+}
+
+// hostOf is where a browser on this machine finds a listener.
+func hostOf(l net.Listener) string {
+	at := l.Addr().(*net.TCPAddr)
+	if at.IP.IsUnspecified() {
+		return fmt.Sprintf("localhost:%d", at.Port)
+	}
+	return at.String()
+}
+
+// wait returns when ctx ends, without an error, or when the server cannot go on.
+func (i *instance) wait(ctx context.Context) error {
+	var postgres <-chan struct{} // never, when it is not ours
+	if i.stores.postgres != nil {
+		postgres = i.stores.postgres.Done()
+	}
+	select {
+	case <-ctx.Done():
+		return nil
+	case err := <-i.ended:
+		return fmt.Errorf("serve: %w", err)
+	case <-postgres:
+		return fmt.Errorf("the private Postgres has ended: %w", i.stores.postgres.Err())
+	}
+}
+
+// Close lets running requests finish, then closes what is behind them.
+func (i *instance) Close() error {
+	ctx, cancel := context.WithTimeout(context.Background(), drainTime)
+	defer cancel()
+	err := i.http.Shutdown(ctx)
+	if err != nil {
+		err = errors.Join(fmt.Errorf("finish running requests: %w", err), i.http.Close())
+	}
+	i.server.Close()
+	i.stop()
+	i.background.Wait()
+	return errors.Join(err, i.stores.Close())
+}

@@ -1,0 +1,83 @@
+package main
+
+import (
+	"context"
+	"flag"
+	"fmt"
+
+	"github.com/jackc/pgx/v5"
+
+	"relevel/events/pgdb"
+	"relevel/levelling"
+)
+
+var migrateCommand = command{
+	name:  "migrate",
+	brief: "bring the database's schema up to date",
+	usage: "[--prepare]",
+	about: `Works as the role relevel_owner on the database of ` + envOwner + `.
+Servers of the version before go on working on the newer schema, so migrate
+first and then replace them one by one. Several may be started at once: one
+works and the others wait for it.
+
+The private Postgres of an unconfigured server needs none of this: relevel serve
+keeps its schema up to date.`,
+	env: []variable{
+		{envOwner, "the database, as the role relevel_owner; or " + envOwner + "_FILE"},
+		{envAdmin, "with --prepare: the same server as a superuser, for example postgres://postgres@db/postgres; or " + envAdmin + "_FILE"},
+	},
+	examples: []string{
+		"RELEVEL_OWNER_DATABASE_URL=postgres://relevel_owner@db/relevel relevel migrate",
+		"RELEVEL_ADMIN_DATABASE_URL=postgres://postgres@db/postgres relevel migrate --prepare",
+	},
+	new: func() action { return &migrateAction{} },
+}
+
+type migrateAction struct{ prepare bool }
+
+func (a *migrateAction) flags(fs *flag.FlagSet) {
+	fs.BoolVar(&a.prepare, "prepare", false, "first make the roles and the database, where they are missing")
+}
+
+func (a *migrateAction) run(ctx context.Context, p program, args []string) error {
+	if len(args) > 0 {
+		return usagef("takes no arguments, and was given %q", args[0])
+	}
+	owner, err := p.env.secret(envOwner)
+	if err != nil {
+		return err
+	}
+	if owner == "" {
+		return levelling.Bad(envOwner, "missing: the address of the database to migrate, as the role "+pgdb.Owner)
+	}
+	if a.prepare {
+		if err := prepareDatabase(ctx, p.env, owner); err != nil {
+			return err
+		}
+	}
+	if err := pgdb.Migrate(ctx, owner); err != nil {
+		return err
+	}
+	_, err = fmt.Fprintf(p.stdout, "the schema is at version %d\n", pgdb.Latest())
+	return err
+}
+
+// prepareDatabase makes the roles, and the database that the owner's address
+// names.
+func prepareDatabase(ctx context.Context, env environment, owner string) error {
+	admin, err := env.secret(envAdmin)
+	if err != nil {
+		return err
+	}
+	if admin == "" {
+		return levelling.Bad(envAdmin, "missing: the address of the server as a superuser")
+	}
+	config, err := pgx.ParseConfig(owner)
+	if err != nil {
+		return fmt.Errorf("read %s: %w", envOwner, err)
+	}
+	if err := pgdb.EnsureRoles(ctx, admin); err != nil {
+		return err
+	}
+	return pgdb.EnsureDatabase(ctx, admin, config.Database)
+}

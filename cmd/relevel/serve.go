@@ -1,0 +1,80 @@
+package main
+
+import (
+	"context"
+	"errors"
+	"flag"
+	"fmt"
+	"io"
+)
+
+var serveCommand = command{
+	name:  "serve",
+	brief: "run the server",
+	usage: "[--listen ADDR] [--data DIR]",
+	about: `With nothing configured it starts a private Postgres from the binaries that are
+installed on this machine, keeps events and photos in the data folder, makes a
+first firm and prints how to enter. That is for one machine, and for trying it.
+
+Configured by the environment it uses any Postgres and any S3 server. It then
+changes nothing about the database's schema: relevel migrate does that.
+
+On SIGINT or SIGTERM it finishes the requests that are running and stops what it
+started. After a crash or kill -9 start it again: whatever was acknowledged is
+there.`,
+	env:      storeVariables,
+	examples: []string{"relevel serve", "relevel serve --listen :8080 --data /srv/relevel", "RELEVEL_DATABASE_URL=postgres://relevel_app@db/relevel relevel serve"},
+	new:      func() action { return &serveAction{} },
+}
+
+type serveAction struct {
+	listen, data string
+	log          logFlags
+}
+
+func (a *serveAction) flags(fs *flag.FlagSet) {
+	fs.StringVar(&a.listen, "listen", "127.0.0.1:8080", "the `ADDR` to serve on; port 0 picks a free one")
+	fs.StringVar(&a.data, "data", "", "the folder `DIR` for data; "+usualData)
+	a.log.flags(fs)
+}
+
+const usualData = "without it $XDG_DATA_HOME/relevel or ~/.local/share/relevel, and " + machineData + " for root"
+
+func (a *serveAction) run(ctx context.Context, p program, args []string) error {
+	if len(args) > 0 {
+		return usagef("takes no arguments, and was given %q", args[0])
+	}
+	set, err := readSettings(a.data, p.env)
+	if err != nil {
+		return err
+	}
+	i, err := start(ctx, set, a.listen, a.log.logger(p.stderr))
+	if err != nil {
+		return err
+	}
+	err = a.greet(ctx, p.stdout, set, i)
+	if err == nil {
+		err = i.wait(ctx)
+	}
+	i.log.Info("stopping")
+	return errors.Join(err, i.Close())
+}
+
+// greet says where the server is, and for the embedded default how to enter.
+func (a *serveAction) greet(ctx context.Context, w io.Writer, set settings, i *instance) error {
+	fmt.Fprintf(w, "relevel %s serves at %s\n", version, i.url)
+	if !set.embedded() {
+		return nil
+	}
+	first, err := firstAccess(ctx, set.data, "My firm", i.stores.jobs)
+	if err != nil {
+		return err
+	}
+	fmt.Fprintf(w, "Enter:  %s\nThe link holds the token of the firm %q; keep it to yourself. It is also in %s.\n",
+		enterLink(i.url, first.Token), first.Firm.Name, accessPath(set.data))
+	return nil
+}
+
+// enterLink is a link that signs a browser in. What stands behind the # never
+// reaches a log.
+func enterLink(url, token string) string { return url + "/enter#" + token }

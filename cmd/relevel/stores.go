@@ -1,0 +1,147 @@
+package main
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"log/slog"
+	"os"
+	"path/filepath"
+
+	"relevel/deploy/localpg"
+	"relevel/events"
+	"relevel/events/dirphotos"
+	"relevel/events/pgdb"
+	"relevel/events/pglog"
+	"relevel/events/s3photos"
+	"relevel/jobs/pgjobs"
+	"relevel/server"
+)
+
+// databaseName is the database of the embedded default.
+const databaseName = "relevel"
+
+// stores is where a server keeps things.
+type stores struct {
+	log      *pglog.Log
+	jobs     *pgjobs.Store
+	photos   *events.Photos
+	worker   *pgdb.DB        // nil when nobody may look over all firms
+	postgres *localpg.Server // nil when the database is somebody else's
+	checks   []server.Check
+	closers  []func() error // in the order of opening
+}
+
+// openStores opens what the settings name. It starts the private Postgres and
+// brings its schema up to date; the schema of any other database it only checks.
+func openStores(ctx context.Context, set settings, log *slog.Logger) (*stores, error) {
+	s := &stores{}
+	err := s.openDatabase(ctx, set, log)
+	if err == nil {
+		err = s.openPhotos(ctx, set, log)
+	}
+	if err != nil {
+		return nil, errors.Join(err, s.Close())
+	}
+	return s, nil
+}
+
+// Close closes everything, the last opened first: Postgres goes after whoever
+// uses it.
+func (s *stores) Close() error {
+	var errs []error
+	for i := len(s.closers) - 1; i >= 0; i-- {
+		errs = append(errs, s.closers[i]())
+	}
+	s.closers = nil
+	return errors.Join(errs...)
+}
+
+func (s *stores) openDatabase(ctx context.Context, set settings, log *slog.Logger) error {
+	if set.embedded() {
+		if err := s.startPostgres(ctx, filepath.Join(set.data, "postgres"), log); err != nil {
+			return err
+		}
+		set.database = s.postgres.DSN(pgdb.App, databaseName)
+		set.worker = s.postgres.DSN(pgdb.Worker, databaseName)
+	}
+	db, err := s.openPool(ctx, set.database)
+	if err != nil {
+		return fmt.Errorf("open %s: %w", envDatabase, err)
+	}
+	if err := db.CheckSchema(ctx); err != nil {
+		return err
+	}
+	if set.worker != "" {
+		if s.worker, err = s.openPool(ctx, set.worker); err != nil {
+			return fmt.Errorf("open %s: %w", envWorker, err)
+		}
+	}
+	s.log, s.jobs = pglog.New(db), pgjobs.New(db)
+	s.photos = &events.Photos{Ledger: pglog.NewLedger(db)}
+	s.checks = append(s.checks, server.Check{Name: "database", Needed: true, Run: db.Ping})
+	return nil
+}
+
+func (s *stores) openPool(ctx context.Context, dsn string) (*pgdb.DB, error) {
+	db, err := pgdb.Open(ctx, dsn)
+	if err != nil {
+		return nil, err
+	}
+	s.closers = append(s.closers, func() error { db.Close(); return nil })
+	return db, nil
+}
+
+// startPostgres starts the private Postgres and makes in it, or brings up to
+// date, what a server needs.
+func (s *stores) startPostgres(ctx context.Context, dir string, log *slog.Logger) error {
+	pg, err := localpg.Start(ctx, localpg.Config{Dir: dir, Roles: pgdb.Roles(), Log: &lineWriter{log: log}})
+	if err != nil {
+		return fmt.Errorf("start the private Postgres: %w", err)
+	}
+	s.postgres = pg
+	s.closers = append(s.closers, pg.Stop)
+	admin := pg.DSN(localpg.Superuser, "postgres")
+	if err := pgdb.EnsureRoles(ctx, admin); err != nil {
+		return err
+	}
+	if err := pgdb.EnsureDatabase(ctx, admin, databaseName); err != nil {
+		return err
+	}
+	return pgdb.Migrate(ctx, pg.DSN(pgdb.Owner, databaseName))
+}
+
+func (s *stores) openPhotos(ctx context.Context, set settings, log *slog.Logger) error {
+	if set.s3 == nil {
+		return s.openPhotoFolder(filepath.Join(set.data, "photos"))
+	}
+	bucket, err := s3photos.New(*set.s3)
+	if err != nil {
+		return err
+	}
+	// Events are taken without it, and photos wait on the phones.
+	if err := bucket.EnsureBucket(ctx); err != nil {
+		log.Warn("the photo store does not answer yet", "endpoint", set.s3.Endpoint, "err", err)
+	}
+	if set.worker == "" && !set.embedded() {
+		log.Warn("photos in S3 are not read back again: set " + envWorker)
+	}
+	s.photos.Objects = bucket
+	s.checks = append(s.checks, server.Check{Name: "photos", Run: bucket.EnsureBucket})
+	return nil
+}
+
+func (s *stores) openPhotoFolder(folder string) error {
+	photos, err := dirphotos.Open(folder)
+	if err != nil {
+		return err
+	}
+	s.closers = append(s.closers, photos.Close)
+	s.photos.Objects = photos
+	look := func(context.Context) error {
+		_, err := os.Stat(folder)
+		return err
+	}
+	s.checks = append(s.checks, server.Check{Name: "photos", Run: look})
+	return nil
+}
