@@ -222,6 +222,7 @@ func (s *State) apply(e placed) {
 		}
 	}
 	s.dispatch(e, body)
+	s.watchOrder(e, body)
 }
 
 func (s *State) dispatch(e placed, body events.Body) {

@@ -257,3 +257,38 @@ func TestClosingReadingDisagrees(t *testing.T) {
 		t.Errorf("doubt %q", d)
 	}
 }
+
+// Two devices at one support, neither knowing of the other, within what their
+// clocks can tell: nobody knows whether the reading is from before the move.
+func TestOrderUncertain(t *testing.T) {
+	uncertain := func(s *site) bool {
+		return slices.ContainsFunc(s.picture().Flags, func(f jobs.Flag) bool { return strings.Contains(f.Text, "order uncertain") })
+	}
+	t.Run("ReadAgain", func(t *testing.T) {
+		s, u := agreed(t)
+		s.jack("B1-3", 8)
+		s.at(2, events.KindReading, events.Reading{Setup: u, Point: "B1-3", Face: events.BearerFace, Staff: mm(1012)})
+		if v := s.support("B1-3"); !uncertain(s) || !strings.HasPrefix(v.Next, "Read it") {
+			t.Errorf("next %q, flags %+v", v.Next, s.picture().Flags)
+		}
+		s.clock = s.clock.Add(time.Hour)
+		s.at(2, events.KindReading, events.Reading{Setup: u, Point: "B1-3", Face: events.BearerFace, Staff: mm(1012)})
+		near(t, "remaining once read again", s.support("B1-3").Remaining, 12)
+	})
+	t.Run("KnewOfIt", func(t *testing.T) {
+		s, u := agreed(t)
+		s.jack("B1-3", 8)
+		s.at(2, events.KindReading, events.Reading{Setup: u, Point: "B1-3", Face: events.BearerFace, Staff: mm(1012)})
+		s.log[len(s.log)-1].SeenSeq = int64(len(s.log) - 1)
+		if uncertain(s) {
+			t.Error("the second device had seen the move")
+		}
+	})
+	t.Run("TwoReadings", func(t *testing.T) {
+		s, u := agreed(t)
+		s.at(2, events.KindReading, events.Reading{Setup: u, Point: "B1-3", Face: events.BearerFace, Staff: mm(1020)})
+		if uncertain(s) {
+			t.Error("the order of two readings does not matter")
+		}
+	})
+}

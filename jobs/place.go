@@ -43,6 +43,7 @@ type place struct {
 	asFound map[events.Face]levelling.Height // frozen when something that can move it is raised
 
 	work work
+	last act // the last reading or move here
 }
 
 // facePair names an offset: how far upper lies above lower.
