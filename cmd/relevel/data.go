@@ -2,7 +2,6 @@ package main
 
 import (
 	"errors"
-	"os"
 	"path/filepath"
 )
 
@@ -11,14 +10,14 @@ import (
 const machineData = "/var/lib/relevel"
 
 // dataFolder is where a command keeps its data: what the flag says, otherwise
-// the usual place of the account that runs it.
-func dataFolder(flag string, env environment) (string, error) {
+// the usual place of the account that runs it, which may be root.
+func dataFolder(flag string, env environment, root bool) (string, error) {
 	switch {
 	case flag != "":
 		return filepath.Abs(flag)
 	case filepath.IsAbs(env["XDG_DATA_HOME"]):
 		return filepath.Join(env["XDG_DATA_HOME"], "relevel"), nil
-	case os.Geteuid() == 0:
+	case root:
 		return machineData, nil
 	case env["HOME"] != "":
 		return filepath.Join(env["HOME"], ".local", "share", "relevel"), nil

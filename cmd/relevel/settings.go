@@ -2,6 +2,7 @@ package main
 
 import (
 	"net/url"
+	"os"
 
 	"relevel/events/s3photos"
 	"relevel/levelling"
@@ -29,7 +30,7 @@ var storeVariables = []variable{
 func readSettings(dataFlag string, env environment) (settings, error) {
 	var s settings
 	var err error
-	if s.data, err = dataFolder(dataFlag, env); err != nil {
+	if s.data, err = dataFolder(dataFlag, env, os.Geteuid() == 0); err != nil {
 		return s, err
 	}
 	if s.database, err = env.secret(envDatabase); err != nil {

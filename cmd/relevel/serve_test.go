@@ -1,0 +1,174 @@
+package main
+
+import (
+	"bytes"
+	"context"
+	"crypto/sha256"
+	"log/slog"
+	"net/http"
+	"path/filepath"
+	"regexp"
+	"strings"
+	"syscall"
+	"testing"
+	"time"
+
+	"relevel/cmd/relevel/client"
+	"relevel/cmd/relevel/demo/pictures"
+	"relevel/deploy/localpg"
+	"relevel/events"
+	"relevel/events/pgdb"
+	"relevel/events/s3photos/s3test"
+	"relevel/jobs"
+)
+
+// TestServe starts the embedded default on an empty folder and enters.
+func TestServe(t *testing.T) {
+	dir := filepath.Join(openFolder(t), "data")
+	p := launch(t, nil, "serve", "--listen", "127.0.0.1:0", "--data", dir)
+	greeting := p.line() + p.line()
+	url := regexp.MustCompile(`serves at (http://[^\s]+)`).FindStringSubmatch(greeting)
+	token := regexp.MustCompile(`/enter#(rl_\w+)`).FindStringSubmatch(greeting)
+	if url == nil || token == nil {
+		t.Fatalf("it greets with %q", greeting)
+	}
+	r := ready{URL: url[1], Token: token[1]}
+	if status, body := fetch(t, r, "/api/v1/jobs"); status != http.StatusOK || !bytes.Contains(body, []byte(`"jobs":[]`)) {
+		t.Errorf("the jobs of the first firm: %d %s", status, body)
+	}
+	if status, _ := fetch(t, ready{URL: r.URL, Token: "rl_no_token"}, "/api/v1/jobs"); status != http.StatusUnauthorized {
+		t.Errorf("a made-up token is answered %d, want 401", status)
+	}
+	if err := p.end(syscall.SIGTERM); err != nil {
+		t.Errorf("told to stop, it ended with %v: %s", err, p.errs)
+	}
+
+	p = launch(t, nil, "serve", "--listen", "127.0.0.1:0", "--data", dir, "--log-json", "--quiet")
+	if again := p.line() + p.line(); !strings.Contains(again, token[1]) {
+		t.Errorf("the second start greets with %q, want the token of the first", again)
+	}
+	if err := p.end(syscall.SIGTERM); err != nil || p.errs.String() != "" {
+		t.Errorf("a quiet run ended with %v and said %q", err, p.errs)
+	}
+	if left := processesOn(t, dir); len(left) > 0 {
+		t.Errorf("still running: %v", left)
+	}
+}
+
+// TestConfigured goes the way of a firm with a database and an S3 server of its
+// own: migrate, add a firm, serve.
+func TestConfigured(t *testing.T) {
+	ctx := context.Background()
+	dir := openFolder(t)
+	pg, err := localpg.Start(ctx, localpg.Config{Dir: filepath.Join(dir, "postgres"), Roles: pgdb.Roles(), Scratch: true})
+	if err != nil {
+		t.Fatal(err)
+	}
+	t.Cleanup(func() { pg.Stop() })
+	env := []string{
+		envAdmin + "=" + pg.DSN(localpg.Superuser, "postgres"),
+		envOwner + "=" + pg.DSN(pgdb.Owner, "firms"),
+		envDatabase + "=" + pg.DSN(pgdb.App, "firms"),
+		envWorker + "=" + pg.DSN(pgdb.Worker, "firms"),
+	}
+	run := func(args ...string) (string, string, error) { return once(t, env, args...) }
+
+	if _, errs, err := run("migrate"); err == nil {
+		t.Errorf("migrated a database that is not there: %s", errs)
+	}
+	if _, errs, err := run("migrate", "--prepare"); err != nil {
+		t.Fatalf("migrate --prepare: %v %s", err, errs)
+	}
+	if out, errs, err := run("migrate"); err != nil || !strings.HasPrefix(out, "the schema is at version ") {
+		t.Errorf("migrated again: %v %s %s", err, out, errs)
+	}
+	out, errs, err := run("firm", "--data", dir, "--words", "nz", "add", "North Street Joinery")
+	made := regexp.MustCompile(`^firm   (\S+)\ntoken  (rl_\w+)\n$`).FindStringSubmatch(out)
+	if err != nil || made == nil {
+		t.Fatalf("firm add: %v %q %s", err, out, errs)
+	}
+	if out, errs, err := run("firm", "--data", dir, "token", made[1], "office"); err != nil || !strings.HasPrefix(out, "token  rl_") || strings.Contains(out, made[2]) {
+		t.Errorf("firm token: %v %q %s", err, out, errs)
+	}
+	if _, errs, err := run("firm", "--data", dir, "token", "01a1da24-b080-7349-9f7d-fdb6f483f2b5", "office"); err == nil || !strings.Contains(errs, "not found") {
+		t.Errorf("a token for nobody: %v %s", err, errs)
+	}
+	serveConfigured(t, dir, env, made[2])
+}
+
+func serveConfigured(t *testing.T, dir string, env []string, token string) {
+	t.Helper()
+	ctx := context.Background()
+	set, err := readSettings(dir, readEnvironment(env))
+	if err != nil {
+		t.Fatal(err)
+	}
+	bucket := s3test.Start(t)
+	set.s3 = &bucket
+	i, err := start(ctx, set, "127.0.0.1:0", slog.New(slog.DiscardHandler))
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer func() {
+		if err := i.Close(); err != nil {
+			t.Error(err)
+		}
+	}()
+	c := client.New(i.url, token)
+	jpeg, err := pictures.Draw(pictures.Gap{Support: "B1-1", GapMM: 20})
+	if err != nil {
+		t.Fatal(err)
+	}
+	digest := events.Digest(sha256.Sum256(jpeg))
+	if err := c.PutPhoto(ctx, digest, jpeg); err != nil {
+		t.Fatal(err)
+	}
+	job := jobs.Job{Name: "a job", Zone: "UTC"} // the sweep looks at firms that have one
+	if err := c.CreateJob(ctx, job); err != nil {
+		t.Fatal(err)
+	}
+	firm, _, err := jobs.ParseToken(token)
+	if err != nil {
+		t.Fatal(err)
+	}
+	state := func() events.FileState {
+		k, err := i.stores.photos.Ledger.Find(ctx, firm, digest)
+		if err != nil {
+			t.Fatal(err)
+		}
+		return k.State
+	}
+	if got := state(); got != events.FileStored {
+		t.Errorf("a photo just sent is %s, want stored", got)
+	}
+	i.sweep(ctx, time.Now())
+	if got := state(); got != events.FileStored {
+		t.Errorf("read back at once it is %s, want it left for a while", got)
+	}
+	i.sweep(ctx, time.Now().Add(2*settleTime))
+	if got := state(); got != events.FileDurable {
+		t.Errorf("read back later it is %s, want durable", got)
+	}
+}
+
+// TestSchemaBehind: a server does not migrate a database that is not its own.
+func TestSchemaBehind(t *testing.T) {
+	ctx := context.Background()
+	dir := openFolder(t)
+	pg, err := localpg.Start(ctx, localpg.Config{Dir: filepath.Join(dir, "postgres"), Roles: pgdb.Roles(), Scratch: true})
+	if err != nil {
+		t.Fatal(err)
+	}
+	t.Cleanup(func() { pg.Stop() })
+	admin := pg.DSN(localpg.Superuser, "postgres")
+	if err := pgdb.EnsureRoles(ctx, admin); err != nil {
+		t.Fatal(err)
+	}
+	if err := pgdb.EnsureDatabase(ctx, admin, "empty"); err != nil {
+		t.Fatal(err)
+	}
+	_, errs, err := once(t, []string{envDatabase + "=" + pg.DSN(pgdb.App, "empty")}, "serve", "--listen", "127.0.0.1:0", "--data", dir)
+	if err == nil || !strings.Contains(errs, "run relevel migrate") {
+		t.Errorf("on an empty database: %v %s", err, errs)
+	}
+}
