@@ -43,8 +43,8 @@ type demoAction struct {
 }
 
 func (a *demoAction) flags(fs *flag.FlagSet) {
-	fs.StringVar(&a.listen, "listen", "", "the `ADDR` to serve on: 127.0.0.1:8080 without it, and a free port with --play")
-	fs.StringVar(&a.data, "data", "", "the folder `DIR` for data, kept for the next time; without it a temporary one, removed at the end")
+	fs.StringVar(&a.listen, "listen", "", "serve on `ADDR`; 127.0.0.1:8080 without it, and a free port with --play")
+	fs.StringVar(&a.data, "data", "", "keep data in the folder `DIR` for the next time; without it a temporary one is used and removed")
 	fs.BoolVar(&a.play, "play", false, "play one whole job on this screen, and end")
 	fs.BoolVar(&a.log.json, "log-json", false, "log JSON, one object a line, instead of text")
 	a.log.quiet = true

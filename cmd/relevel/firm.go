@@ -23,8 +23,8 @@ with that id, and NAME says who holds it.
 A token opens everything of its firm. It is printed once and only its hash is
 kept: whoever loses it gets a new one. The private Postgres of an unconfigured
 server has to be stopped for this; its first firm is made by relevel serve.`,
-	env:      storeVariables,
-	examples: []string{`relevel firm add "North Street Joinery"`, `relevel firm token 0198e4a2-…-5f1c "office computer"`},
+	env:      databaseVariables,
+	examples: []string{`relevel firm add "My firm"`, `relevel firm token 0198e4a2-…-5f1c "office computer"`},
 	new:      func() action { return &firmAction{} },
 }
 
@@ -34,8 +34,8 @@ type firmAction struct {
 }
 
 func (a *firmAction) flags(fs *flag.FlagSet) {
-	fs.StringVar(&a.data, "data", "", "the folder `DIR` for data; "+usualData)
-	fs.StringVar(&a.words, "words", string(jobs.Australia), "whose trade words the firm's screens use, one of AU, NZ, UK, US as `REGION`")
+	fs.StringVar(&a.data, "data", "", "the data is in the folder `DIR`; "+usualData)
+	fs.StringVar(&a.words, "words", string(jobs.Australia), "show the firm the trade words of `REGION`: AU, NZ, UK or US")
 	a.log.flags(fs)
 }
 
@@ -53,7 +53,7 @@ func (a *firmAction) run(ctx context.Context, p program, args []string) error {
 	if err != nil {
 		return err
 	}
-	s, err := openStores(ctx, set, a.log.logger(p.stderr))
+	s, err := openDatabase(ctx, set, a.log.logger(p.stderr))
 	if err != nil {
 		return err
 	}

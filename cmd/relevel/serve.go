@@ -22,7 +22,7 @@ changes nothing about the database's schema: relevel migrate does that.
 On SIGINT or SIGTERM it finishes the requests that are running and stops what it
 started. After a crash or kill -9 start it again: whatever was acknowledged is
 there.`,
-	env:      storeVariables,
+	env:      serverVariables,
 	examples: []string{"relevel serve", "relevel serve --listen :8080 --data /srv/relevel", "RELEVEL_DATABASE_URL=postgres://relevel_app@db/relevel relevel serve"},
 	new:      func() action { return &serveAction{} },
 }
@@ -33,8 +33,8 @@ type serveAction struct {
 }
 
 func (a *serveAction) flags(fs *flag.FlagSet) {
-	fs.StringVar(&a.listen, "listen", "127.0.0.1:8080", "the `ADDR` to serve on; port 0 picks a free one")
-	fs.StringVar(&a.data, "data", "", "the folder `DIR` for data; "+usualData)
+	fs.StringVar(&a.listen, "listen", "127.0.0.1:8080", "serve on `ADDR`; port 0 picks a free one")
+	fs.StringVar(&a.data, "data", "", "keep data in the folder `DIR`; "+usualData)
 	a.log.flags(fs)
 }
 

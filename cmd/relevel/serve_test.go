@@ -82,7 +82,7 @@ func TestConfigured(t *testing.T) {
 	if out, errs, err := run("migrate"); err != nil || !strings.HasPrefix(out, "the schema is at version ") {
 		t.Errorf("migrated again: %v %s %s", err, out, errs)
 	}
-	out, errs, err := run("firm", "--data", dir, "--words", "nz", "add", "North Street Joinery")
+	out, errs, err := run("firm", "--data", dir, "--words", "nz", "add", "A firm")
 	made := regexp.MustCompile(`^firm   (\S+)\ntoken  (rl_\w+)\n$`).FindStringSubmatch(out)
 	if err != nil || made == nil {
 		t.Fatalf("firm add: %v %q %s", err, out, errs)

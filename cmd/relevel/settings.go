@@ -16,16 +16,20 @@ type settings struct {
 	s3       *s3photos.Config
 }
 
-// storeVariables are what the commands read that open the stores.
-var storeVariables = []variable{
+// databaseVariables are what the commands read that open the database.
+var databaseVariables = []variable{
 	{envDatabase, "the database, as the role relevel_app, for example postgres://relevel_app:…@db/relevel. Without it a private Postgres is started in the data folder."},
 	{envWorker, "the same database as the role relevel_worker, which finds over all firms what is due. Without it photos in S3 are not read back again."},
+	{"…_FILE", "any of these can be read from a file instead: " + envDatabase + "_FILE=/run/secrets/database"},
+}
+
+// serverVariables are what a server reads.
+var serverVariables = append([]variable{
 	{envS3Endpoint, "an S3 server for photos, for example https://s3.example:9000. Without it photos lie in the data folder."},
 	{envS3Bucket, "its bucket; made when it is missing"},
 	{envS3Region, "its region (us-east-1 unless given)"},
 	{envS3Key + ", " + envS3Secret, "how to sign in there"},
-	{"…_FILE", "any of these can be read from a file instead: " + envDatabase + "_FILE=/run/secrets/database"},
-}
+}, databaseVariables...)
 
 func readSettings(dataFlag string, env environment) (settings, error) {
 	var s settings

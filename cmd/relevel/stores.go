@@ -35,12 +35,20 @@ type stores struct {
 // openStores opens what the settings name. It starts the private Postgres and
 // brings its schema up to date; the schema of any other database it only checks.
 func openStores(ctx context.Context, set settings, log *slog.Logger) (*stores, error) {
-	s := &stores{}
-	err := s.openDatabase(ctx, set, log)
-	if err == nil {
-		err = s.openPhotos(ctx, set, log)
-	}
+	s, err := openDatabase(ctx, set, log)
 	if err != nil {
+		return nil, err
+	}
+	if err := s.openPhotos(ctx, set, log); err != nil {
+		return nil, errors.Join(err, s.Close())
+	}
+	return s, nil
+}
+
+// openDatabase opens the database alone; there are no photos then.
+func openDatabase(ctx context.Context, set settings, log *slog.Logger) (*stores, error) {
+	s := &stores{}
+	if err := s.openDatabase(ctx, set, log); err != nil {
 		return nil, errors.Join(err, s.Close())
 	}
 	return s, nil
