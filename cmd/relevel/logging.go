@@ -50,6 +50,9 @@ func (l *lineWriter) Write(p []byte) (int, error) {
 }
 
 func (l *lineWriter) write(line string) {
+	if strings.Contains(line, "due to administrator command") {
+		return // a session that was open when it was told to stop
+	}
 	for _, grave := range []string{"ERROR:", "FATAL:", "PANIC:"} {
 		if strings.Contains(line, grave) {
 			l.log.Warn("postgres", "says", line)
