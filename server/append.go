@@ -19,9 +19,9 @@ const (
 	maxAppendBody = events.MaxBatchBytes + 64<<10
 	// maxUnreadable bounds what is kept of a body that is no batch at all.
 	maxUnreadable = 64 << 10
-	// afterCommit is how long the figures of an answer may take. The events are
-	// stored by then, and are acknowledged with or without them.
-	afterCommit = 10 * time.Second
+	// figuresTimeout is how long the figures of an answer may take. The events
+	// are stored by then, and are acknowledged with or without them.
+	figuresTimeout = 10 * time.Second
 )
 
 // appended answers POST jobs/{job}/events.
@@ -112,7 +112,7 @@ func (s *Server) record(ctx context.Context, key jobKey, raws []json.RawMessage)
 		results[places[i]] = result(r)
 	}
 	answer := appended{Results: results, Seq: receipt.Head.Seq, Root: receipt.Head.Root}
-	answer.Supports = s.afterCommit(ctx, key, storedOf(batch, receipt))
+	answer.Supports = s.afterCommit(ctx, key, inLog(batch, receipt))
 	return answer, nil
 }
 
@@ -187,31 +187,41 @@ func (s *Server) quarantine(ctx context.Context, key jobKey, in events.Incoming,
 	return nil
 }
 
-// storedOf returns the new events of a batch as the log now has them, except
-// for the leaf and the salt, which the fold does not look at.
-func storedOf(batch events.Batch, receipt events.Receipt) []events.Stored {
-	var stored []events.Stored
+// logged is what of a batch is in the log now, all that the fold looks at: not
+// the leaves, not the salts.
+type logged struct {
+	fresh []events.Stored // by this request
+	all   []events.Stored // by this one or an earlier one whose answer was lost
+}
+
+func inLog(batch events.Batch, receipt events.Receipt) (l logged) {
 	for i, r := range receipt.Results {
-		if r.Outcome == events.WasStored {
-			in := batch.Events[i]
-			stored = append(stored, events.Stored{Event: in.Event, Seq: r.Seq, RecordedAt: batch.RecordedAt, Raw: in.Raw})
+		in := batch.Events[i]
+		e := events.Stored{Event: in.Event, Seq: r.Seq, RecordedAt: batch.RecordedAt, Raw: in.Raw}
+		switch r.Outcome {
+		case events.WasStored:
+			l.fresh, l.all = append(l.fresh, e), append(l.all, e)
+		case events.WasRepeated:
+			l.all = append(l.all, e)
 		}
 	}
-	return stored
+	return l
 }
 
 // afterCommit folds what was stored, tells whoever listens, and returns the
 // supports it touched. A failure is logged; the answer then comes without them.
-func (s *Server) afterCommit(ctx context.Context, key jobKey, stored []events.Stored) []jobs.Support {
+func (s *Server) afterCommit(ctx context.Context, key jobKey, l logged) []jobs.Support {
 	touched := []jobs.Support{}
-	if len(stored) == 0 {
+	if len(l.all) == 0 {
 		return touched
 	}
-	ctx, cancel := context.WithTimeout(context.WithoutCancel(ctx), afterCommit)
+	if n := len(l.fresh); n > 0 {
+		s.hub.publish(key, l.fresh[n-1].Seq)
+		s.summaries.mark(key)
+	}
+	ctx, cancel := context.WithTimeout(context.WithoutCancel(ctx), figuresTimeout)
 	defer cancel()
-	s.hub.publish(key, stored[len(stored)-1].Seq)
-	s.summaries.mark(key)
-	figures, err := s.states.figures(ctx, key, stored, s.config.Now())
+	figures, err := s.states.figures(ctx, key, l, s.config.Now())
 	if err != nil {
 		s.config.Logger.ErrorContext(ctx, "events were stored, their figures failed", "job", key.job.String(), "err", err)
 		return touched

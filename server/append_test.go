@@ -48,7 +48,7 @@ func TestAppendRepeated(t *testing.T) {
 	c := newSite(t).firm("Level Best")
 	job := c.newJob()
 	d := newDevice(t, job)
-	raws := []string{d.raw("note", `{"text":"one"}`), d.raw("note", `{"text":"two"}`)}
+	raws := []string{d.raw("plan", smallPlan), d.raw("note", `{"text":"two"}`)}
 	first := c.post(job, raws...)
 	var again taken
 	c.send("POST", "/jobs/"+job.String()+"/events", batch(raws...)).want(t, 200, &again)
@@ -59,6 +59,10 @@ func TestAppendRepeated(t *testing.T) {
 	}
 	if again.Seq != 2 || again.Root != first.Root {
 		t.Errorf("seq %d and root %v, want them unchanged", again.Seq, again.Root)
+	}
+	// Whoever lost the first answer still gets the figures.
+	if diff := cmp.Diff(first.Supports, again.Supports); diff != "" || len(first.Supports) != 2 {
+		t.Errorf("the figures differ (-first +again):\n%s", diff)
 	}
 }
 

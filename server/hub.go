@@ -13,7 +13,10 @@ import (
 
 // pollEvery is how often the logs that somebody listens to are asked where they
 // stand. Appends of this server are told at once; those of others show here.
-const pollEvery = 1500 * time.Millisecond
+const (
+	pollEvery   = 1500 * time.Millisecond
+	headTimeout = 5 * time.Second // of one answer
+)
 
 // hub tells listeners that a log has grown.
 type hub struct {
@@ -83,9 +86,7 @@ func (h *hub) run(ctx context.Context) {
 	for {
 		select {
 		case <-tick.C:
-			for _, key := range h.watched() {
-				h.poll(ctx, key)
-			}
+			h.poll(ctx)
 		case <-ctx.Done():
 			return
 		}
@@ -109,23 +110,27 @@ func (h *hub) watched() []jobKey {
 	return keys
 }
 
-// poll asks where a job, or all jobs of a firm, stand. For a whole firm that is
-// what the summaries say, in one question: every server writes them behind its
-// appends.
-func (h *hub) poll(ctx context.Context, key jobKey) {
-	ctx, cancel := context.WithTimeout(ctx, pollEvery)
-	defer cancel()
-	heads, err := h.heads(ctx, key)
-	if err != nil {
-		h.logger.DebugContext(ctx, "live streams were not fed", "err", err)
-		return
-	}
-	for job, seq := range heads {
-		h.publish(jobKey{key.firm, job}, seq)
+// poll asks about everything that is listened to. If the store does not answer
+// it is left alone until the next time.
+func (h *hub) poll(ctx context.Context) {
+	for _, key := range h.watched() {
+		heads, err := h.heads(ctx, key)
+		if err != nil {
+			h.logger.DebugContext(ctx, "live streams were not fed", "err", err)
+			return
+		}
+		for job, seq := range heads {
+			h.publish(jobKey{key.firm, job}, seq)
+		}
 	}
 }
 
+// heads says where a job, or all jobs of a firm, stand. For a whole firm that is
+// what the summaries say, in one question: every server writes them behind its
+// appends.
 func (h *hub) heads(ctx context.Context, key jobKey) (map[events.ID]int64, error) {
+	ctx, cancel := context.WithTimeout(ctx, headTimeout)
+	defer cancel()
 	if !key.job.IsZero() {
 		head, err := h.log.Head(ctx, key.firm, key.job)
 		return map[events.ID]int64{key.job: head.Seq}, err

@@ -60,14 +60,14 @@ func (s *states) picture(ctx context.Context, key jobKey, now time.Time) (p jobs
 	return p, err
 }
 
-// figures folds what an append has just stored and returns the supports it
-// touched. When nothing came between, the log need not be read.
-func (s *states) figures(ctx context.Context, key jobKey, stored []events.Stored, now time.Time) (touched []jobs.Support, err error) {
+// figures folds what an append has just stored and returns the supports that
+// its events touched. When nothing came between, the log need not be read.
+func (s *states) figures(ctx context.Context, key jobKey, in logged, now time.Time) (touched []jobs.Support, err error) {
 	err = s.enter(ctx, key, func(l *live) error {
-		if err := l.take(ctx, s.log, stored); err != nil {
+		if err := l.take(ctx, s.log, in.fresh); err != nil {
 			return err
 		}
-		touched = l.state.Figures(now, l.state.Touched(stored)...)
+		touched = l.state.Figures(now, l.state.Touched(in.all)...)
 		return nil
 	})
 	return touched, err

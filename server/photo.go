@@ -8,6 +8,7 @@ import (
 	"net/http"
 	"strconv"
 	"strings"
+	"time"
 
 	"github.com/gorilla/mux"
 
@@ -99,57 +100,87 @@ func (s *Server) getPhoto(w http.ResponseWriter, r *http.Request, firm events.ID
 	if err != nil {
 		return err
 	}
-	p, err := s.config.Album.Open(r.Context(), firm, digest, size)
-	if errors.Is(err, pictures.ErrUnreadable) {
+	err = s.sendPhoto(w, r, events.Key{Firm: firm, SHA256: digest, Size: size})
+	switch {
+	case errors.Is(err, pictures.ErrUnreadable):
 		return levelling.Bad("size", "only the original: this file cannot be made smaller")
+	case errors.Is(err, events.ErrDamaged):
+		s.distrust(r, firm, digest, err)
+		return refuse(http.StatusNotFound, "The file is damaged in the store. Whoever still has it, send it again.")
 	}
+	return err
+}
+
+func (s *Server) sendPhoto(w http.ResponseWriter, r *http.Request, key events.Key) error {
+	p, err := s.config.Album.Open(r.Context(), key.Firm, key.SHA256, key.Size)
 	if err != nil {
 		return err
 	}
 	defer p.Body.Close()
-	h := w.Header()
-	h.Set("Content-Type", p.Media)
-	h.Set("Content-Security-Policy", filePolicy)
+	if strings.HasPrefix(p.Media, prefixOf[events.Sound]) {
+		return s.sendSound(w, r, key, p)
+	}
+	fileHeaders(w, p.Media)
 	// A smaller size never changes and says nothing but what it shows. The
 	// original may hold where and when it was taken: it stays on no disk.
-	if size != events.Original {
-		h.Set("Cache-Control", "private, max-age=31536000, immutable")
+	if key.Size != events.Original {
+		w.Header().Set("Cache-Control", "private, max-age=31536000, immutable")
 	}
-	if strings.HasPrefix(p.Media, prefixOf[events.Sound]) {
-		return s.sendSound(w, r, digest, p)
-	}
-	h.Set("Content-Length", strconv.FormatInt(p.Bytes, 10))
-	return s.sendFile(w, r, firm, digest, p)
+	w.Header().Set("Content-Length", strconv.FormatInt(p.Bytes, 10))
+	s.sendBytes(w, r, key, p)
+	return nil
 }
 
-// sendFile streams a file. If it proves to be damaged at its end, or the store
-// goes away, the connection is cut before the last of it, so that nobody takes
-// what came for the file.
-func (s *Server) sendFile(w http.ResponseWriter, r *http.Request, firm events.ID, digest events.Digest, p pictures.Picture) error {
+func fileHeaders(w http.ResponseWriter, media string) {
+	w.Header().Set("Content-Type", media)
+	w.Header().Set("Content-Security-Policy", filePolicy)
+}
+
+// sendBytes streams a file, of which the last byte waits until all of it has
+// proved sound. If it has not, or the store goes away, the connection is cut
+// and nobody takes what came for the file.
+func (s *Server) sendBytes(w http.ResponseWriter, r *http.Request, key events.Key, p pictures.Picture) {
 	if r.Method == http.MethodHead {
-		return nil
+		return
 	}
-	_, err := io.Copy(w, p.Body)
+	var last []byte
+	_, err := io.CopyN(w, p.Body, p.Bytes-1)
+	if err == nil {
+		last, err = io.ReadAll(p.Body)
+	}
+	if err == nil {
+		_, err = w.Write(last)
+	}
 	if err == nil || r.Context().Err() != nil {
-		return nil
+		return
 	}
-	s.config.Logger.ErrorContext(r.Context(), "a file broke off", "request", requestID(r), "sha256", digest.String(), "err", err)
-	if errors.Is(err, events.ErrDamaged) {
-		// Its state falls back, and whoever still has it sends it again.
-		_, _ = s.config.Photos.Verify(r.Context(), firm, digest, s.config.Now())
-	}
+	s.distrust(r, key.Firm, key.SHA256, err)
 	panic(http.ErrAbortHandler)
+}
+
+// distrust notes that a file could not be read. If it is damaged its state
+// falls back, so that whoever still has it sends it again.
+func (s *Server) distrust(r *http.Request, firm events.ID, digest events.Digest, err error) {
+	log := s.config.Logger.With("request", requestID(r), "sha256", digest.String())
+	log.ErrorContext(r.Context(), "a file could not be read", "err", err)
+	if !errors.Is(err, events.ErrDamaged) {
+		return
+	}
+	if _, err := s.config.Photos.Verify(r.Context(), firm, digest, s.config.Now()); err != nil && !errors.Is(err, events.ErrDamaged) {
+		log.ErrorContext(r.Context(), "a damaged file was not marked", "err", err)
+	}
 }
 
 // sendSound sends a sound as something to be saved. Players ask for parts of
 // it; it is small, so it is read whole first.
-func (s *Server) sendSound(w http.ResponseWriter, r *http.Request, digest events.Digest, p pictures.Picture) error {
+func (s *Server) sendSound(w http.ResponseWriter, r *http.Request, key events.Key, p pictures.Picture) error {
 	b, err := io.ReadAll(io.LimitReader(p.Body, events.MaxSoundBytes+1))
 	if err != nil {
 		return fmt.Errorf("read a sound: %w", err)
 	}
+	fileHeaders(w, p.Media)
 	ending := map[string]string{events.MediaWebM: "webm", events.MediaMP4: "m4a"}[p.Media]
-	w.Header().Set("Content-Disposition", fmt.Sprintf(`attachment; filename="%.12s.%s"`, digest, ending))
-	http.ServeContent(w, r, "", s.config.Now(), bytes.NewReader(b))
+	w.Header().Set("Content-Disposition", fmt.Sprintf(`attachment; filename="%.12s.%s"`, key.SHA256, ending))
+	http.ServeContent(w, r, "", time.Time{}, bytes.NewReader(b))
 	return nil
 }

@@ -10,6 +10,8 @@ import (
 	"testing"
 
 	"relevel/events"
+	"relevel/events/eventstest"
+	"relevel/server"
 )
 
 // smallJPEG is a photo of 640 × 480 pixels.
@@ -109,6 +111,49 @@ func TestPhotoUnreadable(t *testing.T) {
 	c.send("PUT", "/photos/"+sha(b), b, "Content-Type", "image/jpeg").want(t, 200, nil)
 	c.send("GET", "/photos/"+sha(b)+"?size=320", nil).problem(t, 422, "size")
 	c.send("GET", "/photos/"+sha(b), nil).want(t, 200, nil)
+}
+
+// A file that rots in the store is never taken for what was sent, and its state
+// asks for it again.
+func TestPhotoDamaged(t *testing.T) {
+	photo, sound := smallJPEG(t), smallSound()
+	for name, test := range map[string]struct {
+		body         []byte
+		media, query string
+		cut          bool // the answer has begun by the time it shows
+	}{
+		"Photo":   {photo, "image/jpeg", "", true},
+		"Smaller": {photo, "image/jpeg", "?size=1600", false},
+		"Sound":   {sound, "audio/mp4", "", false},
+	} {
+		t.Run(name, func(t *testing.T) {
+			objects := &eventstest.MemObjects{}
+			c := newSite(t, func(c *server.Config) { c.Photos.Objects = objects }).firm("Level Best")
+			path := "/photos/" + sha(test.body)
+			c.send("PUT", path, test.body, "Content-Type", test.media).want(t, 200, nil)
+			digest, err := events.ParseDigest(sha(test.body))
+			must(t, err)
+			rotten := bytes.Clone(test.body)
+			rotten[len(rotten)/2] ^= 1
+			objects.Replace(events.Key{Firm: c.firm, SHA256: digest}, rotten)
+
+			a, err := c.try(t.Context(), "GET", path+test.query, nil)
+			if test.cut && err == nil {
+				t.Errorf("%d bytes came whole, want the connection cut", len(a.body))
+			}
+			if !test.cut {
+				must(t, err)
+				a.problem(t, 404, "")
+			}
+			var kept struct{ State events.FileState }
+			c.get(path+"/state", &kept)
+			if kept.State != events.FileReceived {
+				t.Errorf("the state is %s, want it fallen back to received", kept.State)
+			}
+			c.send("PUT", path, test.body, "Content-Type", test.media).want(t, 200, nil)
+			c.send("GET", path+test.query, nil).want(t, 200, nil)
+		})
+	}
 }
 
 func wantHeader(t *testing.T, a answer, name, want string) {

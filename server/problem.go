@@ -73,7 +73,8 @@ func problemOf(err error) Problem {
 // fail answers a request with a problem. It is the only place that does.
 func (s *Server) fail(w http.ResponseWriter, r *http.Request, err error) {
 	p := problemOf(err)
-	if errors.Is(r.Context().Err(), context.Canceled) {
+	// The end of the time for a body looks like a sender that has gone.
+	if errors.Is(r.Context().Err(), context.Canceled) && p.Status != http.StatusRequestTimeout {
 		p = Problem{Status: statusClientGone, Detail: "The request was given up."}
 	}
 	p.Type, p.RequestID = "about:blank", requestID(r)

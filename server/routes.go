@@ -21,17 +21,19 @@ func (s *Server) routes() http.Handler {
 	})
 	r.Handle("/healthz", s.answer(s.getHealth)).Methods(http.MethodGet, http.MethodHead)
 	r.Handle("/readyz", s.answer(s.getReady)).Methods(http.MethodGet, http.MethodHead)
-	s.apiRoutes(r.PathPrefix("/api/v1").Subrouter())
+	s.apiRoutes(r)
 	s.pageRoutes(r)
 	return s.wrap(r)
 }
 
-// apiRoutes lists the API. All of it works for the firm of the token.
+// apiRoutes lists the API. All of it works for the firm of the token. It is no
+// subrouter: in one, mux takes a wrong method for an unknown address.
 func (s *Server) apiRoutes(r *mux.Router) {
-	get := func(path string, h firmHandler) {
-		r.Handle(path, s.forFirm(h)).Methods(http.MethodGet, http.MethodHead)
+	on := func(path string, h firmHandler, methods ...string) {
+		r.Handle("/api/v1"+path, s.forFirm(h)).Methods(methods...)
 	}
-	post := func(path string, h firmHandler) { r.Handle(path, s.forFirm(h)).Methods(http.MethodPost) }
+	get := func(path string, h firmHandler) { on(path, h, http.MethodGet, http.MethodHead) }
+	post := func(path string, h firmHandler) { on(path, h, http.MethodPost) }
 
 	get("/jobs", s.getJobs)
 	post("/jobs", s.postJob)
@@ -42,7 +44,7 @@ func (s *Server) apiRoutes(r *mux.Router) {
 	get("/jobs/{job}/live", s.streamJob)
 	get("/live", s.streamFirm)
 
-	r.Handle("/photos/{sha256}", s.forFirm(s.putPhoto)).Methods(http.MethodPut)
+	on("/photos/{sha256}", s.putPhoto, http.MethodPut)
 	get("/photos/{sha256}", s.getPhoto)
 	get("/photos/{sha256}/state", s.getPhotoState)
 

@@ -51,6 +51,8 @@ func (s *summaries) run(ctx context.Context) {
 		select {
 		case <-s.wake:
 		case <-ctx.Done():
+		}
+		if ctx.Err() != nil {
 			last, cancel := context.WithTimeout(context.WithoutCancel(ctx), summaryLast)
 			defer cancel()
 			s.saveDue(last)
