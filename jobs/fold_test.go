@@ -347,3 +347,41 @@ func TestAbove(t *testing.T) {
 		t.Errorf("%q, next %q", v.ToGo, v.Next)
 	}
 }
+
+// The stage follows the work, not what was passed over on the way.
+func TestStage(t *testing.T) {
+	s := newSite(t)
+	expect := func(want string) {
+		t.Helper()
+		if got := s.picture().Stage; got != want {
+			t.Errorf("the stage is %q, want %q", got, want)
+		}
+	}
+	s.record(events.KindPlan, events.Plan{
+		Supports: []events.Support{{ID: "A"}, {ID: "B", X: 2}},
+		Datums:   []events.Datum{{ID: "D1", X: -1, Height: mm(0), OffBuilding: true}, {ID: "D2", X: 5}},
+		Bearers:  []events.Bearer{{ID: "B1", Supports: []string{"A", "B"}}},
+	})
+	u := s.laser(1000)
+	s.read(u, "A", 1000)
+	s.read(u, "B", 1006)
+	expect("condition record")
+	s.record(events.KindAim, events.Aim{Aim: events.AimHighest, AgreedBy: "owner"})
+	s.jack("B", 3)
+	expect("rounds")
+	s.jack("B", 3)
+	s.read(u, "B", 1000)
+	expect("final packers")
+	for _, name := range []string{"A", "B"} {
+		s.pack(name, events.Final, 10)
+	}
+	s.down("B")
+	expect("fix")
+	s.fix("A")
+	s.fix("B")
+	expect("rest and read again")
+	s.sign("A", s.read(u, "A", 1000))
+	expect("rest and read again")
+	s.sign("B", s.read(u, "B", 1000))
+	expect("hand over")
+}

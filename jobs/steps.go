@@ -7,9 +7,13 @@ import (
 	"relevel/events"
 )
 
-// The steps of a job in the usual order. The order is shown and forces nothing;
-// a job's stage is the furthest step that was begun, or the next one after it
-// that is not done.
+// The steps of a job in the usual order. The order is shown and forces nothing.
+//
+// Supports are worked on one by one, so several steps from the rounds to the
+// signing are under way at once: the stage is then the first of them that is
+// not done. Otherwise it is the furthest step that was begun, or the next one
+// after it that is not done; what was passed over on the way stays among what
+// is missing.
 
 // stepsOf works out which steps are done and what each still wants.
 func (s *State) stepsOf() []Step {
@@ -27,7 +31,7 @@ func (s *State) stepsOf() []Step {
 		{"cause", len(s.lists.findings) > 0, s.missingCauses()},
 		{"new supports carry", s.anyPlace(func(p *place) bool { return p.work.poured || p.work.out != nil }), s.missingSupports()},
 		{"baseline", s.anyPlace(func(p *place) bool { return len(p.asFound) > 0 }), s.each("read %s", func(p *place) bool { return len(p.asFound) > 0 || p.freshest() != nil })},
-		{"rounds", s.anyPlace(func(p *place) bool { return !p.work.lastMove.IsZero() }), s.each("%s to its target", s.reached)},
+		{roundsStep, s.anyPlace(func(p *place) bool { return !p.work.lastMove.IsZero() }), s.each("%s to its target", s.reached)},
 		{"final packers", s.anyPlace(hasFinal), s.each("pack %s", hasFinal)},
 		{"fix", s.anyPlace(func(p *place) bool { return p.work.fixed }), s.each("fix %s", func(p *place) bool { return p.work.fixed })},
 		{"rest and read again", s.anyPlace(func(p *place) bool { return p.work.down && p.freshest() != nil }), s.each("read %s", func(p *place) bool { return p.freshest() != nil })},
@@ -43,12 +47,17 @@ func (s *State) stepsOf() []Step {
 	return out
 }
 
+const roundsStep = "rounds"
+
 // stage names where a job stands.
 func stage(steps []Step) string {
 	furthest := 0
 	for i, st := range steps {
 		if st.Begun {
 			furthest = i
+		}
+		if st.Begun && st.Name == roundsStep {
+			break // the steps after it are looked at in turn
 		}
 	}
 	for _, st := range steps[furthest:] {
