@@ -29,7 +29,7 @@ func (s *State) takePlan(e placed, p *events.Plan) {
 	s.settlePlan()
 	for _, d := range p.Datums {
 		if d.Height != nil {
-			s.place(d.ID).given = &figure{mm: d.Height.MM()}
+			s.place(d.ID).give(d.Height.MM())
 		}
 	}
 	s.touch(e, slices.Sorted(maps.Keys(s.floor.neighbours))...)

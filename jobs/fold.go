@@ -119,52 +119,73 @@ func (s *State) collectVoids(order []placed) {
 }
 
 // collectPlaces makes known what any plan or found event of the set knows, so
-// that a plan may come after the readings it explains.
+// that a plan may come after the readings it explains. A datum's height is that
+// of the first plan that gives one, until a later plan's turn comes.
 func (s *State) collectPlaces(order []placed) {
 	for _, e := range order {
-		if _, void := s.voids[e.ID]; !void {
-			for _, name := range placesIn(e.Stored) {
-				s.floor.known[name] = true
+		if _, void := s.voids[e.ID]; void {
+			continue
+		}
+		names, heights := placesIn(e.Stored)
+		for _, name := range names {
+			s.floor.known[name] = true
+		}
+		for name, mm := range heights {
+			if p := s.place(name); !p.planned {
+				p.give(mm)
 			}
 		}
 	}
 }
 
-// placesIn lists the places an event makes known.
-func placesIn(e events.Stored) []string {
+// placesIn lists the places an event makes known, and the heights it gives to
+// datums.
+func placesIn(e events.Stored) (names []string, heights map[string]float64) {
 	if e.Kind != events.KindPlan && e.Kind != events.KindFound {
-		return nil
+		return nil, nil
 	}
 	body, err := events.Open(e.Kind, e.V, e.Body)
 	if err != nil {
-		return nil
+		return nil, nil
 	}
-	var names []string
 	switch b := body.(type) {
 	case *events.Plan:
-		for _, p := range b.Supports {
-			names = append(names, p.ID)
-		}
-		for _, p := range b.Spots {
-			names = append(names, p.ID)
-		}
-		for _, p := range b.Datums {
-			names = append(names, p.ID)
-		}
+		return placesOn(b)
 	case *events.Found:
 		if b.What != events.NoneHere {
 			names = append(names, b.ID)
 		}
 	}
-	return names
+	return names, nil
 }
 
-// awaited tells whether an event set aside before would count now.
-func (s *State) awaited(e events.Stored) bool {
-	if len(s.waits) == 0 {
-		return false
+func placesOn(p *events.Plan) (names []string, heights map[string]float64) {
+	heights = map[string]float64{}
+	for _, at := range p.Supports {
+		names = append(names, at.ID)
 	}
-	return s.waits[e.ID.String()] || slices.ContainsFunc(placesIn(e), func(name string) bool { return s.waits[name] })
+	for _, at := range p.Spots {
+		names = append(names, at.ID)
+	}
+	for _, at := range p.Datums {
+		names = append(names, at.ID)
+		if at.Height != nil {
+			heights[at.ID] = at.Height.MM()
+		}
+	}
+	return names, heights
+}
+
+// awaited tells whether events folded before would fold to something else now:
+// one that was set aside counts, or a set-up's datum gets its height.
+func (s *State) awaited(e events.Stored) bool {
+	names, heights := placesIn(e)
+	for name := range heights {
+		if p := s.places[name]; len(s.recent) > 0 && (p == nil || !p.planned) {
+			return true
+		}
+	}
+	return s.waits[e.ID.String()] || slices.ContainsFunc(names, func(name string) bool { return s.waits[name] })
 }
 
 // take applies one event in its turn.

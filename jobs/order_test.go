@@ -53,7 +53,11 @@ func randomBody(t *rapid.T, name *rapid.Generator[string], earlier func() events
 	staff := func() *events.Length { return mm(float64(rapid.IntRange(900, 1100).Draw(t, "staff"))) }
 	switch rapid.IntRange(0, 15).Draw(t, "kind") {
 	case 0:
-		return events.KindPlan, bearerPlan()
+		plan := bearerPlan()
+		if rapid.Bool().Draw(t, "without heights") {
+			plan.Datums[0].Height = nil
+		}
+		return events.KindPlan, plan
 	case 1, 2:
 		return events.KindSetup, events.Setup{Instrument: "laser", Datums: []events.DatumReading{{Datum: rapid.SampledFrom([]string{"D1", "D2"}).Draw(t, "datum"), Staff: staff()}}}
 	case 3:
@@ -159,6 +163,25 @@ func TestLatePlan(t *testing.T) {
 	near(t, "counts once a plan knows it", s.support("B1-3").Present, -20)
 	if p := s.picture(); len(p.SetAside) != 0 {
 		t.Errorf("still set aside: %+v", p.SetAside)
+	}
+}
+
+// A datum's height counts from the start, whenever a plan that gives it comes.
+func TestLateHeightOfDatum(t *testing.T) {
+	for _, first := range []bool{false, true} { // is there a plan without the height before?
+		s := newSite(t)
+		plan := events.Plan{Supports: []events.Support{{ID: "P1"}}, Datums: []events.Datum{{ID: "BM", X: 3}}}
+		if first {
+			s.record(events.KindPlan, plan)
+		}
+		u := s.record(events.KindSetup, events.Setup{Instrument: "laser", Datums: []events.DatumReading{{Datum: "BM", Staff: mm(1000)}}})
+		s.read(u, "P1", 1100)
+		plan.Datums = []events.Datum{{ID: "BM", X: 3, Height: mm(5000)}}
+		s.record(events.KindPlan, plan)
+		near(t, "P1", s.support("P1").Present, 4900)
+		if flags := s.picture().Flags; len(flags) != 0 {
+			t.Errorf("flags %+v", flags)
+		}
 	}
 }
 

@@ -32,6 +32,7 @@ type place struct {
 	lastSeq  int64
 
 	given   *figure // a datum's height
+	planned bool    // and a plan gave it
 	doubted string  // a datum's, when a reading contradicts it
 
 	faces   map[events.Face]*face
@@ -77,6 +78,9 @@ func (s *State) place(id string) *place {
 	}
 	return p
 }
+
+// give sets a datum's height by a plan.
+func (p *place) give(mm float64) { p.given, p.planned = &figure{mm: mm}, true }
 
 func (p *place) put(sort placeSort, x, y float64) { p.sort, p.x, p.y = sort, x, y }
 
