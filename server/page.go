@@ -1,6 +1,175 @@
 package server
 
-import "github.com/gorilla/mux"
+import (
+	"html/template"
+	"net/http"
+	"strings"
+	"time"
+
+	"github.com/gorilla/mux"
+
+	"relevel/events"
+	"relevel/jobs"
+	"relevel/server/drawing"
+	"relevel/server/web"
+)
+
+// pages are what people look at. What is recorded on them is recorded by the
+// desk, a device of its own.
+type pages struct {
+	*Server
+	desk *desk
+}
 
 // pageRoutes adds the pages for people.
-func (s *Server) pageRoutes(r *mux.Router) {}
+func (s *Server) pageRoutes(r *mux.Router) {
+	p := &pages{Server: s, desk: newDesk(s.config.Now, s.config.Random)}
+	s.problemPage = p.problem
+	get := func(path string, h firmHandler) {
+		r.Handle(path, s.forFirm(h)).Methods(http.MethodGet, http.MethodHead)
+	}
+	r.PathPrefix("/static/").Handler(web.Static()).Methods(http.MethodGet, http.MethodHead)
+	r.Handle("/enter", s.answer(p.getEnter)).Methods(http.MethodGet, http.MethodHead)
+	r.Handle("/enter", s.answer(p.postEnter)).Methods(http.MethodPost)
+	r.Handle("/leave", s.answer(p.postLeave)).Methods(http.MethodPost)
+	get("/", p.getJobsPage)
+	get("/jobs/{job}", p.getJobPage)
+	get("/jobs/{job}/supports/{support}", p.getSupportPage)
+	get("/jobs/{job}/book", p.getBookPage)
+	get("/jobs/{job}/record/{kind}", p.getRecordPage)
+	r.Handle("/jobs/{job}/record/{kind}", s.forFirm(p.postRecord)).Methods(http.MethodPost)
+}
+
+// show sends a page.
+func show(w http.ResponseWriter, status int, p web.Page) error {
+	b, err := web.Render(p)
+	if err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "text/html; charset=utf-8")
+	w.WriteHeader(status)
+	w.Write(b) // a reader that has gone away is no error
+	return nil
+}
+
+// problem shows what went wrong. Who has not entered is led to where one does.
+func (p *pages) problem(w http.ResponseWriter, r *http.Request, problem Problem) {
+	w.Header().Del("WWW-Authenticate") // browsers would ask for a password
+	if problem.Status == http.StatusUnauthorized {
+		http.Redirect(w, r, "/enter", http.StatusSeeOther)
+		return
+	}
+	page := web.ProblemPage{Frame: web.Frame{Title: problem.Title}, Status: problem.Status, Detail: problem.Detail}
+	if problem.Status >= 500 {
+		page.ID = problem.RequestID
+	}
+	if err := show(w, problem.Status, page); err != nil {
+		p.config.Logger.ErrorContext(r.Context(), "problem page", "err", err)
+	}
+}
+
+// view is one job as a page needs it: with its firm, its people, its zone.
+type view struct {
+	key     jobKey
+	firm    jobs.Firm
+	job     jobs.Job
+	people  []jobs.Person
+	names   map[events.ID]string
+	zone    *time.Location
+	now     time.Time
+	picture jobs.Picture
+}
+
+// look gathers what pages of a job have in common.
+func (p *pages) look(r *http.Request, firm events.ID) (v view, err error) {
+	if v.key, err = keyOf(r, firm); err != nil {
+		return v, err
+	}
+	ctx, store := r.Context(), p.config.Store
+	if v.job, err = store.FindJob(ctx, firm, v.key.job); err != nil {
+		return v, err
+	}
+	if v.firm, err = store.FindFirm(ctx, firm); err != nil {
+		return v, err
+	}
+	if v.people, err = store.ListPeople(ctx, firm); err != nil {
+		return v, err
+	}
+	v.names = namesOf(v.people)
+	v.zone = zoneOf(v.job)
+	v.now = p.config.Now().In(v.zone)
+	v.picture, err = p.states.picture(ctx, v.key, v.now)
+	for i := range v.picture.Setups {
+		v.picture.Setups[i].At = v.picture.Setups[i].At.In(v.zone)
+	}
+	return v, err
+}
+
+func namesOf(people []jobs.Person) map[events.ID]string {
+	names := make(map[events.ID]string, len(people))
+	for _, one := range people {
+		names[one.ID] = one.Name
+	}
+	return names
+}
+
+// zoneOf is where a job's clock is; a zone nobody knows is shown as UTC.
+func zoneOf(j jobs.Job) *time.Location {
+	zone, err := time.LoadLocation(j.Zone)
+	if err != nil {
+		return time.UTC
+	}
+	return zone
+}
+
+// frame is what stands around a page of a job. What was just saved is named by
+// its event, so that no address can put words on the page.
+func (p *pages) frame(r *http.Request, v view, title string) web.Frame {
+	f := web.Frame{
+		Title: title, Firm: v.firm.Name, Words: v.firm.Words.Words(), Job: &v.job, Seq: v.picture.Seq,
+		Here: r.URL.RequestURI(),
+	}
+	if id, err := events.ParseID(r.URL.Query().Get("saved")); err == nil {
+		f.Saved, f.Warned = p.desk.said(id)
+		f.Here = withoutSaved(r)
+	}
+	return f
+}
+
+func withoutSaved(r *http.Request) string {
+	u := *r.URL
+	q := u.Query()
+	q.Del("saved")
+	u.RawQuery = q.Encode()
+	return u.RequestURI()
+}
+
+// base is the address of the job's page.
+func (v view) base() string { return "/jobs/" + v.key.job.String() }
+
+func (v view) live() string { return "/api/v1" + v.base() + "/live" }
+
+func (v view) options(turn int) drawing.Options {
+	return drawing.Options{
+		Turn:     turn,
+		Link:     func(id string) string { return v.base() + "/supports/" + pathEscape(id) },
+		Initials: func(id events.ID) string { return initials(v.names[id]) },
+		Words:    v.firm.Words.Words(),
+	}
+}
+
+// initials of a name: the first letter of each of its words.
+func initials(name string) string {
+	out := ""
+	for _, word := range strings.Fields(name) {
+		for _, letter := range word {
+			out += string(letter)
+			break
+		}
+	}
+	return out
+}
+
+func svg(text string) template.HTML {
+	return template.HTML(text) // drawings escape what they write
+}

@@ -1,0 +1,165 @@
+package server
+
+import (
+	"fmt"
+	"net/http"
+	"net/url"
+	"slices"
+	"strconv"
+
+	"relevel/events"
+	"relevel/jobs"
+	"relevel/server/web"
+)
+
+// bookLines is how many lines one page of the book holds.
+const bookLines = 200
+
+// getBookPage is GET /jobs/{job}/book?support=&after=&at=. Without a place it
+// shows the end of the book.
+func (p *pages) getBookPage(w http.ResponseWriter, r *http.Request, firm events.ID) error {
+	v, err := p.look(r, firm)
+	if err != nil {
+		return err
+	}
+	support := r.URL.Query().Get("support")
+	page := web.BookPage{Frame: p.frame(r, v, "Book of "+v.job.Name), Support: support}
+	page.Live = v.live()
+	for _, s := range v.picture.Supports {
+		page.Supports = append(page.Supports, s.ID)
+	}
+	if support == "" {
+		err = p.fillBook(r, v, &page)
+	} else {
+		err = p.fillOwn(r, v, &page)
+	}
+	if err != nil {
+		return err
+	}
+	return show(w, http.StatusOK, page)
+}
+
+// fillBook reads one page of the whole book.
+func (p *pages) fillBook(r *http.Request, v view, page *web.BookPage) error {
+	total := v.picture.Seq
+	after := max(0, total-bookLines)
+	if n, ok := place(r, "after"); ok {
+		after = min(n, total)
+	} else if n, ok := place(r, "at"); ok {
+		after = min(max(0, n-bookLines/2), after)
+	}
+	stored, err := p.config.Log.Read(r.Context(), v.key.firm, v.key.job, after, bookLines)
+	if err != nil {
+		return fmt.Errorf("read the book: %w", err)
+	}
+	if page.Lines, err = p.bookOf(r, v, stored); err != nil {
+		return err
+	}
+	page.First, page.Last, page.Total = after+1, after+int64(len(stored)), total
+	if after > 0 {
+		page.Earlier = v.book("after", max(0, after-bookLines), "")
+	}
+	if page.Last < total {
+		page.Later = v.book("after", page.Last, "")
+	}
+	return nil
+}
+
+// fillOwn shows one page of the lines about one support, counted among
+// themselves.
+func (p *pages) fillOwn(r *http.Request, v view, page *web.BookPage) error {
+	lines, err := p.linesOf(r, v, page.Support)
+	if err != nil {
+		return err
+	}
+	total := int64(len(lines))
+	after := max(0, total-bookLines)
+	if n, ok := place(r, "after"); ok {
+		after = min(n, total)
+	}
+	page.Lines = lines[after:min(after+bookLines, total)]
+	page.First, page.Last, page.Total = after+1, after+int64(len(page.Lines)), total
+	if after > 0 {
+		page.Earlier = v.book("after", max(0, after-bookLines), page.Support)
+	}
+	if page.Last < total {
+		page.Later = v.book("after", page.Last, page.Support)
+	}
+	return nil
+}
+
+func place(r *http.Request, name string) (int64, bool) {
+	n, err := strconv.ParseInt(r.URL.Query().Get(name), 10, 64)
+	return n, err == nil && n >= 0
+}
+
+func (v view) book(name string, n int64, support string) string {
+	q := url.Values{name: {strconv.FormatInt(n, 10)}}
+	if support != "" {
+		q.Set("support", support)
+	}
+	return v.base() + "/book?" + q.Encode()
+}
+
+// linesOf reads the lines of the book that name a support.
+func (p *pages) linesOf(r *http.Request, v view, support string) ([]web.BookLine, error) {
+	all, err := readAll(r.Context(), p.config.Log, v.key, -1)
+	if err != nil {
+		return nil, err
+	}
+	own := all[:0]
+	for _, e := range all {
+		if names(e, support) {
+			own = append(own, e)
+		}
+	}
+	return p.bookOf(r, v, own)
+}
+
+// names reports whether an event is about a support.
+func names(e events.Stored, support string) bool {
+	if e.Erased {
+		return false
+	}
+	body, err := events.Open(e.Kind, e.V, e.Body)
+	return err == nil && slices.Contains(body.Points(), support)
+}
+
+// bookOf writes events as lines of the book.
+func (p *pages) bookOf(r *http.Request, v view, stored []events.Stored) ([]web.BookLine, error) {
+	flags := map[events.ID][]string{}
+	for _, f := range v.picture.Flags {
+		flags[f.ID] = append(flags[f.ID], f.Text)
+	}
+	lines := make([]web.BookLine, len(stored))
+	err := p.states.use(r.Context(), v.key, func(state *jobs.State) {
+		for i, e := range stored {
+			lines[i] = v.line(state.Line(e), e)
+			lines[i].Flags = flags[e.ID]
+		}
+	})
+	return lines, err
+}
+
+func (v view) line(l jobs.Line, e events.Stored) web.BookLine {
+	at := e.At.In(v.zone)
+	b := web.BookLine{Line: l, Day: at.Format(web.Day + " 2006"), Time: at.Format(web.Clock), By: v.names[e.By]}
+	for _, f := range e.Files {
+		address := "/api/v1/photos/" + f.SHA256.String()
+		photo := web.Photo{Small: address + "?size=320", Full: address + "?size=1600", Alt: "Photo", Sound: f.Type == events.Sound}
+		if photo.Sound {
+			photo.Full = address
+		}
+		if f.Subject != "" {
+			photo.Alt += " of " + f.Subject
+		}
+		if f.Stage != "" {
+			photo.Alt += ", " + string(f.Stage)
+		}
+		b.Photos = append(b.Photos, photo)
+	}
+	if l.Voided == "" && e.Kind != events.KindVoid && !e.Erased {
+		b.VoidHref = v.base() + "/record/void?" + url.Values{"event": {e.ID.String()}}.Encode()
+	}
+	return b
+}

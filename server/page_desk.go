@@ -1,0 +1,150 @@
+package server
+
+import (
+	"container/list"
+	"crypto/sha256"
+	"encoding/json"
+	"fmt"
+	"io"
+	"sync"
+	"time"
+
+	"relevel/events"
+)
+
+// maxDrafts is how many forms the desk remembers having taken in, so that a
+// second press of a button stores nothing twice.
+const maxDrafts = 2000
+
+// desk is the device that records what is put in on pages. Each run of the
+// server is a desk of its own, since its count starts anew.
+type desk struct {
+	now    func() time.Time
+	random io.Reader
+
+	mu     sync.Mutex
+	device events.ID // zero until it was first used
+	seq    int64
+	drafts map[events.ID]*list.Element // of *draft, by the event's id
+	oldest *list.List                  // the oldest in front
+}
+
+// draft is one form that was taken in, as the events it was made into. While
+// it is not known whether they were stored, the same bytes are sent again.
+type draft struct {
+	id     events.ID
+	filled events.Digest // of what was filled in
+	raws   []json.RawMessage
+	saved  string // what to say about it, "" until it was stored
+	warned string
+}
+
+func newDesk(now func() time.Time, random io.Reader) *desk {
+	return &desk{now: now, random: random, drafts: map[events.ID]*list.Element{}, oldest: list.New()}
+}
+
+// newID makes an id for an event of a form that is shown.
+func (d *desk) newID() (events.ID, error) { return events.NewID(d.now(), d.random) }
+
+// entry is what a form was filled in with.
+type entry struct {
+	id     events.ID // of the first event, made when the form was shown
+	key    jobKey
+	kind   events.Kind
+	by     events.ID
+	seen   int64
+	zone   *time.Location
+	bodies []json.RawMessage
+	files  []events.File
+}
+
+// digest tells two fillings of the same form apart.
+func (e entry) digest() (events.Digest, error) {
+	text, err := json.Marshal([]any{e.key.firm, e.key.job, e.kind, e.by, e.bodies, e.files})
+	return sha256.Sum256(text), err
+}
+
+// take makes the events of a form, or finds those that were made of it before.
+// A form that comes back changed, after an answer that never arrived, is a new
+// one.
+func (d *desk) take(e entry) (*draft, error) {
+	filled, err := e.digest()
+	if err != nil {
+		return nil, fmt.Errorf("read what was filled in: %w", err)
+	}
+	d.mu.Lock()
+	defer d.mu.Unlock()
+	if at, ok := d.drafts[e.id]; ok {
+		if known := at.Value.(*draft); known.filled == filled {
+			return known, nil
+		}
+		if e.id, err = d.newID(); err != nil {
+			return nil, err
+		}
+	}
+	made := &draft{id: e.id, filled: filled}
+	if err := d.write(made, e); err != nil {
+		return nil, err
+	}
+	d.drafts[made.id] = d.oldest.PushBack(made)
+	for d.oldest.Len() > maxDrafts {
+		gone := d.oldest.Remove(d.oldest.Front()).(*draft)
+		delete(d.drafts, gone.id)
+	}
+	return made, nil
+}
+
+// write seals the events of a draft. The caller holds the lock.
+func (d *desk) write(made *draft, e entry) (err error) {
+	if d.device.IsZero() {
+		if d.device, err = d.newID(); err != nil {
+			return err
+		}
+	}
+	offset := int64(0) // the desk's clock is the server's
+	for i, body := range e.bodies {
+		event := events.Event{
+			ID: e.id, Job: e.key.job, Kind: e.kind, V: 1, At: d.now().In(e.zone).Truncate(time.Millisecond), OffsetMS: &offset,
+			Device: d.device, DeviceSeq: d.seq + 1, SeenSeq: e.seen, By: e.by, Body: body,
+		}
+		if i == 0 {
+			event.Files = e.files
+		} else if event.ID, err = d.newID(); err != nil {
+			return err
+		}
+		raw, err := json.Marshal(event)
+		if err != nil {
+			return fmt.Errorf("write an event: %w", err)
+		}
+		made.raws = append(made.raws, raw)
+		d.seq++
+	}
+	return nil
+}
+
+// stored notes what to say about a draft that was stored.
+func (d *desk) stored(made *draft, saved, warned string) {
+	d.mu.Lock()
+	defer d.mu.Unlock()
+	made.saved, made.warned = saved, warned
+}
+
+// said is what to say about a form that was taken in. Another server, or this
+// one after a new start, knows only that it was.
+func (d *desk) said(id events.ID) (saved, warned string) {
+	d.mu.Lock()
+	defer d.mu.Unlock()
+	at, ok := d.drafts[id]
+	if !ok {
+		return "Saved.", ""
+	}
+	made := at.Value.(*draft)
+	return made.saved, made.warned
+}
+
+// isStored reports whether a draft is known to be stored.
+func (d *desk) isStored(made *draft) bool {
+	d.mu.Lock()
+	defer d.mu.Unlock()
+	return made.saved != ""
+}

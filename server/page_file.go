@@ -1,0 +1,134 @@
+package server
+
+import (
+	"crypto/sha256"
+	"errors"
+	"fmt"
+	"io"
+	"mime/multipart"
+	"net/http"
+
+	"relevel/events"
+	"relevel/server/web"
+)
+
+const (
+	maxSent     = 4*events.MaxPhotoBytes + events.MaxBatchBytes // of one form with its photos
+	maxInMemory = 1 << 20                                       // the rest of it goes to disk
+)
+
+// sent is what came with a form beside its fields.
+type sent struct {
+	form     *multipart.Form
+	document string
+	files    []events.File
+	headers  []*multipart.FileHeader // of files, in the same order
+	wrong    web.Wrong
+}
+
+// readSent takes a form in with its photos.
+func readSent(w http.ResponseWriter, r *http.Request) (*sent, error) {
+	r.Body = http.MaxBytesReader(w, r.Body, maxSent)
+	err := r.ParseMultipartForm(maxInMemory)
+	if errors.Is(err, http.ErrNotMultipart) {
+		return &sent{wrong: web.Wrong{}}, nil
+	}
+	if err != nil {
+		return nil, fmt.Errorf("read form: %w", err)
+	}
+	s := &sent{form: r.MultipartForm, wrong: web.Wrong{}}
+	for _, h := range r.MultipartForm.File["photo"] {
+		if h.Size == 0 {
+			continue // the browser's way to say that none was chosen
+		}
+		f, err := fileOf(h)
+		if err != nil {
+			s.wrong["photo"] = err.Error()
+			continue
+		}
+		f.Subject, f.Stage = r.PostFormValue("subject"), events.Stage(r.PostFormValue("stage"))
+		if err := f.Check(); err != nil {
+			s.wrong["photo"] = err.Error()
+			continue
+		}
+		s.files, s.headers = append(s.files, f), append(s.headers, h)
+	}
+	for _, h := range r.MultipartForm.File["document-file"] {
+		if h.Size > 0 {
+			return s, s.readDocument(h)
+		}
+	}
+	return s, nil
+}
+
+// fileOf describes a photo by its bytes.
+func fileOf(h *multipart.FileHeader) (events.File, error) {
+	body, err := h.Open()
+	if err != nil {
+		return events.File{}, fmt.Errorf("open photo: %w", err)
+	}
+	defer body.Close()
+	head := make([]byte, 16)
+	n, _ := io.ReadFull(body, head)
+	media := events.Sniff(head[:n])
+	if media == "" {
+		return events.File{}, errors.New(h.Filename + " is no JPEG, PNG or WebP photo: choose another")
+	}
+	sum := sha256.New()
+	sum.Write(head[:n])
+	if _, err := io.Copy(sum, body); err != nil {
+		return events.File{}, fmt.Errorf("read photo: %w", err)
+	}
+	return events.File{Type: events.Photo, SHA256: events.Digest(sum.Sum(nil)), Bytes: h.Size, Media: media}, nil
+}
+
+func (s *sent) readDocument(h *multipart.FileHeader) error {
+	body, err := h.Open()
+	if err != nil {
+		return fmt.Errorf("open document: %w", err)
+	}
+	defer body.Close()
+	text, err := io.ReadAll(io.LimitReader(body, events.MaxBatchBytes))
+	if err != nil {
+		return fmt.Errorf("read document: %w", err)
+	}
+	s.document = string(text)
+	return nil
+}
+
+func (s *sent) close() {
+	if s.form != nil {
+		s.form.RemoveAll()
+	}
+}
+
+// keepFiles stores the photos of an event that is stored already, and says
+// which were not kept.
+func (p *pages) keepFiles(r *http.Request, v view, s *sent) string {
+	lost := 0
+	for i, f := range s.files {
+		if err := p.keepFile(r, v, f, s.headers[i]); err != nil {
+			p.config.Logger.WarnContext(r.Context(), "a photo of a page was not kept", "request", requestID(r), "err", err)
+			lost++
+		}
+	}
+	switch lost {
+	case 0:
+		return ""
+	case 1:
+		return "The photo is not kept: the store does not answer. Send it again with a note."
+	}
+	return fmt.Sprintf("%d photos are not kept: the store does not answer. Send them again with a note.", lost)
+}
+
+func (p *pages) keepFile(r *http.Request, v view, f events.File, h *multipart.FileHeader) error {
+	body, err := h.Open()
+	if err != nil {
+		return fmt.Errorf("open photo: %w", err)
+	}
+	defer body.Close()
+	_, err = p.config.Photos.Put(r.Context(), events.Upload{
+		Firm: v.key.firm, SHA256: f.SHA256, Bytes: f.Bytes, Media: f.Media, At: p.config.Now(), Body: body,
+	})
+	return err
+}

@@ -1,0 +1,145 @@
+package server
+
+import (
+	"net/http"
+	"net/url"
+	"strconv"
+
+	"relevel/events"
+	"relevel/jobs"
+	"relevel/server/drawing"
+	"relevel/server/web"
+)
+
+func pathEscape(s string) string { return url.PathEscape(s) }
+
+// getJobPage is GET /jobs/{job}.
+func (p *pages) getJobPage(w http.ResponseWriter, r *http.Request, firm events.ID) error {
+	v, err := p.look(r, firm)
+	if err != nil {
+		return err
+	}
+	turn := turnOf(w, r, v)
+	o := v.options(turn)
+	page := web.JobPage{
+		Frame: p.frame(r, v, v.job.Name), Picture: v.picture, Turn: (turn + 1) % 4,
+		Floor: svg(drawing.Floor(v.picture, o)), Left: v.left(), Aside: v.picture.SetAside,
+		Actions: v.actions(stageKinds(v.picture), ""), Others: v.actions(allKinds(), ""),
+	}
+	page.Live = v.live()
+	for _, b := range v.picture.Plan.Bearers {
+		if line := drawing.StringLine(v.picture, b, o); line != "" {
+			page.Lines = append(page.Lines, svg(line))
+		}
+	}
+	for _, e := range drawing.Key(o.Words) {
+		page.Key = append(page.Key, web.KeyEntry{SVG: svg(e.SVG), Means: e.Means})
+	}
+	return show(w, http.StatusOK, page)
+}
+
+// turnOf is how the drawing lies: as the address says, and after that as it
+// lay the last time.
+func turnOf(w http.ResponseWriter, r *http.Request, v view) int {
+	text := r.URL.Query().Get("turn")
+	if text == "" {
+		if c, err := r.Cookie("turn"); err == nil {
+			text = c.Value
+		}
+	}
+	turn, err := strconv.Atoi(text)
+	if err != nil || turn < 0 || turn > 3 {
+		return 0
+	}
+	if r.URL.Query().Has("turn") {
+		remember(w, r, &http.Cookie{Name: "turn", Value: strconv.Itoa(turn), Path: v.base()})
+	}
+	return turn
+}
+
+// remember sets a cookie that says how somebody likes a page, and no secret.
+func remember(w http.ResponseWriter, r *http.Request, c *http.Cookie) {
+	c.MaxAge, c.HttpOnly, c.Secure, c.SameSite = cookieDays*24*60*60, true, isHTTPS(r), http.SameSiteLaxMode
+	http.SetCookie(w, c)
+}
+
+func (v view) left() []web.LeftLine {
+	var lines []web.LeftLine
+	for _, l := range v.picture.Left {
+		line := web.LeftLine{Left: l, Since: web.When(l.Since.In(v.zone), v.now), By: v.names[l.By]}
+		if _, ok := v.picture.Support(l.Place); ok {
+			line.Href = v.base() + "/supports/" + pathEscape(l.Place)
+		}
+		lines = append(lines, line)
+	}
+	return lines
+}
+
+// actions are links to forms, about one support unless that is "".
+func (v view) actions(kinds []events.Kind, support string) []web.Action {
+	var out []web.Action
+	for _, k := range kinds {
+		form, ok := web.FormOf(k)
+		if !ok {
+			continue
+		}
+		href := v.base() + "/record/" + string(k)
+		if support != "" {
+			href += "?support=" + url.QueryEscape(support)
+		}
+		out = append(out, web.Action{Verb: form.Verb, Href: href})
+	}
+	return out
+}
+
+// allKinds are those that can be recorded from a job's page. A line of the book
+// is voided where it stands.
+func allKinds() []events.Kind {
+	var kinds []events.Kind
+	for _, f := range web.Forms {
+		if f.Kind != events.KindVoid {
+			kinds = append(kinds, f.Kind)
+		}
+	}
+	return kinds
+}
+
+// stageKinds are what is likely to be recorded next.
+func stageKinds(p jobs.Picture) []events.Kind {
+	var kinds []events.Kind
+	if len(p.Plan.Supports) > 0 && !anySetup(p) {
+		kinds = append(kinds, events.KindSetup)
+	}
+	return append(kinds, kindsOfStage[p.Stage]...)
+}
+
+func anySetup(p jobs.Picture) bool {
+	for _, s := range p.Setups {
+		if !s.Closed {
+			return true
+		}
+	}
+	return false
+}
+
+// kindsOfStage follows the steps of a job.
+var kindsOfStage = map[string][]events.Kind{
+	"survey":               {events.KindReading, events.KindAim},
+	"agree":                {events.KindAim},
+	"datums and plan":      {events.KindPlan, events.KindFound},
+	"condition record":     {events.KindCondition},
+	"make safe, free ties": {events.KindSafetyCheck, events.KindTie, events.KindTieFreed},
+	"open":                 {events.KindFloorCut},
+	"cause":                {events.KindFinding, events.KindFindingClosed},
+	"new supports carry":   {events.KindSupportWork, events.KindBlocking},
+	"baseline":             {events.KindReading},
+	"rounds":               {events.KindReading, events.KindJacking, events.KindPacking},
+	"final packers":        {events.KindPacking, events.KindJackDown},
+	"fix":                  {events.KindSupportWork},
+	"rest and read again":  {events.KindReading},
+	"sign":                 {events.KindSigned, events.KindReading},
+	"close up":             {events.KindFloorClosed},
+	"put back":             {events.KindTieBack},
+	"hand over":            {events.KindHandover},
+	"done":                 {events.KindReading, events.KindNote},
+}

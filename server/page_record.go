@@ -1,0 +1,204 @@
+package server
+
+import (
+	"cmp"
+	"fmt"
+	"net/http"
+	"net/url"
+	"slices"
+	"strconv"
+	"strings"
+
+	"github.com/gorilla/mux"
+
+	"relevel/events"
+	"relevel/jobs"
+	"relevel/server/drawing"
+	"relevel/server/web"
+)
+
+// formOf returns the form an address names.
+func formOf(r *http.Request) (web.Form, error) {
+	form, ok := web.FormOf(events.Kind(mux.Vars(r)["kind"]))
+	if !ok {
+		return form, refuse(http.StatusNotFound, "Nothing of that kind is recorded.")
+	}
+	return form, nil
+}
+
+// getRecordPage is GET /jobs/{job}/record/{kind}?support=.
+func (p *pages) getRecordPage(w http.ResponseWriter, r *http.Request, firm events.ID) error {
+	form, err := formOf(r)
+	if err != nil {
+		return err
+	}
+	v, err := p.look(r, firm)
+	if err != nil {
+		return err
+	}
+	page, err := p.recordPage(r, v, form, r.URL.Query().Get("support"))
+	if err != nil {
+		return err
+	}
+	id, err := p.desk.newID()
+	if err != nil {
+		return err
+	}
+	page.FormID, page.By, page.Unit = id.String(), liked(r, "by"), cmp.Or(liked(r, "unit"), "mm")
+	page.Back = p.backOf(r.URL.Query().Get("back"), v, page.Sources.Support)
+	page.Values = v.proposed(form.Kind, page.Sources.Support)
+	if form.Kind == events.KindVoid {
+		if err := p.proposeVoid(r, v, &page); err != nil {
+			return err
+		}
+	}
+	return show(w, http.StatusOK, page)
+}
+
+// recordPage prepares a form without what was filled in.
+func (p *pages) recordPage(r *http.Request, v view, form web.Form, support string) (web.RecordPage, error) {
+	page := web.RecordPage{
+		Frame: p.frame(r, v, form.Title+", "+v.job.Name), Form: form,
+		Sources: web.Sources{Picture: v.picture, People: v.people, Support: support},
+	}
+	if _, ok := v.picture.Support(support); !ok {
+		page.Sources.Support = ""
+	}
+	page.Target = v.facts(form.Kind, support)
+	if form.Kind == events.KindSigned || form.Kind == events.KindBlockingRemoved {
+		all, err := readAll(r.Context(), p.config.Log, v.key, -1)
+		if err != nil {
+			return page, err
+		}
+		err = p.states.use(r.Context(), v.key, func(state *jobs.State) {
+			page.Sources.Readings, page.Sources.Blockings = v.earlier(state, all, support)
+		})
+		return page, err
+	}
+	return page, nil
+}
+
+// earlier lists what a form may refer to: the last reading of each support, and
+// the blockings there are.
+func (v view) earlier(state *jobs.State, all []events.Stored, support string) (readings, blockings []web.Choice) {
+	last := map[string]web.Choice{}
+	var order []string
+	for _, e := range all {
+		if line := state.Line(e); line.Voided != "" || line.Aside != "" || e.Erased {
+			continue
+		}
+		body, err := events.Open(e.Kind, e.V, e.Body)
+		if err != nil {
+			continue
+		}
+		switch b := body.(type) {
+		case *events.Reading:
+			if b.Staff == nil || support != "" && b.Point != support {
+				continue
+			}
+			if _, seen := last[b.Point]; !seen {
+				order = append(order, b.Point)
+			}
+			last[b.Point] = web.Choice{Value: e.ID.String(), Label: fmt.Sprintf("%s, %s, %s staff %s",
+				b.Point, web.When(e.At.In(v.zone), v.now), b.Face, web.HalfMM(b.Staff.MM()))}
+		case *events.Blocking:
+			blockings = append(blockings, web.Choice{Value: b.Place, Label: b.Place})
+		}
+	}
+	for _, point := range order {
+		readings = append(readings, last[point])
+	}
+	return readings, blockings
+}
+
+// proposed is what a form about a support starts with. It never holds the
+// figure somebody expects to read: that would hide misreadings.
+func (v view) proposed(kind events.Kind, support string) url.Values {
+	values := url.Values{}
+	if support != "" {
+		values.Set("support", support)
+		values.Set("supports", support)
+		values.Set("subject", support)
+	}
+	s, ok := v.picture.Support(support)
+	if !ok {
+		return values
+	}
+	switch kind {
+	case events.KindReading:
+		if len(s.Faces) > 0 {
+			values.Set("face", string(s.Faces[len(s.Faces)-1].Face))
+		}
+	case events.KindPacking:
+		if s.Remaining != nil && s.Remaining.MM <= 0 {
+			values.Set("sort", string(events.Final))
+		}
+	}
+	return values
+}
+
+// facts are figures worth having beside a form that moves something. A form for
+// readings shows none.
+func (v view) facts(kind events.Kind, support string) []web.Fact {
+	s, ok := v.picture.Support(support)
+	if !ok || kind != events.KindJacking && kind != events.KindPacking && kind != events.KindJackDown {
+		return nil
+	}
+	var facts []web.Fact
+	if s.Remaining != nil {
+		facts = append(facts, web.Fact{Name: s.ID + " to go", Value: drawing.Signed(s.Remaining.MM)})
+	}
+	if s.Stop != nil && kind == events.KindJacking {
+		facts = append(facts, web.Fact{Name: "Stop at staff, on the " + string(s.Stop.Face), Value: web.HalfMM(s.Stop.StaffMM)})
+	}
+	return facts
+}
+
+// proposeVoid says which line of the book is to be voided.
+func (p *pages) proposeVoid(r *http.Request, v view, page *web.RecordPage) error {
+	id, err := events.ParseID(r.URL.Query().Get("event"))
+	if err != nil {
+		return refuse(http.StatusNotFound, "Choose the line to void in the book.")
+	}
+	all, err := readAll(r.Context(), p.config.Log, v.key, -1)
+	if err != nil {
+		return err
+	}
+	i := slices.IndexFunc(all, func(e events.Stored) bool { return e.ID == id })
+	if i < 0 {
+		return events.ErrNotFound
+	}
+	lines, err := p.bookOf(r, v, all[i:i+1])
+	if err != nil {
+		return err
+	}
+	l := lines[0]
+	page.Target = []web.Fact{{Name: fmt.Sprintf("Line %d, %s %s", l.Seq, l.Day, l.Time), Value: strings.TrimSpace(l.What + " " + strings.Join(l.Points, ", "))}}
+	page.Values.Set("event", id.String())
+	if r.URL.Query().Get("back") == "" {
+		page.Back = v.base() + "/book?at=" + strconv.FormatInt(l.Seq, 10)
+	}
+	return nil
+}
+
+// liked is what somebody chose the last time on this device.
+func liked(r *http.Request, name string) string {
+	c, err := r.Cookie(name)
+	if err != nil {
+		return ""
+	}
+	return c.Value
+}
+
+// backOf is where a form leads back to: a page of the same job, whatever the
+// address says.
+func (p *pages) backOf(wanted string, v view, support string) string {
+	u, err := url.Parse(wanted)
+	if err == nil && u.Host == "" && u.Scheme == "" && (u.Path == v.base() || strings.HasPrefix(u.Path, v.base()+"/")) {
+		return u.RequestURI()
+	}
+	if support != "" {
+		return v.base() + "/supports/" + pathEscape(support)
+	}
+	return v.base()
+}

@@ -1,0 +1,201 @@
+package server
+
+import (
+	"cmp"
+	"encoding/json"
+	"errors"
+	"maps"
+	"net/http"
+	"net/url"
+	"strconv"
+	"strings"
+
+	"relevel/events"
+	"relevel/jobs"
+	"relevel/server/web"
+)
+
+// postRecord is POST /jobs/{job}/record/{kind}.
+func (p *pages) postRecord(w http.ResponseWriter, r *http.Request, firm events.ID) error {
+	form, err := formOf(r)
+	if err != nil {
+		return err
+	}
+	v, err := p.look(r, firm)
+	if err != nil {
+		return err
+	}
+	sent, err := readSent(w, r)
+	if err != nil {
+		return err
+	}
+	defer sent.close()
+	page, err := p.recordPage(r, v, form, r.FormValue("subject"))
+	if err != nil {
+		return err
+	}
+	p.keepLiked(w, r)
+	made, wrong, err := p.draftOf(r, v, page, sent)
+	if err != nil {
+		return err
+	}
+	if len(wrong) > 0 {
+		page.Wrong, page.Values = wrong, r.PostForm
+		page.FormID, page.By, page.Unit = r.PostFormValue("form"), r.PostFormValue("by"), cmp.Or(r.PostFormValue("unit"), "mm")
+		page.Back = p.backOf(r.PostFormValue("back"), v, "")
+		return show(w, http.StatusUnprocessableEntity, page)
+	}
+	if err := p.storeDraft(r, v, made, sent); err != nil {
+		return err
+	}
+	http.Redirect(w, r, savedAt(p.backOf(r.PostFormValue("back"), v, ""), made.id), http.StatusSeeOther)
+	return nil
+}
+
+// savedAt adds to an address what was saved.
+func savedAt(back string, id events.ID) string {
+	u, err := url.Parse(back)
+	if err != nil {
+		return back
+	}
+	q := u.Query()
+	q.Set("saved", id.String())
+	u.RawQuery = q.Encode()
+	return u.String()
+}
+
+func (p *pages) keepLiked(w http.ResponseWriter, r *http.Request) {
+	for _, name := range []string{"by", "unit"} {
+		if value := r.PostFormValue(name); value != "" && len(value) < 64 {
+			remember(w, r, &http.Cookie{Name: name, Value: url.QueryEscape(value), Path: "/"})
+		}
+	}
+}
+
+// draftOf makes a draft of what was filled in, or says what is wrong with it.
+func (p *pages) draftOf(r *http.Request, v view, page web.RecordPage, sent *sent) (*draft, web.Wrong, error) {
+	if text := sent.document; text != "" {
+		r.PostForm.Set("document", text)
+	}
+	signOnLast(r.PostForm, page)
+	bodies, wrong := page.Form.Bodies(r.PostForm, page.Sources)
+	by, whoWrong := whoOf(r.PostFormValue("by"), v.people)
+	id, err := events.ParseID(r.PostFormValue("form"))
+	if err != nil {
+		return nil, nil, refuse(http.StatusBadRequest, "This form is incomplete: open it again.")
+	}
+	wrong = merge(wrong, sent.wrong, whoWrong)
+	if len(wrong) > 0 {
+		return nil, wrong, nil
+	}
+	seen, _ := strconv.ParseInt(r.PostFormValue("seen"), 10, 64)
+	e := entry{
+		id: id, key: v.key, kind: page.Form.Kind, by: by, seen: min(max(seen, 0), v.picture.Seq), zone: v.zone, files: sent.files,
+	}
+	for _, b := range bodies {
+		e.bodies = append(e.bodies, b.JSON)
+	}
+	if len(e.bodies) > events.MaxBatchEvents {
+		return nil, web.Wrong{"": "more than 500 at once: record them in two goes"}, nil
+	}
+	made, err := p.desk.take(e)
+	return made, nil, err
+}
+
+// signOnLast lets a signature rest on the support's last reading when nobody
+// chose another.
+func signOnLast(values url.Values, page web.RecordPage) {
+	if page.Form.Kind != events.KindSigned || values.Get("reading") != "" {
+		return
+	}
+	for _, c := range page.Sources.Readings {
+		if strings.HasPrefix(c.Label, values.Get("support")+", ") {
+			values.Set("reading", c.Value)
+		}
+	}
+}
+
+// whoOf reads who records. Where the firm has people, somebody must.
+func whoOf(text string, people []jobs.Person) (events.ID, web.Wrong) {
+	id, err := events.ParseID(text)
+	for _, one := range people {
+		if err == nil && one.ID == id {
+			return id, nil
+		}
+	}
+	if len(people) == 0 {
+		return events.ID{}, nil
+	}
+	return events.ID{}, web.Wrong{"by": "missing: who records this"}
+}
+
+func merge(all ...web.Wrong) web.Wrong {
+	out := web.Wrong{}
+	for _, w := range all {
+		maps.Copy(out, w)
+	}
+	return out
+}
+
+// storeDraft appends a draft's events, then keeps its files. An event that is
+// stored stays stored whatever becomes of its files; the page says so.
+func (p *pages) storeDraft(r *http.Request, v view, made *draft, sent *sent) error {
+	if p.desk.isStored(made) {
+		return nil
+	}
+	answer, err := p.record(r.Context(), v.key, made.raws)
+	if err != nil {
+		return err
+	}
+	saved, warned := p.outcome(r, v, made, answer)
+	if unkept := p.keepFiles(r, v, sent); unkept != "" {
+		warned = strings.TrimSpace(warned + " " + unkept)
+	}
+	p.desk.stored(made, saved, warned)
+	return nil
+}
+
+// outcome says what became of a draft: the new figures of what it is about.
+func (p *pages) outcome(r *http.Request, v view, made *draft, answer appended) (saved, warned string) {
+	var about []string
+	var bad []string
+	err := p.states.use(r.Context(), v.key, func(state *jobs.State) {
+		for i, raw := range made.raws {
+			var e events.Event
+			if json.Unmarshal(raw, &e) != nil {
+				continue
+			}
+			if reason := answer.Results[i].Reason; reason != "" {
+				bad = append(bad, "Kept apart: "+reason+".")
+				continue
+			}
+			line := state.Line(events.Stored{Event: e, Seq: answer.Results[i].Seq})
+			if line.Aside != "" {
+				bad = append(bad, "Set aside: "+line.Aside+".")
+			}
+			about = append(about, line.Points...)
+		}
+	})
+	if err != nil && !errors.Is(err, events.ErrUnavailable) {
+		p.config.Logger.ErrorContext(r.Context(), "figures of a page", "err", err)
+	}
+	return savedWords(about, answer.Supports), strings.Join(bad, " ")
+}
+
+// savedWords is the line a page shows after saving.
+func savedWords(about []string, figures []jobs.Support) string {
+	const most = 4
+	var parts []string
+	for _, s := range figures {
+		for _, id := range about {
+			if s.ID == id && s.ToGo != "" && len(parts) < most {
+				parts = append(parts, s.ID+": "+s.ToGo)
+				break
+			}
+		}
+	}
+	if len(parts) == 0 {
+		return "Saved."
+	}
+	return "Saved. " + strings.Join(parts, ", ")
+}

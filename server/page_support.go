@@ -1,0 +1,95 @@
+package server
+
+import (
+	"net/http"
+	"slices"
+
+	"github.com/gorilla/mux"
+
+	"relevel/events"
+	"relevel/jobs"
+	"relevel/server/drawing"
+	"relevel/server/web"
+)
+
+// ownLines is how many lines of the book a support's page shows.
+const ownLines = 40
+
+// getSupportPage is GET /jobs/{job}/supports/{support}.
+func (p *pages) getSupportPage(w http.ResponseWriter, r *http.Request, firm events.ID) error {
+	v, err := p.look(r, firm)
+	if err != nil {
+		return err
+	}
+	s, ok := v.picture.Support(mux.Vars(r)["support"])
+	if !ok {
+		return refuse(http.StatusNotFound, "The plan has no support of that name.")
+	}
+	lines, err := p.linesOf(r, v, s.ID)
+	if err != nil {
+		return err
+	}
+	next := nextKinds(s, v.picture)
+	page := web.SupportPage{
+		Frame: p.frame(r, v, s.ID+", "+v.job.Name), Support: s,
+		Section: svg(drawing.Section(s, s.Bearer, v.options(0))),
+		Actions: v.actions(next, s.ID), Others: v.actions(without(supportKinds, next), s.ID),
+		Book: lines[max(0, len(lines)-ownLines):], Neighbours: v.picture.Neighbours(s.ID),
+	}
+	page.Live = v.live()
+	return show(w, http.StatusOK, page)
+}
+
+// supportKinds are what is recorded about one support.
+var supportKinds = []events.Kind{
+	events.KindReading, events.KindJacking, events.KindPacking, events.KindJackDown, events.KindSupportWork, events.KindSigned,
+	events.KindBlocking, events.KindStop, events.KindFinding, events.KindTie, events.KindNote,
+}
+
+func without(all, some []events.Kind) []events.Kind {
+	var rest []events.Kind
+	for _, k := range all {
+		if !slices.Contains(some, k) {
+			rest = append(rest, k)
+		}
+	}
+	return rest
+}
+
+// nextKinds are the buttons on the drawing: what usually follows the state a
+// support is in. They force nothing.
+func nextKinds(s jobs.Support, p jobs.Picture) []events.Kind {
+	read := events.KindReading
+	if !anySetup(p) {
+		read = events.KindSetup
+	}
+	switch {
+	case s.Stopped:
+		return []events.Kind{events.KindGoAhead, read}
+	case s.NoneHere:
+		return []events.Kind{events.KindNote}
+	case s.Out:
+		return []events.Kind{events.KindSupportWork, events.KindNote}
+	case s.State == jobs.IsPacked:
+		return []events.Kind{events.KindJackDown, read}
+	case s.OnJack:
+		return []events.Kind{read, events.KindPacking, events.KindJacking, events.KindJackDown}
+	}
+	return kindsAfter(s, read)
+}
+
+func kindsAfter(s jobs.Support, read events.Kind) []events.Kind {
+	switch s.State {
+	case jobs.OnTemporary:
+		return []events.Kind{read, events.KindJacking, events.KindPacking}
+	case jobs.IsDown:
+		return []events.Kind{read, events.KindSupportWork}
+	case jobs.IsFixed:
+		return []events.Kind{events.KindSigned, read}
+	case jobs.HasLapsed, jobs.IsFound:
+		return []events.Kind{read}
+	case jobs.IsSigned:
+		return []events.Kind{read, events.KindNote}
+	}
+	return []events.Kind{read, events.KindJacking}
+}

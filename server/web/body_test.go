@@ -1,0 +1,94 @@
+package web
+
+import (
+	"net/url"
+	"testing"
+
+	"github.com/google/go-cmp/cmp"
+
+	"relevel/events"
+	"relevel/jobs"
+)
+
+const anID = "0190f3c1-0000-7000-8000-000000000001"
+
+func floor() Sources {
+	return Sources{Picture: jobs.Picture{
+		Supports: []jobs.Support{{ID: "B1-1"}, {ID: "B1-2"}},
+		Datums:   []jobs.Datum{{ID: "D1"}},
+	}}
+}
+
+func TestBodies(t *testing.T) {
+	tests := []struct {
+		name  string
+		kind  events.Kind
+		in    url.Values
+		want  []string
+		wrong Wrong
+	}{
+		{"OK", events.KindJackDown, url.Values{"support": {"B1-1"}}, []string{`{"support":"B1-1"}`}, nil},
+		{"Missing", events.KindJackDown, url.Values{}, nil, Wrong{"support": "missing"}},
+		{"Unit", events.KindGapReading, url.Values{"gap": {"hall"}, "what": {"crack"}, "width": {"3/16"}, "unit": {"in"}},
+			[]string{`{"gap":"hall","what":"crack","width":{"value":0.1875,"unit":"in"}}`}, nil},
+		{"NoNumber", events.KindGapReading, url.Values{"gap": {"hall"}, "what": {"crack"}, "width": {"wide"}}, nil, Wrong{"width": "a number, such as 12.5"}},
+		{"Nested", events.KindAim, url.Values{"aim": {"highest"}, "tolerance.within_mm": {"3"}, "agreed_by": {"Jo"}},
+			[]string{`{"agreed_by":"Jo","aim":"highest","tolerance":{"within_mm":3}}`}, nil},
+		{"Rows", events.KindSetup, url.Values{"instrument": {"laser"}, "datums[0]": {"D1"}, "datums[0].staff": {"1200"}},
+			[]string{`{"datums":[{"datum":"D1","staff":1200}],"instrument":"laser"}`}, nil},
+		{"EachRow", events.KindReading, url.Values{"setup": {anID}, "face": {"bearer"}, "rows[0]": {"B1-1"}, "rows[0].staff": {"-900"}, "rows[1]": {"B1-2"}, "rows[1].not_read": {"water"}},
+			[]string{`{"face":"bearer","point":"B1-1","setup":"` + anID + `","staff":-900}`, `{"face":"bearer","not_read":"water","point":"B1-2","setup":"` + anID + `"}`}, nil},
+		{"NoRow", events.KindReading, url.Values{"setup": {anID}, "face": {"bearer"}, "rows[0]": {"B1-1"}}, nil, Wrong{"rows[0].staff": "missing: fill in at least one row"}},
+		{"RowTooLong", events.KindReading, url.Values{"setup": {anID}, "face": {"bearer"}, "rows[0]": {"B1-1"}, "rows[1]": {"B1-2"}, "rows[1].staff": {"9000"}}, nil,
+			Wrong{"rows[1].staff": "between -5000 and 5000 mm of staff, not 9000"}},
+		{"RowOfList", events.KindJacking, url.Values{"moves[0]": {"B1-1"}, "moves[0].gauge": {"rule"}, "moves[1]": {"B1-2"}, "moves[1].by": {"5000"}, "moves[1].gauge": {"rule"}}, nil,
+			Wrong{"moves[1].by": "between -300 and 300 mm in one move, not 5000"}},
+		{"Plan", events.KindPlan, url.Values{"document": {`{"supports":[{"id":"A","x":0,"y":0},{"id":"A","x":1,"y":0}]}`}}, nil,
+			Wrong{"document": `supports[1].id: "A" stands twice on the plan: give each place its own name`}},
+		{"Points", events.KindNote, url.Values{"text": {"damp"}, "supports": {"B1-1", "B1-2"}}, []string{`{"supports":["B1-1","B1-2"],"text":"damp"}`}, nil},
+	}
+	for _, tt := range tests {
+		t.Run(tt.name, func(t *testing.T) {
+			form, ok := FormOf(tt.kind)
+			if !ok {
+				t.Fatalf("no form for %s", tt.kind)
+			}
+			bodies, wrong := form.Bodies(tt.in, floor())
+			var got []string
+			for _, b := range bodies {
+				got = append(got, string(b.JSON))
+			}
+			if diff := cmp.Diff(tt.want, got); diff != "" {
+				t.Errorf("bodies (-want +got):\n%s", diff)
+			}
+			if diff := cmp.Diff(tt.wrong, wrong); diff != "" {
+				t.Errorf("wrong (-want +got):\n%s", diff)
+			}
+		})
+	}
+}
+
+// Every kind there is can be recorded on a page.
+func TestFormsCoverKinds(t *testing.T) {
+	for _, k := range events.Kinds() {
+		if _, ok := FormOf(k); !ok {
+			t.Errorf("no form records %s", k)
+		}
+	}
+	if len(Forms) != len(events.Kinds()) {
+		t.Errorf("%d forms for %d kinds", len(Forms), len(events.Kinds()))
+	}
+}
+
+func TestMeasure(t *testing.T) {
+	for in, want := range map[string]float64{"12": 12, "12,5": 12.5, "-3": -3, "−3": -3, "1 1/2": 1.5, "3/16": 0.1875, "-1 1/2": -1.5} {
+		if got, err := Measure(in); err != nil || got != want {
+			t.Errorf("Measure(%q) = %g, %v, want %g", in, got, err, want)
+		}
+	}
+	for _, in := range []string{"", "x", "1/0", "1/x", "NaN", "Inf", "1e999"} {
+		if got, err := Measure(in); err == nil {
+			t.Errorf("Measure(%q) = %g, want an error", in, got)
+		}
+	}
+}

@@ -1,0 +1,252 @@
+package web
+
+import (
+	"relevel/events"
+	"relevel/jobs"
+)
+
+// Form describes how one kind of event is recorded. Pages are made from the
+// description, and so is the body of the event.
+type Form struct {
+	Kind    events.Kind
+	Verb    string // on buttons, in the imperative
+	Title   string
+	Caution string // where figures or a slip could hurt somebody
+	Fields  []Field
+	Rows    *Rows
+	Once    bool // an event for each filled row, instead of one with all rows
+}
+
+// Field is one thing to fill in. Name is its path in the body.
+type Field struct {
+	Name    string
+	Label   string
+	Note    string
+	Input   Input
+	Choices []Choice // of a choice that is always the same
+	From    Source   // of a choice that depends on the job
+	Need    bool
+}
+
+// Input is how a field is filled in.
+type Input string
+
+// The inputs.
+const (
+	Words    Input = "words"
+	Text     Input = "text" // several lines
+	Length   Input = "length"
+	Number   Input = "number"
+	Whole    Input = "whole"
+	Yes      Input = "yes"
+	Date     Input = "date"
+	Dates    Input = "dates" // several, with commas
+	List     Input = "list"  // several words, with commas
+	OneOf    Input = "one"
+	Points   Input = "points"   // several supports
+	Document Input = "document" // the whole body as JSON
+	Hidden   Input = "hidden"   // said by the link that led to the form
+)
+
+// Rows are a list in the body of which each entry is about one thing of the
+// job: a datum, a support. An entry nobody filled in is left out.
+type Rows struct {
+	Name   string // of the list in the body
+	Key    string // of the field that says what the row is about; "" for none
+	From   Source
+	Count  int // of rows that are about nothing yet
+	Label  string
+	Fields []Field
+}
+
+// Choice is one of several.
+type Choice struct{ Value, Label string }
+
+// Source names choices that depend on the job.
+type Source string
+
+// The sources.
+const (
+	FromSupports  Source = "supports"
+	FromPlaces    Source = "places" // supports and spots
+	FromDatums    Source = "datums"
+	FromSetups    Source = "setups"
+	FromStops     Source = "stops"
+	FromFindings  Source = "findings"
+	FromChanges   Source = "changes"
+	FromTies      Source = "ties"
+	FromCuts      Source = "cuts"
+	FromRooms     Source = "rooms"
+	FromPeople    Source = "people"
+	FromReadings  Source = "readings"
+	FromSentences Source = "sentences"
+	FromBearer    Source = "bearer" // the supports of the bearer in hand
+	FromBlockings Source = "blockings"
+)
+
+// Sources is what a form takes its choices from.
+type Sources struct {
+	Picture   jobs.Picture
+	People    []jobs.Person
+	Support   string // the support in hand, "" without one
+	Readings  []Choice
+	Blockings []Choice
+}
+
+// Choices lists what a source offers now, the likely one first.
+func (s Sources) Choices(from Source) []Choice {
+	p := s.Picture
+	switch from {
+	case FromSupports:
+		return s.supports()
+	case FromPlaces:
+		return append(s.supports(), s.spots()...)
+	case FromBearer:
+		return s.bearer()
+	case FromDatums:
+		return s.datums()
+	case FromSetups:
+		return s.setups()
+	case FromStops:
+		return open(p.Stops)
+	case FromFindings:
+		return open(p.Lists.Findings)
+	case FromChanges:
+		return open(p.Lists.Changes)
+	case FromTies:
+		return named(p.Lists.Ties)
+	case FromCuts:
+		return named(p.Lists.Cuts)
+	case FromRooms:
+		return s.rooms()
+	case FromPeople:
+		return s.people()
+	case FromReadings:
+		return s.Readings
+	case FromSentences:
+		return sentences
+	case FromBlockings:
+		return s.Blockings
+	}
+	return nil
+}
+
+func (s Sources) supports() []Choice {
+	var cs []Choice
+	for _, u := range s.Picture.Supports {
+		if !u.NoneHere {
+			cs = append(cs, Choice{u.ID, u.ID})
+		}
+	}
+	return cs
+}
+
+func (s Sources) spots() []Choice {
+	var cs []Choice
+	for _, u := range s.Picture.Spots {
+		cs = append(cs, Choice{u.ID, u.ID})
+	}
+	return cs
+}
+
+// bearer lists the supports along the bearer of the one in hand, that one
+// first; without one all supports of the floor.
+func (s Sources) bearer() []Choice {
+	if s.Support == "" {
+		return append(s.supports(), s.spots()...)
+	}
+	cs := []Choice{{s.Support, s.Support}}
+	for _, b := range s.Picture.Plan.Bearers {
+		if !contains(b.Supports, s.Support) {
+			continue
+		}
+		for _, id := range b.Supports {
+			if id != s.Support {
+				cs = append(cs, Choice{id, id})
+			}
+		}
+	}
+	return cs
+}
+
+func contains(list []string, want string) bool {
+	for _, s := range list {
+		if s == want {
+			return true
+		}
+	}
+	return false
+}
+
+func (s Sources) datums() []Choice {
+	var cs []Choice
+	for _, d := range s.Picture.Datums {
+		label := d.ID
+		if d.StandsOn != "" {
+			label += ", on " + d.StandsOn
+		}
+		cs = append(cs, Choice{d.ID, label})
+	}
+	return cs
+}
+
+func (s Sources) setups() []Choice {
+	var cs []Choice
+	for _, u := range s.Picture.Setups {
+		if !u.Closed {
+			cs = append(cs, Choice{u.ID.String(), u.Instrument + ", " + u.At.Format("2 Jan 15:04")})
+		}
+	}
+	return cs
+}
+
+func (s Sources) rooms() []Choice {
+	var cs []Choice
+	for _, r := range s.Picture.Plan.Rooms {
+		cs = append(cs, Choice{r.Name, r.Name})
+	}
+	return cs
+}
+
+func (s Sources) people() []Choice {
+	var cs []Choice
+	for _, p := range s.People {
+		cs = append(cs, Choice{p.ID.String(), p.Name})
+	}
+	return cs
+}
+
+func open(items []jobs.Item) []Choice {
+	var cs []Choice
+	for _, it := range items {
+		if it.Open {
+			cs = append(cs, Choice{it.ID.String(), it.Text})
+		}
+	}
+	return cs
+}
+
+// named lists the names of ties and cuts, those still open first.
+func named(items []jobs.Item) []Choice {
+	var first, rest []Choice
+	for _, it := range items {
+		c := Choice{it.Name, it.Name}
+		if it.Text != "" && it.Text != it.Name {
+			c.Label += ": " + it.Text
+		}
+		if it.Open {
+			first = append(first, c)
+		} else {
+			rest = append(rest, c)
+		}
+	}
+	return append(first, rest...)
+}
+
+func same(values ...string) []Choice {
+	cs := make([]Choice, len(values))
+	for i, v := range values {
+		cs[i] = Choice{v, v}
+	}
+	return cs
+}

@@ -1,0 +1,118 @@
+// Package web holds the pages: their templates, their style sheets and the few
+// lines of script that make them nicer, all embedded. Pages work without
+// script; only looking on while others work needs it.
+package web
+
+import (
+	"bytes"
+	"crypto/sha256"
+	"embed"
+	"encoding/hex"
+	"fmt"
+	"html/template"
+	"io/fs"
+	"net/http"
+	"path"
+	"strings"
+	"sync"
+)
+
+//go:embed static templates
+var files embed.FS
+
+// asset is one static file as it is served.
+type asset struct {
+	name    string // page.css
+	address string // /static/page.0123456789ab.css
+	media   string
+	bytes   []byte
+}
+
+var media = map[string]string{
+	".css": "text/css; charset=utf-8",
+	".js":  "text/javascript; charset=utf-8",
+	".svg": "image/svg+xml",
+}
+
+// assets reads the static files once and names each by its content, so that a
+// browser may keep it for ever.
+var assets = sync.OnceValue(func() map[string]asset {
+	all := map[string]asset{}
+	entries, err := fs.ReadDir(files, "static")
+	if err != nil {
+		panic(err) // embedded: cannot fail in a program that was built
+	}
+	for _, e := range entries {
+		b, err := files.ReadFile("static/" + e.Name())
+		if err != nil {
+			panic(err)
+		}
+		sum := sha256.Sum256(b)
+		ext := path.Ext(e.Name())
+		address := "/static/" + strings.TrimSuffix(e.Name(), ext) + "." + hex.EncodeToString(sum[:6]) + ext
+		all[e.Name()] = asset{e.Name(), address, media[ext], b}
+	}
+	return all
+})
+
+// Address is where a static file is served.
+func Address(name string) (string, error) {
+	a, ok := assets()[name]
+	if !ok {
+		return "", fmt.Errorf("no static file %q", name)
+	}
+	return a.address, nil
+}
+
+// Static serves the static files below /static/.
+func Static() http.Handler {
+	byAddress := map[string]asset{}
+	for _, a := range assets() {
+		byAddress[a.address] = a
+	}
+	return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
+		a, ok := byAddress[r.URL.Path]
+		if !ok {
+			http.NotFound(w, r)
+			return
+		}
+		w.Header().Set("Content-Type", a.media)
+		w.Header().Set("Cache-Control", "public, max-age=31536000, immutable")
+		w.Write(a.bytes)
+	})
+}
+
+// templates are the pages by name, each with the frame around it.
+var templates = sync.OnceValue(func() map[string]*template.Template {
+	names, err := fs.Glob(files, "templates/*.html")
+	if err != nil {
+		panic(err)
+	}
+	all := map[string]*template.Template{}
+	for _, name := range names {
+		base := path.Base(name)
+		if base == "frame.html" || base == "parts.html" {
+			continue
+		}
+		all[strings.TrimSuffix(base, ".html")] = template.Must(template.New("frame.html").Funcs(functions).
+			ParseFS(files, "templates/frame.html", "templates/parts.html", name))
+	}
+	return all
+})
+
+// Page is what a page shows; its name is that of its template.
+type Page interface{ page() string }
+
+// Render makes a page. It is made whole before anything is sent, so that a
+// fault in a template is an error and no half page.
+func Render(p Page) ([]byte, error) {
+	var b bytes.Buffer
+	t, ok := templates()[p.page()]
+	if !ok {
+		return nil, fmt.Errorf("no template %q", p.page())
+	}
+	if err := t.Execute(&b, p); err != nil {
+		return nil, fmt.Errorf("make page %s: %w", p.page(), err)
+	}
+	return b.Bytes(), nil
+}
