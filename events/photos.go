@@ -12,8 +12,8 @@ import (
 	"relevel/levelling"
 )
 
-// ErrDamaged: what was read back is not what was stored, or it is gone. The
-// file's state has fallen back to received, and sending it again mends it.
+// ErrDamaged means that what was read back is not what was stored, or is gone.
+// The file's state has fallen back to received, and sending it again mends it.
 var ErrDamaged = errors.New("stored file damaged")
 
 // Photos is the one way in and out for photos and sound notes. It checks size,

@@ -20,8 +20,8 @@ import (
 	"relevel/events"
 )
 
-// ErrUnreadable: the file is not a picture that can be shown. It is damaged, of
-// another type, or larger than what is decoded.
+// ErrUnreadable means that the file is not a picture that can be shown. It is
+// damaged, of another type, or larger than what is decoded.
 var ErrUnreadable = errors.New("picture cannot be shown")
 
 // DefaultMemory is how many bytes of pixels are worked on at a time unless said

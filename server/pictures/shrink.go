@@ -69,17 +69,17 @@ func planesOf(p *image.YCbCr) (y, cb, cr plane) {
 
 // average fills a plane from one of twice its size. Where the sizes do not
 // divide, the last row or column of the source stands in for what is missing.
-func (to plane) average(from plane) {
-	for row := range to.height {
+func (p plane) average(from plane) {
+	for row := range p.height {
 		upper := from.row(2 * row)
 		lower := from.row(2*row + 1)
-		line := to.pix[row*to.stride:][:to.width]
-		whole := min(to.width, from.width/2)
+		line := p.pix[row*p.stride:][:p.width]
+		whole := min(p.width, from.width/2)
 		for i := range whole {
 			sum := int(upper[2*i]) + int(upper[2*i+1]) + int(lower[2*i]) + int(lower[2*i+1])
 			line[i] = byte((sum + 2) / 4)
 		}
-		for i := whole; i < to.width; i++ {
+		for i := whole; i < p.width; i++ {
 			line[i] = byte((int(upper[from.width-1]) + int(lower[from.width-1]) + 1) / 2)
 		}
 	}
