@@ -1,0 +1,56 @@
+package server_test
+
+import (
+	"context"
+	"encoding/json"
+	"os"
+	"os/exec"
+	"path/filepath"
+	"testing"
+	"time"
+
+	"relevel/events"
+)
+
+// The pages in a real browser: entering, one round recorded on a phone with a
+// photo, a desk that looks on live, and a line voided. With
+// RELEVEL_TEST_SHOTS set to a folder, screenshots of every page are left there.
+func TestPagesInBrowser(t *testing.T) {
+	node, err := exec.LookPath("node")
+	if err != nil {
+		t.Fatalf("node is needed: install Debian's nodejs, 18 or newer: %v", err)
+	}
+	chromium, err := exec.LookPath("chromium")
+	if err != nil {
+		t.Fatalf("a browser is needed: install Debian's chromium: %v", err)
+	}
+	if _, err := os.Stat("web/node_modules/playwright-core"); err != nil {
+		t.Fatal("the browser's driver is needed: run `make test`, or `npm ci` in server/web")
+	}
+	b := newBrowser(t, newSite(t))
+	d := newDevice(t, b.job)
+	b.caller.post(b.job, d.raw("aim", `{"aim":"level","height":0,"face":"floor","tolerance":{"within_mm":2},"agreed_by":"the owner"}`))
+
+	ctx, cancel := context.WithTimeout(t.Context(), time.Minute)
+	defer cancel()
+	run := exec.CommandContext(ctx, node, filepath.Join("web", "browsertest", "pages.js"))
+	run.Env = append(os.Environ(), "SITE="+siteJSON(t, b, chromium))
+	if out, err := run.CombinedOutput(); err != nil {
+		t.Errorf("%v\n%s\nthe server's log:\n%s", err, out, b.site.log)
+	}
+}
+
+// siteJSON tells the browser's script what it needs to know.
+func siteJSON(t *testing.T, b *browser, chromium string) string {
+	t.Helper()
+	text, err := json.Marshal(struct {
+		URL      string    `json:"url"`
+		Token    string    `json:"token"`
+		Job      events.ID `json:"job"`
+		Photo    []byte    `json:"photo"`
+		Chromium string    `json:"chromium"`
+		Shots    string    `json:"shots"`
+	}{b.site.URL, b.caller.token, b.job, picture(t), chromium, os.Getenv("RELEVEL_TEST_SHOTS")})
+	must(t, err)
+	return string(text)
+}

@@ -1,0 +1,161 @@
+// Drives the pages in a real browser, at the width of a small phone and of a
+// desk. The Go test that starts it says in SITE where the server is, what opens
+// it and where screenshots go. It prints what is wrong and exits 1.
+import assert from "node:assert/strict";
+import path from "node:path";
+import { chromium } from "playwright-core";
+
+const site = JSON.parse(process.env.SITE);
+const flags = ["--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run",
+  "--disable-background-networking", "--disable-component-update", "--disable-sync"];
+const job = `/jobs/${site.job}`;
+
+// What no page may do.
+class Watch {
+  faults = [];
+
+  of(page, name) {
+    page.on("console", (m) => { if (m.type() === "error") this.faults.push(`${name}: console: ${m.text()}`); });
+    page.on("pageerror", (e) => this.faults.push(`${name}: ${e.message}`));
+    page.on("requestfailed", (r) => {
+      if (!r.url().endsWith("/live")) this.faults.push(`${name}: ${r.url()}: ${r.failure()?.errorText}`);
+    });
+  }
+
+  // No page scrolls sideways, and all that can be touched is large enough.
+  async check(page, name) {
+    const found = await page.evaluate(() => {
+      const faults = [];
+      const wide = document.documentElement.scrollWidth - innerWidth;
+      if (wide > 0) faults.push(`scrolls sideways by ${wide} px`);
+      const touched = "a, button, select, summary, textarea, input:not([type=hidden]), label.file, label.yes";
+      for (const e of document.querySelectorAll(touched)) {
+        if (e.matches("input[type=file], input[type=checkbox], .past") || !e.checkVisibility()) continue;
+        const box = (e.querySelector(":scope > .touch") ?? e).getBoundingClientRect();
+        if (box.height < 47.5 || box.width < 47.5) {
+          faults.push(`${e.outerHTML.slice(0, 90)} is ${Math.round(box.width)} by ${Math.round(box.height)} px`);
+        }
+      }
+      return faults;
+    });
+    this.faults.push(...found.map((f) => `${name} at ${page.viewportSize().width} px: ${f}`));
+    if (site.shots) await page.screenshot({ path: path.join(site.shots, `${name}-${page.viewportSize().width}.png`), fullPage: true });
+  }
+}
+
+async function enter(page) {
+  await page.goto(`${site.url}/enter#${site.token}`);
+  await page.waitForURL(`${site.url}/`);
+}
+
+async function open(page, kind, support) {
+  await page.goto(`${site.url}${job}/record/${kind}${support ? `?support=${support}` : ""}`);
+}
+
+async function save(page, words) {
+  if (await page.locator("#by").inputValue() === "") await page.selectOption("#by", { index: 1 });
+  await page.click("main form button.main");
+  const said = await page.locator("[role=status]").innerText();
+  assert.match(said, words);
+}
+
+// One whole round at one support, on the phone.
+async function round(page, watch, support) {
+  await open(page, "setup");
+  await page.fill("[name=instrument]", "laser");
+  await page.fill("[name='datums[0].staff']", "1000");
+  await watch.check(page, "setup");
+  await save(page, /^Saved/);
+
+  await open(page, "reading", support);
+  await page.selectOption("[name=setup]", { index: 1 });
+  await page.selectOption("[name=face]", "floor");
+  await page.fill("[name='rows[0].staff']", "1012");
+  await watch.check(page, "reading");
+  await save(page, new RegExp(`${support}: 12 to go`));
+
+  await page.click(".on-drawing >> text=Jack up");
+  await page.fill("[name='moves[0].by']", "12");
+  await watch.check(page, "jacking");
+  await save(page, /^Saved/);
+  assert.match(await page.locator("h1").innerText(), /on a jack/);
+
+  await page.click(".on-drawing >> text=Pack");
+  await page.selectOption("[name=sort]", "final");
+  await page.fill("[name='pieces[0].thickness']", "12");
+  await page.check("[name=full_width]");
+  await watch.check(page, "packing");
+  await save(page, /^Saved/);
+
+  await page.click(".on-drawing >> text=Jack down");
+  const [chooser] = await Promise.all([page.waitForEvent("filechooser"), page.click("text=Choose photos")]);
+  await chooser.setFiles({ name: "after.jpg", mimeType: "image/jpeg", buffer: Buffer.from(site.photo, "base64") });
+  await page.locator(".preview img").waitFor();
+  await save(page, /^Saved/);
+  assert.doesNotMatch(await page.locator("h1").innerText(), /on a jack/);
+  await page.locator(".book .photo img").scrollIntoViewIfNeeded();
+  await page.waitForFunction(() => document.querySelector(".book .photo img").naturalWidth > 0);
+}
+
+// A second page shows what the first records, without being asked.
+async function live(page, other, watch, support) {
+  await other.goto(`${site.url}${job}`);
+  const seen = other.locator(`#floor [data-support="${support}"]`);
+  await seen.waitFor();
+  const streaming = other.waitForResponse((r) => r.url().endsWith("/live"));
+  await other.reload();
+  await streaming;
+  await open(page, "reading", support);
+  await page.selectOption("[name=setup]", { index: 1 });
+  await page.selectOption("[name=face]", "floor");
+  await page.fill("[name='rows[0].staff']", "1007");
+  await save(page, new RegExp(`${support}: 7 to go`));
+  await other.waitForFunction((s) => document.querySelector(`#floor [data-support="${s}"]`)?.textContent.includes("+7"), support);
+  await watch.check(other, "job");
+}
+
+// The last line of the book is voided, and the figure is what it was.
+async function undo(page, watch, support) {
+  await page.goto(`${site.url}${job}/book`);
+  await watch.check(page, "book");
+  await page.locator("a.void").last().click();
+  await page.fill("[name=why]", "read on the wrong support");
+  await watch.check(page, "void");
+  await save(page, /^Saved/);
+  assert.equal(await page.locator("tr.struck .why").last().innerText(), "Void: read on the wrong support");
+  await page.goto(`${site.url}${job}/supports/${support}`);
+  assert.doesNotMatch(await page.locator("h1").innerText(), /7 to go/);
+  await watch.check(page, "support");
+}
+
+async function run() {
+  const browser = await chromium.launch({ executablePath: site.chromium, args: flags });
+  const watch = new Watch();
+  try {
+    const phone = await browser.newContext({ viewport: { width: 360, height: 740 }, hasTouch: true, colorScheme: "light" });
+    const desk = await browser.newContext({ viewport: { width: 1280, height: 860 }, colorScheme: "dark" });
+    const [small, large] = [await phone.newPage(), await desk.newPage()];
+    for (const page of [small, large]) page.setDefaultTimeout(10_000);
+    watch.of(small, "phone");
+    watch.of(large, "desk");
+    await enter(small);
+    assert.equal(await small.evaluate(() => location.hash), "", "the access stays in the address");
+    await enter(large);
+    await watch.check(small, "jobs");
+    await watch.check(large, "jobs");
+    await round(small, watch, "B1-1");
+    await live(small, large, watch, "B1-2");
+    await undo(small, watch, "B1-2");
+    await undo(large, watch, "B1-1");
+    await small.goto(`${site.url}${job}`);
+    await watch.check(small, "job");
+  } finally {
+    await browser.close();
+  }
+  assert.deepEqual(watch.faults, []);
+}
+
+run().catch((e) => {
+  console.error(e.message);
+  process.exit(1);
+});
