@@ -130,7 +130,7 @@ func (p *pages) frame(r *http.Request, v view, title string) web.Frame {
 		Here: r.URL.RequestURI(),
 	}
 	if id, err := events.ParseID(r.URL.Query().Get("saved")); err == nil {
-		f.Saved, f.Warned = p.desk.said(id)
+		f.Saved, f.Warned = p.desk.said(v.key, id)
 		f.Here = withoutSaved(r)
 	}
 	return f

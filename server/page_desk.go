@@ -33,6 +33,7 @@ type desk struct {
 // it is not known whether they were stored, the same bytes are sent again.
 type draft struct {
 	id     events.ID
+	key    jobKey
 	filled events.Digest // of what was filled in
 	raws   []json.RawMessage
 	saved  string // what to say about it, "" until it was stored
@@ -82,7 +83,7 @@ func (d *desk) take(e entry) (*draft, error) {
 			return nil, err
 		}
 	}
-	made := &draft{id: e.id, filled: filled}
+	made := &draft{id: e.id, key: e.key, filled: filled}
 	if err := d.write(made, e); err != nil {
 		return nil, err
 	}
@@ -131,15 +132,15 @@ func (d *desk) stored(made *draft, saved, warned string) {
 
 // said is what to say about a form that was taken in. Another server, or this
 // one after a new start, knows only that it was.
-func (d *desk) said(id events.ID) (saved, warned string) {
+func (d *desk) said(key jobKey, id events.ID) (saved, warned string) {
 	d.mu.Lock()
 	defer d.mu.Unlock()
-	at, ok := d.drafts[id]
-	if !ok {
-		return "Saved.", ""
+	if at, ok := d.drafts[id]; ok {
+		if made := at.Value.(*draft); made.key == key {
+			return made.saved, made.warned
+		}
 	}
-	made := at.Value.(*draft)
-	return made.saved, made.warned
+	return "Saved.", ""
 }
 
 // isStored reports whether a draft is known to be stored.

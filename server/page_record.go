@@ -2,6 +2,7 @@ package server
 
 import (
 	"cmp"
+	"encoding/json"
 	"fmt"
 	"net/http"
 	"net/url"
@@ -47,6 +48,9 @@ func (p *pages) getRecordPage(w http.ResponseWriter, r *http.Request, firm event
 	page.FormID, page.By, page.Unit = id.String(), liked(r, "by"), cmp.Or(liked(r, "unit"), "mm")
 	page.Back = p.backOf(r.URL.Query().Get("back"), v, page.Sources.Support)
 	page.Values = v.proposed(form.Kind, page.Sources.Support)
+	if step := r.URL.Query().Get("step"); form.Kind == events.KindSupportWork {
+		page.Values.Set("step", step)
+	}
 	if form.Kind == events.KindVoid {
 		if err := p.proposeVoid(r, v, &page); err != nil {
 			return err
@@ -119,6 +123,11 @@ func (v view) proposed(kind events.Kind, support string) url.Values {
 		values.Set("support", support)
 		values.Set("supports", support)
 		values.Set("subject", support)
+	}
+	if kind == events.KindPlan && len(v.picture.Plan.Supports) > 0 {
+		if text, err := json.MarshalIndent(v.picture.Plan, "", "  "); err == nil {
+			values.Set("document", string(text))
+		}
 	}
 	s, ok := v.picture.Support(support)
 	if !ok {

@@ -30,7 +30,11 @@ func (p *pages) postRecord(w http.ResponseWriter, r *http.Request, firm events.I
 		return err
 	}
 	defer sent.close()
-	page, err := p.recordPage(r, v, form, r.FormValue("subject"))
+	about := r.PostFormValue("about")
+	if form.Kind == events.KindSigned {
+		about = "" // another may have been chosen since
+	}
+	page, err := p.recordPage(r, v, form, about)
 	if err != nil {
 		return err
 	}

@@ -33,11 +33,27 @@ func (p *pages) getSupportPage(w http.ResponseWriter, r *http.Request, firm even
 	page := web.SupportPage{
 		Frame: p.frame(r, v, s.ID+", "+v.job.Name), Support: s,
 		Section: svg(drawing.Section(s, s.Bearer, v.options(0))),
-		Actions: v.actions(next, s.ID), Others: v.actions(without(supportKinds, next), s.ID),
+		Actions: atSupport(v.actions(next, s.ID), s), Others: v.actions(without(supportKinds, next), s.ID),
 		Book: lines[max(0, len(lines)-ownLines):], Neighbours: v.picture.Neighbours(s.ID),
 	}
 	page.Live = v.live()
 	return show(w, http.StatusOK, page)
+}
+
+// atSupport names the step of work that is due: a support that is out is set, any
+// other is fixed.
+func atSupport(actions []web.Action, s jobs.Support) []web.Action {
+	work, _ := web.FormOf(events.KindSupportWork)
+	for i, a := range actions {
+		switch {
+		case a.Verb != work.Verb:
+		case s.Out:
+			actions[i] = web.Action{Verb: "Set", Href: a.Href + "&step=" + string(events.Set)}
+		default:
+			actions[i] = web.Action{Verb: "Fix", Href: a.Href + "&step=" + string(events.Refixed)}
+		}
+	}
+	return actions
 }
 
 // supportKinds are what is recorded about one support.

@@ -394,3 +394,19 @@ func TestDeskCounts(t *testing.T) {
 		t.Errorf("the desk counted %v", counts)
 	}
 }
+
+// What was saved is said to the firm that saved it.
+func TestSavedIsNobodyElses(t *testing.T) {
+	s := newSite(t)
+	b, other := newBrowser(t, s), newBrowser(t, s)
+	b.saved("aim", "", url.Values{"aim": {"level"}, "height": {"0"}, "agreed_by": {"the owner"}})
+	b.saved("setup", "", url.Values{"instrument": {"laser"}, "datums[0].staff": {"1000"}})
+	setup := optionOf(t, b.get(b.page("/record/reading")), "laser")
+	_, body, at := b.record("reading", "?support=B1-1", url.Values{"setup": {setup}, "face": {"floor"}, "rows[0].staff": {"1012"}})
+	if !strings.Contains(body, "B1-1: 12 to go") {
+		t.Fatalf("not saved: %s", body)
+	}
+	if body := other.get(other.page("?saved=" + at.Query().Get("saved"))); strings.Contains(body, "12 to go") {
+		t.Error("another firm reads what was saved")
+	}
+}

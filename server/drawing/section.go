@@ -118,7 +118,11 @@ func (d section) bearer(name string) {
 	}
 	d.c.text("small", point{b.x0 + 14, (b.y0+b.y1)/2 + 5}, fromStart, name)
 	if d.s.Present != nil {
-		d.c.text("small", point{sectionWide - 6, b.y1 - 8}, toEnd, "now "+Plain(d.s.Present.MM))
+		y := b.y1 - 8
+		if math.Abs(d.target-y+5) < 14 { // the target's line runs there
+			y = b.y0 + 14
+		}
+		d.c.text("small", point{sectionWide - 6, y}, toEnd, "now "+Plain(d.s.Present.MM))
 	}
 }
 
@@ -199,7 +203,7 @@ func (d section) figure() {
 	l.number.size = greatSize
 	if d.s.Remaining == nil { // words, or a height
 		l.number.class += " less"
-		l.number.size = greatSize * 0.6
+		l.number.size, l.number.wide = greatSize*0.6, letterWide
 	}
 	d.c.open("g", "class", "figure")
 	l.writeNumber(d.c, point{x - l.number.width()/2 - 10, y})
