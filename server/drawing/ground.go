@@ -105,7 +105,7 @@ func (l *layout) markMarks(p jobs.Picture, taken *crowd) {
 // of the sheet.
 func (l *layout) datumAt(d jobs.Datum) (at point, off bool) {
 	is, sheet := l.at(d.X, d.Y), l.sheet()
-	at = point{min(max(is.x, 30), sheet.x1-40), min(max(is.y, 40), sheet.y1-46)}
+	at = point{min(max(is.x, 30), sheet.x1-40), min(max(is.y, 40), sheet.y1-52)}
 	return at, math.Hypot(at.x-is.x, at.y-is.y) > datumReachM*l.scale
 }
 
@@ -203,7 +203,7 @@ func (l *layout) drawRoomNames(c *canvas, p events.Plan, taken *crowd) {
 func (l *layout) drawEdge(c *canvas, p events.Plan) {
 	l.drawStreet(c, p.Street)
 	s := l.sheet()
-	from := point{margin - 40, s.y1 - 22}
+	from := point{margin - 40, s.y1 - 14}
 	metres := 1.0
 	for metres < 5 && metres*l.scale < 90 {
 		metres++
