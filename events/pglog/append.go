@@ -41,7 +41,7 @@ func (l *Log) Append(ctx context.Context, b events.Batch) (events.Receipt, error
 
 func (l *Log) appendInTurn(ctx context.Context, line *line, b events.Batch) (events.Receipt, error) {
 	salts := newSalts(len(b.Events))
-	body := l.body
+	body := bodyFunc(queryable)
 	if line.known {
 		a := b.Arrange(line.head, nil, salts)
 		done, err := l.appendFast(ctx, line, a)
@@ -50,7 +50,7 @@ func (l *Log) appendInTurn(ctx context.Context, line *line, b events.Batch) (eve
 			return a.Receipt, nil
 		case pgdb.Refused(err):
 			body = noBody
-		case err != nil && !pgdb.UniqueViolation(err) && !pgdb.Retryable(err) && !pgdb.Lost(err):
+		case err != nil && !alone(err):
 			return events.Receipt{}, err
 		}
 	}
@@ -82,11 +82,14 @@ func (l *Log) appendFast(ctx context.Context, line *line, a events.Arranged) (do
 	if len(a.New) == 0 || len(a.Apart) > 0 {
 		return false, nil
 	}
-	f := flush{firm: line.key.firm, body: l.body}
-	f.add(line.key.job, line.head.Seq, a)
-	var moved []events.ID
-	err = l.db.Write(ctx, f.firm, func(b *pgx.Batch) { f.queue(b, &moved) })
-	return err == nil && len(moved) == 1, err
+	w := &waiting{job: line.key.job, was: line.head.Seq, plan: a, done: make(chan struct{})}
+	return l.gate.pass(ctx, l.db, line.key.firm, w)
+}
+
+// alone tells the errors of a flush after which an append may be tried by
+// itself, the longer way.
+func alone(err error) bool {
+	return errors.Is(err, errTogether) || pgdb.UniqueViolation(err) || pgdb.Retryable(err) || pgdb.Lost(err)
 }
 
 // appendSlow locks the head first and looks up the ids in a later statement,

@@ -9,7 +9,6 @@ package pglog
 
 import (
 	"context"
-	"encoding/json"
 	"errors"
 	"fmt"
 
@@ -28,13 +27,13 @@ const maxLines = 8192
 type Log struct {
 	db    *pgdb.DB
 	lines *lines
-	body  func(json.RawMessage) *string
+	gate  *gate
 }
 
 // New makes a log on a pool under the role pgdb.App. The pool stays the
 // caller's to close.
 func New(db *pgdb.DB) *Log {
-	return &Log{db: db, lines: newLines(maxLines), body: queryable}
+	return &Log{db: db, lines: newLines(maxLines), gate: newGate()}
 }
 
 // Create implements events.Log.
