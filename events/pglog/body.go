@@ -1,6 +1,7 @@
 package pglog
 
 import (
+	"bytes"
 	"encoding/json"
 	"regexp"
 	"unicode/utf8"
@@ -11,37 +12,59 @@ type bodyFunc func(json.RawMessage) *string
 
 func noBody(json.RawMessage) *string { return nil }
 
-// What JSON allows and jsonb refuses, or might: NUL characters, halves of
-// surrogate pairs (whole pairs are refused along with them, since devices write
-// such characters plainly), numbers beyond numeric, deep nesting.
-var (
-	refusedEscape = regexp.MustCompile(`\\u(0000|[dD][89a-fA-F])`)
-	refusedNumber = regexp.MustCompile(`[eE][+-]?[0-9]{3}|[0-9]{500}`)
-)
-
-const maxDepth = 100
-
 // queryable returns a body that jsonb takes for certain. The column is for
 // queries by hand and must never be the reason why an event is not stored.
 func queryable(body json.RawMessage) *string {
-	if !utf8.Valid(body) || refusedEscape.Match(body) || refusedNumber.Match(body) || depth(body) > maxDepth {
+	if !utf8.Valid(body) || hasRefusedEscape(body) || tooDeepOrLong(body) {
 		return nil
 	}
 	text := string(body)
 	return &text
 }
 
-// depth counts brackets, those inside strings as well: too many is safe.
-func depth(body []byte) int {
-	deepest, now := 0, 0
+// What JSON allows and jsonb refuses: NUL characters and halves of surrogate
+// pairs (whole pairs are refused along with them, since devices write such
+// characters plainly).
+var refusedEscape = regexp.MustCompile(`\\u(0000|[dD][89a-fA-F])`)
+
+func hasRefusedEscape(body []byte) bool {
+	return bytes.Contains(body, []byte(`\u`)) && refusedEscape.Match(body)
+}
+
+// Numbers beyond numeric and deep nesting are refused, too. What stands inside
+// strings counts as well: refusing too much is safe.
+const (
+	maxDepth    = 100
+	maxDigits   = 500
+	maxExponent = 2 // digits of an exponent
+)
+
+func tooDeepOrLong(body []byte) bool {
+	depth, digits := 0, 0
+	exponent := false // do the digits follow an e?
 	for _, c := range body {
+		switch {
+		case c >= '0' && c <= '9':
+			digits++
+			if digits > maxDigits || (exponent && digits > maxExponent) {
+				return true
+			}
+			continue
+		case c == 'e' || c == 'E':
+			exponent = true
+		case (c == '+' || c == '-') && digits == 0: // the sign of an exponent
+		default:
+			exponent = false
+		}
+		digits = 0
 		switch c {
 		case '{', '[':
-			now++
-			deepest = max(deepest, now)
+			if depth++; depth > maxDepth {
+				return true
+			}
 		case '}', ']':
-			now--
+			depth--
 		}
 	}
-	return deepest
+	return false
 }
