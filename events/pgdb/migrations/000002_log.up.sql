@@ -16,9 +16,11 @@ CREATE TABLE head (
     CONSTRAINT head_frontier_length CHECK (octet_length(frontier) % 32 = 0)
 ) WITH (fillfactor = 50);
 
--- Never changed by anybody. leaf is what the job's tree holds for the event;
--- it binds the bytes through a salted commitment, so it may stay when the
--- bytes are erased.
+-- Never changed by anybody. leaf is what the job's tree holds for the event; it
+-- binds the bytes through a salted commitment, so it may stay when the bytes are
+-- erased. The two keys share no more than their first column: with (firm, job,
+-- id) a planner without statistics, as on a new database, may take either for a
+-- look-up by (firm, job), and read a whole job for one event.
 CREATE TABLE event (
     firm        uuid        NOT NULL,
     job         uuid        NOT NULL,
@@ -29,14 +31,16 @@ CREATE TABLE event (
     recorded_at timestamptz NOT NULL,
     leaf        bytea       NOT NULL,
     CONSTRAINT event_pkey PRIMARY KEY (firm, job, seq),
-    CONSTRAINT event_id_key UNIQUE (firm, job, id),
+    CONSTRAINT event_id_key UNIQUE (firm, id, job),
     CONSTRAINT event_seq CHECK (seq > 0),
     CONSTRAINT event_leaf_length CHECK (octet_length(leaf) = 32)
 );
 
 -- The exact bytes a device sent, which is what the leaf commits to. body is
 -- derived, for queries by hand: jsonb reorders and drops duplicate keys, and
--- it is NULL where jsonb refuses what JSON allows (\u0000 for one).
+-- it is NULL where jsonb refuses what JSON allows (\u0000 for one). There is no
+-- foreign key to event: both rows come from one statement and only this one can
+-- go, and the check cost as much as the insert.
 CREATE TABLE event_bytes (
     firm  uuid   NOT NULL,
     job   uuid   NOT NULL,
@@ -45,7 +49,6 @@ CREATE TABLE event_bytes (
     bytes bytea  NOT NULL,
     body  jsonb,
     CONSTRAINT event_bytes_pkey PRIMARY KEY (firm, job, seq),
-    CONSTRAINT event_bytes_event_fkey FOREIGN KEY (firm, job, seq) REFERENCES event (firm, job, seq),
     CONSTRAINT event_bytes_salt_length CHECK (octet_length(salt) = 16)
 );
 
