@@ -58,16 +58,6 @@ func query(t *testing.T, s *localpg.Server, sql string) string {
 	return strings.Join(words, " ")
 }
 
-func eventually(t *testing.T, what string, ok func() bool) {
-	t.Helper()
-	for end := time.Now().Add(20 * time.Second); time.Now().Before(end); time.Sleep(10 * time.Millisecond) {
-		if ok() {
-			return
-		}
-	}
-	t.Fatalf("%s: still not so after 20 s", what)
-}
-
 func TestStart(t *testing.T) {
 	dir := folder(t)
 	s := start(t, localpg.Config{Dir: dir})
