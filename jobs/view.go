@@ -211,34 +211,37 @@ func (p Picture) Neighbours(id string) []string {
 	return f.neighbours[id]
 }
 
-// Touched lists the supports whose figures these events may have changed, and
-// which an answer should therefore show.
+// Touched lists the supports whose figures these events, which are in the
+// state, may have changed, and which an answer should therefore show.
 func (s *State) Touched(es []events.Stored) []string {
-	var names []string
+	if len(es) == 0 {
+		return nil
+	}
+	if slices.ContainsFunc(es, touchesAll) {
+		return s.allSupports()
+	}
+	first := es[0].Seq
 	for _, e := range es {
-		body, err := events.Open(e.Kind, e.V, e.Body)
-		if err != nil {
-			continue
-		}
-		switch b := body.(type) {
-		case *events.Plan, *events.Aim, *events.Void:
-			return s.allSupports()
-		case *events.BlockingRemoved:
-			if k := s.block[b.Place]; k != nil {
-				names = append(names, k.body.Supports...)
-			}
-		case *events.Signed:
-			names = append(names, s.signedPlaces(b)...)
-		case *events.Found:
-			names = append(names, s.reach(b.ID)...)
-		default:
-			for _, at := range b.Points() {
-				names = append(names, s.reach(at)...)
-			}
+		first = min(first, e.Seq)
+	}
+	var names []string
+	for _, at := range s.floor.plan.Supports {
+		if s.place(at.ID).lastSeq >= first {
+			names = append(names, at.ID)
 		}
 	}
 	slices.Sort(names)
-	return slices.Compact(names)
+	return names
+}
+
+// touchesAll tells the kinds after which every support reads differently: its
+// place, its target, what the staff must read, whether work is stopped.
+func touchesAll(e events.Stored) bool {
+	switch e.Kind {
+	case events.KindPlan, events.KindAim, events.KindVoid, events.KindSetup, events.KindSetupClosed, events.KindStop, events.KindGoAhead:
+		return true
+	}
+	return false
 }
 
 func (s *State) allSupports() []string {
