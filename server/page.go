@@ -37,7 +37,10 @@ func (s *Server) pageRoutes(r *mux.Router) {
 	get("/jobs/{job}/supports/{support}", p.getSupportPage)
 	get("/jobs/{job}/book", p.getBookPage)
 	get("/jobs/{job}/record/{kind}", p.getRecordPage)
-	r.Handle("/jobs/{job}/record/{kind}", s.forFirm(p.postRecord)).Methods(http.MethodPost)
+	get("/jobs/{job}/records", p.getRecordsPage)
+	post := func(path string, h firmHandler) { r.Handle(path, s.forFirm(h)).Methods(http.MethodPost) }
+	post("/jobs/{job}/record/{kind}", p.postRecord)
+	p.startRoutes(get, post)
 }
 
 // show sends a page.

@@ -46,7 +46,7 @@ func readSent(w http.ResponseWriter, r *http.Request) (*sent, error) {
 			s.wrong["photo"] = err.Error()
 			continue
 		}
-		f.Subject, f.Stage = r.PostFormValue("subject"), events.Stage(r.PostFormValue("stage"))
+		f.Subject, f.Stage = r.PostFormValue("photo-subject"), events.Stage(r.PostFormValue("photo-stage"))
 		if err := f.Check(); err != nil {
 			s.wrong["photo"] = err.Error()
 			continue

@@ -45,11 +45,14 @@ func (p *pages) getRecordPage(w http.ResponseWriter, r *http.Request, firm event
 	if err != nil {
 		return err
 	}
-	page.FormID, page.By, page.Unit = id.String(), liked(r, "by"), cmp.Or(liked(r, "unit"), "mm")
+	page.FormID, page.By, page.Unit = id.String(), liked(r, "recorder"), cmp.Or(liked(r, "unit"), "mm")
 	page.Back = p.backOf(r.URL.Query().Get("back"), v, page.Sources.Support)
 	page.Values = v.proposed(form.Kind, page.Sources.Support)
 	if step := r.URL.Query().Get("step"); form.Kind == events.KindSupportWork {
 		page.Values.Set("step", step)
+	}
+	if form.Kind == events.KindPlan {
+		proposeGrid(r, v, &page)
 	}
 	if form.Kind == events.KindVoid {
 		if err := p.proposeVoid(r, v, &page); err != nil {
@@ -122,11 +125,19 @@ func (v view) proposed(kind events.Kind, support string) url.Values {
 	if support != "" {
 		values.Set("support", support)
 		values.Set("supports", support)
-		values.Set("subject", support)
+		values.Set("photo-subject", support)
 	}
 	if kind == events.KindPlan && len(v.picture.Plan.Supports) > 0 {
 		if text, err := json.MarshalIndent(v.picture.Plan, "", "  "); err == nil {
 			values.Set("document", string(text))
+		}
+	}
+	if kind == events.KindReading || kind == events.KindSetupClosed {
+		for _, u := range v.picture.Setups { // the latest that stands
+			if !u.Closed {
+				values.Set("setup", u.ID.String())
+				break
+			}
 		}
 	}
 	s, ok := v.picture.Support(support)
@@ -210,4 +221,17 @@ func (p *pages) backOf(wanted string, v view, support string) string {
 		return v.base() + "/supports/" + pathEscape(support)
 	}
 	return v.base()
+}
+
+// proposeGrid offers a plain grid while there is no plan, and writes the one
+// that was asked for into the form.
+func proposeGrid(r *http.Request, v view, page *web.RecordPage) {
+	page.Grid = len(v.picture.Plan.Supports) == 0
+	g, asked := gridOf(r)
+	if !asked || !page.Grid {
+		return
+	}
+	if text, err := json.MarshalIndent(g.plan(), "", "  "); err == nil {
+		page.Values.Set("document", string(text))
+	}
 }

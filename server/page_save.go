@@ -45,7 +45,7 @@ func (p *pages) postRecord(w http.ResponseWriter, r *http.Request, firm events.I
 	}
 	if len(wrong) > 0 {
 		page.Wrong, page.Values = wrong, r.PostForm
-		page.FormID, page.By, page.Unit = r.PostFormValue("form"), r.PostFormValue("by"), cmp.Or(r.PostFormValue("unit"), "mm")
+		page.FormID, page.By, page.Unit = r.PostFormValue("form"), r.PostFormValue("recorder"), cmp.Or(r.PostFormValue("unit"), "mm")
 		page.Back = p.backOf(r.PostFormValue("back"), v, "")
 		return show(w, http.StatusUnprocessableEntity, page)
 	}
@@ -69,7 +69,7 @@ func savedAt(back string, id events.ID) string {
 }
 
 func (p *pages) keepLiked(w http.ResponseWriter, r *http.Request) {
-	for _, name := range []string{"by", "unit"} {
+	for _, name := range []string{"recorder", "unit"} {
 		if value := r.PostFormValue(name); value != "" && len(value) < 64 {
 			remember(w, r, &http.Cookie{Name: name, Value: url.QueryEscape(value), Path: "/"})
 		}
@@ -83,7 +83,7 @@ func (p *pages) draftOf(r *http.Request, v view, page web.RecordPage, sent *sent
 	}
 	signOnLast(r.PostForm, page)
 	bodies, wrong := page.Form.Bodies(r.PostForm, page.Sources)
-	by, whoWrong := whoOf(r.PostFormValue("by"), v.people)
+	by, whoWrong := whoOf(r.PostFormValue("recorder"), v.people)
 	id, err := events.ParseID(r.PostFormValue("form"))
 	if err != nil {
 		return nil, nil, refuse(http.StatusBadRequest, "This form is incomplete: open it again.")
@@ -130,7 +130,7 @@ func whoOf(text string, people []jobs.Person) (events.ID, web.Wrong) {
 	if len(people) == 0 {
 		return events.ID{}, nil
 	}
-	return events.ID{}, web.Wrong{"by": "missing: who records this"}
+	return events.ID{}, web.Wrong{"recorder": "missing: who records this"}
 }
 
 func merge(all ...web.Wrong) web.Wrong {

@@ -98,7 +98,7 @@ func (b *browser) record(kind, query string, fill url.Values, photos ...[]byte) 
 	b.t.Helper()
 	path := b.page("/record/" + kind)
 	form := hidden(b.get(path + query))
-	form.Set("by", b.person.String())
+	form.Set("recorder", b.person.String())
 	for name, values := range fill {
 		form[name] = values
 	}
@@ -155,7 +155,7 @@ func TestPagesRecordARound(t *testing.T) {
 		t.Error("what is left on a jack does not stand at the top")
 	}
 	photo := picture(t)
-	b.saved("packing", "?support=B1-1", url.Values{"sort": {"final"}, "pieces[0].thickness": {"12"}, "full_width": {"yes"}, "support": {"B1-1"}, "stage": {"after"}}, photo)
+	b.saved("packing", "?support=B1-1", url.Values{"sort": {"final"}, "pieces[0].thickness": {"12"}, "full_width": {"yes"}, "support": {"B1-1"}, "photo-stage": {"after"}}, photo)
 	b.saved("jack-down", "?support=B1-1", url.Values{"support": {"B1-1"}})
 	b.saved("support-work", "?support=B1-1", url.Values{"support": {"B1-1"}, "step": {"fixed"}})
 	read("1000")
@@ -187,7 +187,7 @@ func TestPagesStoreOnce(t *testing.T) {
 	b := newBrowser(t, newSite(t))
 	path := b.page("/record/note")
 	form := hidden(b.get(path))
-	form.Set("by", b.person.String())
+	form.Set("recorder", b.person.String())
 	form.Set("text", "damp here")
 	before := b.caller.state(b.job).Seq
 	for range 3 {

@@ -231,7 +231,7 @@ func (l *layout) streetAt(c *canvas, side events.Side) {
 	at, angle := point{s.x1 / 2, 18}, ""
 	switch side {
 	case events.Bottom:
-		at = point{s.x1 / 2, s.y1 - 8}
+		at = point{max(s.x1/2, s.x1-90), s.y1 - 8} // beside the scale
 	case events.Left:
 		at, angle = point{16, s.y1 / 2}, "-90"
 	case events.Right:

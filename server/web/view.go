@@ -64,6 +64,7 @@ type JobPage struct {
 	Key     []KeyEntry
 	Turn    int // the next quarter turn
 	Left    []LeftLine
+	Soon    []Soon
 	Aside   []jobs.SetAside
 	Actions []Action
 	Others  []Action
@@ -139,6 +140,7 @@ type RecordPage struct {
 	By      string
 	Unit    string
 	Target  []Fact
+	Grid    bool // offer a plain grid to start the plan from
 }
 
 // Fact is a figure worth having beside a form.
@@ -266,7 +268,7 @@ func (p RecordPage) Loose() []string {
 }
 
 func (p RecordPage) shows(name string) bool {
-	if name == "document" || name == "by" {
+	if name == "document" || name == "recorder" {
 		return true
 	}
 	for _, f := range p.Form.Fields {
@@ -320,6 +322,7 @@ var functions = template.FuncMap{
 	"some":   some,
 	"deref":  func(v *float64) float64 { return *v },
 	"person": events.ID.String,
+	"role":   role,
 }
 
 // HalfMM writes a length as it was read.

@@ -62,7 +62,7 @@ func TestContrast(t *testing.T) {
 
 // Every page has its template, and every template is of a page.
 func TestTemplates(t *testing.T) {
-	pages := []Page{EnterPage{}, ProblemPage{}, JobsPage{}, JobPage{}, SupportPage{}, BookPage{}, RecordPage{}}
+	pages := []Page{EnterPage{}, ProblemPage{}, JobsPage{}, JobPage{}, SupportPage{}, BookPage{}, NewJobPage{}, PeoplePage{}, RecordsPage{}, RecordPage{}}
 	for _, p := range pages {
 		if templates()[p.page()] == nil {
 			t.Errorf("no template %q", p.page())
@@ -70,5 +70,19 @@ func TestTemplates(t *testing.T) {
 	}
 	if len(templates()) != len(pages) {
 		t.Errorf("%d templates for %d pages", len(templates()), len(pages))
+	}
+}
+
+// What every form carries beside its fields has names of its own: a field of the
+// same name would be sent in its place.
+func TestFieldsHaveNamesOfTheirOwn(t *testing.T) {
+	taken := map[string]bool{"form": true, "seen": true, "about": true, "back": true, "unit": true, "recorder": true,
+		"photo": true, "photo-stage": true, "photo-subject": true, "document-file": true}
+	for _, f := range Forms {
+		for _, field := range f.Fields {
+			if taken[field.Name] {
+				t.Errorf("%s: the field %q has the name of something every form carries", f.Kind, field.Name)
+			}
+		}
 	}
 }

@@ -53,7 +53,7 @@ async function open(page, kind, support) {
 }
 
 async function save(page, words) {
-  if (await page.locator("#by").inputValue() === "") await page.selectOption("#by", { index: 1 });
+  if (await page.locator("#recorder").inputValue() === "") await page.selectOption("#recorder", { index: 1 });
   await page.click("main form button.main");
   const said = await page.locator("[role=status]").innerText();
   assert.match(said, words);

@@ -95,3 +95,7 @@ enterFromFragment();
 listen();
 document.querySelectorAll("form[method=post]").forEach(once);
 document.querySelectorAll("input[type=file][name=photo]").forEach((i) => i.addEventListener("change", () => preview(i)));
+
+// A new job lies where this device is, until somebody says otherwise.
+const zone = document.querySelector("[data-zone]");
+if (zone && !zone.value) zone.value = Intl.DateTimeFormat().resolvedOptions().timeZone || "";

@@ -1,0 +1,123 @@
+package server
+
+import (
+	"cmp"
+	"errors"
+	"net/http"
+
+	"relevel/events"
+	"relevel/jobs"
+	"relevel/levelling"
+	"relevel/server/web"
+)
+
+// startRoutes add what a new firm needs before anything can be recorded: its
+// people and its first job.
+func (p *pages) startRoutes(get, post func(path string, h firmHandler)) {
+	get("/new-job", p.getNewJob)
+	post("/new-job", p.postNewJob)
+	get("/people", p.getPeoplePage)
+	post("/people", p.postPeoplePage)
+}
+
+// firmFrame is what stands around a page that is about no job.
+func (p *pages) firmFrame(r *http.Request, firm events.ID, title string) (web.Frame, error) {
+	f, err := p.config.Store.FindFirm(r.Context(), firm)
+	return web.Frame{Title: title, Firm: f.Name, Words: f.Words.Words()}, err
+}
+
+// getNewJob is GET /new-job.
+func (p *pages) getNewJob(w http.ResponseWriter, r *http.Request, firm events.ID) error {
+	page, err := p.newJobPage(r, firm)
+	if err != nil {
+		return err
+	}
+	return show(w, http.StatusOK, page)
+}
+
+func (p *pages) newJobPage(r *http.Request, firm events.ID) (page web.NewJobPage, err error) {
+	if page.Frame, err = p.firmFrame(r, firm, "A new job"); err != nil {
+		return page, err
+	}
+	if page.Crews, err = p.config.Store.ListCrews(r.Context(), firm); err != nil {
+		return page, err
+	}
+	id, err := events.NewID(p.config.Now(), p.config.Random)
+	page.ID, page.Zone = id.String(), cmp.Or(liked(r, "zone"), p.config.Now().Location().String())
+	if page.Zone == "Local" {
+		page.Zone = ""
+	}
+	return page, err
+}
+
+// postNewJob is POST /new-job. The job's id was made with the form, so that a
+// double press makes one job.
+func (p *pages) postNewJob(w http.ResponseWriter, r *http.Request, firm events.ID) error {
+	r.Body = http.MaxBytesReader(w, r.Body, maxForm)
+	id, _ := events.ParseID(r.PostFormValue("id")) // zero: a new one
+	crew, _ := events.ParseID(r.PostFormValue("crew"))
+	j := jobs.Job{ID: id, Name: r.PostFormValue("name"), Place: r.PostFormValue("place"), Zone: r.PostFormValue("zone"), Crew: crew}
+	kept, err := p.createJob(r, firm, j)
+	if bad := (*levelling.InputError)(nil); errors.As(err, &bad) {
+		page, err := p.newJobPage(r, firm)
+		if err != nil {
+			return err
+		}
+		page.ID, page.Name, page.Place, page.Zone, page.Crew = r.PostFormValue("id"), j.Name, j.Place, j.Zone, crew
+		page.Wrong = web.Wrong{bad.Field: bad.Cure}
+		return show(w, http.StatusUnprocessableEntity, page)
+	}
+	if err != nil {
+		return err
+	}
+	remember(w, r, &http.Cookie{Name: "zone", Value: kept.Zone, Path: "/"})
+	http.Redirect(w, r, "/jobs/"+kept.ID.String(), http.StatusSeeOther)
+	return nil
+}
+
+// getPeoplePage is GET /people.
+func (p *pages) getPeoplePage(w http.ResponseWriter, r *http.Request, firm events.ID) error {
+	page, err := p.peoplePage(r, firm)
+	if err != nil {
+		return err
+	}
+	return show(w, http.StatusOK, page)
+}
+
+func (p *pages) peoplePage(r *http.Request, firm events.ID) (page web.PeoplePage, err error) {
+	if page.Frame, err = p.firmFrame(r, firm, "People"); err != nil {
+		return page, err
+	}
+	id, err := events.NewID(p.config.Now(), p.config.Random)
+	if err != nil {
+		return page, err
+	}
+	page.ID = id.String()
+	page.People, err = p.config.Store.ListPeople(r.Context(), firm)
+	return page, err
+}
+
+// postPeoplePage is POST /people.
+func (p *pages) postPeoplePage(w http.ResponseWriter, r *http.Request, firm events.ID) error {
+	r.Body = http.MaxBytesReader(w, r.Body, maxForm)
+	id, _ := events.ParseID(r.PostFormValue("id"))
+	one := jobs.Person{Firm: firm, ID: id, Name: r.PostFormValue("name"), Role: jobs.Role(r.PostFormValue("role")), CreatedAt: p.stamp()}
+	if err := p.nameIt(&one.ID); err != nil {
+		return err
+	}
+	if err := one.Check(); err != nil {
+		var bad *levelling.InputError
+		errors.As(err, &bad)
+		page, err := p.peoplePage(r, firm)
+		if err != nil {
+			return err
+		}
+		page.ID, page.Name, page.Role, page.Wrong = r.PostFormValue("id"), one.Name, one.Role, web.Wrong{bad.Field: bad.Cure}
+		return show(w, http.StatusUnprocessableEntity, page)
+	}
+	if err := p.config.Store.CreatePerson(r.Context(), one); err != nil {
+		return err
+	}
+	http.Redirect(w, r, "/people", http.StatusSeeOther)
+	return nil
+}

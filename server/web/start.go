@@ -1,0 +1,65 @@
+package web
+
+import (
+	"strings"
+
+	"relevel/events"
+	"relevel/jobs"
+)
+
+// NewJobPage asks for what a job is called and where it is.
+type NewJobPage struct {
+	Frame
+	ID    string // the id the job will have
+	Name  string
+	Place string
+	Zone  string
+	Crew  events.ID
+	Crews []jobs.Crew
+	Wrong Wrong
+}
+
+// PeoplePage lists the firm's people and takes another.
+type PeoplePage struct {
+	Frame
+	ID     string // the id the next one will have
+	People []jobs.Person
+	Name   string
+	Role   jobs.Role
+	Wrong  Wrong
+}
+
+// Roles are what people work as.
+func (PeoplePage) Roles() []jobs.Role { return []jobs.Role{jobs.SiteLead, jobs.CrewHand, jobs.Office} }
+
+func (NewJobPage) page() string { return "newjob" }
+func (PeoplePage) page() string { return "people" }
+
+// role writes a role as people say it.
+func role(r jobs.Role) string { return strings.ReplaceAll(string(r), "-", " ") }
+
+// Soon is one support of the few to turn to next.
+type Soon struct {
+	ID, ToGo, Words, Href string
+	Urgent                bool // in doubt, or dangerous as it is
+}
+
+// RecordsPage lists what was recorded, by kind.
+type RecordsPage struct {
+	Frame
+	Groups []RecordGroup
+}
+
+// RecordGroup is all of one kind.
+type RecordGroup struct {
+	Title, Verb, Href string
+	Lines             []RecordLine
+}
+
+// RecordLine is one record.
+type RecordLine struct {
+	jobs.Item
+	When, By string
+}
+
+func (RecordsPage) page() string { return "records" }
