@@ -1,8 +1,10 @@
 package pglog
 
 import (
+	"bytes"
 	"context"
 	"errors"
+	"slices"
 	"sync"
 
 	"github.com/jackc/pgx/v5"
@@ -95,6 +97,8 @@ func fit(gathered []*waiting) int {
 var errTogether = errors.New("the flush failed for one of its jobs")
 
 func flushTogether(ctx context.Context, db *pgdb.DB, firm events.ID, all []*waiting) {
+	// Every server locks the heads in one order, so that none waits in a ring.
+	slices.SortFunc(all, func(a, b *waiting) int { return bytes.Compare(a.job[:], b.job[:]) })
 	f := flush{firm: firm, body: queryable}
 	for _, w := range all {
 		f.add(w.job, w.was, w.plan)
