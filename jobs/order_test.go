@@ -279,6 +279,10 @@ func TestClosingReadingDisagrees(t *testing.T) {
 	if d := s.picture().Setups[0].Doubt; !strings.Contains(d, "4 readings between are in doubt") {
 		t.Errorf("doubt %q", d)
 	}
+	s.read(u, "B1-4", 1005)
+	if !slices.ContainsFunc(s.picture().Flags, func(f jobs.Flag) bool { return strings.Contains(f.Text, "closed before") }) {
+		t.Error("a reading on a closed set-up is not flagged")
+	}
 }
 
 // Two devices at one support, neither knowing of the other, within what their

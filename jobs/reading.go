@@ -11,6 +11,7 @@ import (
 // setup is one standing of the laser and the height of its plane.
 type setup struct {
 	id       events.ID
+	name     string // the id as text
 	seq      int64
 	opened   events.Setup
 	at       time.Time
@@ -37,7 +38,7 @@ func staffSD(b *events.Setup) float64 {
 // openSetup works out the plane from the datums whose height is known, and
 // gives the others theirs from it.
 func (s *State) openSetup(e placed, b *events.Setup) {
-	u := &setup{id: e.ID, seq: e.Seq, opened: *b, at: e.key.at, by: e.By, sd: staffSD(b)}
+	u := &setup{id: e.ID, name: e.ID.String(), seq: e.Seq, opened: *b, at: e.key.at, by: e.By, sd: staffSD(b)}
 	known, unknown := s.datumsOf(b.Datums, u.sd)
 	if len(known) == 0 && !s.anyHeight() {
 		// Nothing has a height yet: the first datum is the level all others are
@@ -140,8 +141,11 @@ func (s *State) read(e placed, b *events.Reading) {
 		s.setAsideFor(e, b.Setup.String(), "its set-up is not in the log yet, or does not count")
 		return
 	}
+	if u.closed {
+		s.flag(e, b.Point+" was read on a set-up that was closed before: does the laser still stand?")
+	}
 	u.readings++
-	raw := levelling.FaceReading{Setup: u.id.String(), Plane: u.plane, Staff: b.Staff.MM(), SD: u.sd}
+	raw := levelling.FaceReading{Setup: u.name, Plane: u.plane, Staff: b.Staff.MM(), SD: u.sd}
 	l := look{raw: raw, height: levelling.Reduce(u.plane, raw.Staff, u.sd), at: e.key.at}
 	p := s.place(b.Point)
 	p.take(b.Face, b.Surface, l)
