@@ -72,7 +72,7 @@ func (p *pages) recordPage(r *http.Request, v view, form web.Form, support strin
 		page.Sources.Support = ""
 	}
 	page.Target = v.facts(form.Kind, support)
-	if form.Kind == events.KindSigned || form.Kind == events.KindBlockingRemoved {
+	if form.Kind == events.KindSigned || form.Kind == events.KindBlockingRemoved || form.Kind == events.KindHandover {
 		all, err := readAll(r.Context(), p.config.Log, v.key, -1)
 		if err != nil {
 			return page, err

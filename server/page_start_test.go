@@ -88,3 +88,17 @@ func TestSoon(t *testing.T) {
 		t.Errorf("the one on a jack is not first: %s", soon)
 	}
 }
+
+// The hand-over carries the places the owner picked, with their readings.
+func TestHandoverWithOwnersPlaces(t *testing.T) {
+	b := newBrowser(t, newSite(t))
+	d := newDevice(t, b.job)
+	setup, raw := d.setup()
+	b.caller.post(b.job, raw, d.reading(setup, "B1-1", 1000))
+	reading := optionOf(t, b.get(b.page("/record/handover")), "B1-1, ")
+	b.saved("handover", "", url.Values{"date": {"2026-05-14"}, "present": {"owner"},
+		"owners_places[1].point": {"B1-1"}, "owners_places[1].reading": {reading}})
+	if page := b.get(b.page("/records")); !strings.Contains(page, "2026-05-14") {
+		t.Error("the hand-over is not among the records")
+	}
+}

@@ -129,7 +129,9 @@ var Forms = []Form{
 		{Name: "left", Label: "Left", Note: "with commas", Input: List}, {Name: "done", Label: "What was done about it", Input: Text}, {Name: "out", Label: "Everybody is out from under the floor", Input: Yes}}},
 	{Kind: events.KindHandover, Verb: "Hand over", Title: "The floor is given back", Fields: []Field{
 		{Name: "date", Label: "Date", Input: Date, Need: true}, {Name: "present", Label: "Who was there", Input: Words, Need: true}, {Name: "left_out", Label: "What was left out", Input: Text},
-		{Name: "ties_not_back", Label: "Ties not back", Note: "with commas", Input: List}, {Name: "papers", Label: "Papers", Input: Words}, {Name: "care", Label: "Care", Input: Text}, {Name: "come_back", Label: "Come back on", Note: "dates as 2026-09-01, with commas", Input: Dates}}},
+		{Name: "ties_not_back", Label: "Ties not back", Note: "with commas", Input: List}, {Name: "papers", Label: "Papers", Input: Words}, {Name: "care", Label: "Care", Input: Text}, {Name: "come_back", Label: "Come back on", Note: "dates as 2026-09-01, with commas", Input: Dates}},
+		Rows: &Rows{Name: "owners_places", Count: 3, Label: "Places the owner picked, read in their presence", Fields: []Field{
+			{Name: "point", Label: "Place", Input: OneOf, From: FromPlaces}, {Name: "reading", Label: "Its reading", Input: OneOf, From: FromReadings}}}},
 	{Kind: events.KindNote, Verb: "Note", Title: "Note", Fields: []Field{{Name: "text", Label: "Text", Input: Text, Need: true}, {Name: "supports", Label: "About", Input: Points}}},
 	{Kind: events.KindVoid, Verb: "Void", Title: "Take a line out of the reckoning", Fields: []Field{
 		{Name: "event", Label: "Line", Input: Hidden, Need: true}, {Name: "why", Label: "Why", Input: Words, Need: true}}},
