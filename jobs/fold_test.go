@@ -73,6 +73,23 @@ func TestStopFigure(t *testing.T) {
 			t.Errorf("stop %+v, want 1015 after 5 mm of the 20", v.Stop)
 		}
 	})
+	t.Run("NotToMove", func(t *testing.T) {
+		for name, against := range map[string]func(*site){
+			"Stopped": func(s *site) { s.record(events.KindStop, events.Stop{Why: "crack", Ask: "engineer"}) },
+			"Tied": func(s *site) {
+				s.record(events.KindTie, events.Tie{Tie: "gas", What: "gas line", Supports: []string{"B1-3"}})
+			},
+			"Out": func(s *site) {
+				s.record(events.KindSupportWork, events.SupportWork{Support: "B1-3", Step: events.TakenOut})
+			},
+		} {
+			s, _ := agreed(t)
+			against(s)
+			if v := s.support("B1-3"); v.Stop != nil || strings.Contains(v.Next, "Jack up") {
+				t.Errorf("%s: stop figure %+v, next %q", name, v.Stop, v.Next)
+			}
+		}
+	})
 	t.Run("NoLiveSetup", func(t *testing.T) {
 		s, u := agreed(t)
 		s.record(events.KindSetupClosed, events.SetupClosed{Setup: u, Datums: []events.DatumReading{{Datum: "D1", Staff: mm(1000)}}})

@@ -115,11 +115,11 @@ func (p *place) basisOn(face events.Face) (basis Basis, stale bool, doubt string
 }
 
 // stopAt is what the staff must read after the next move, on the live set-up
-// and the face read last.
+// and the face read last. There is none where no move is to be proposed.
 func (s *State) stopAt(p *place) *StopAt {
 	u := s.live()
 	r, known := s.remaining(p)
-	if u == nil || !known || r.MM <= s.within() {
+	if u == nil || !known || r.MM <= s.within() || s.notToMove(p) {
 		return nil
 	}
 	by := s.move(r.MM)
@@ -130,6 +130,12 @@ func (s *State) stopAt(p *place) *StopAt {
 		return nil
 	}
 	return &StopAt{StaffMM: levelling.StopFigure(u.plane, onFace.MM), ByMM: by, Setup: u.id, Face: p.lastly}
+}
+
+// notToMove tells what must not be lifted now, whatever it has to go.
+func (s *State) notToMove(p *place) bool {
+	w := &p.work
+	return w.out != nil || len(w.stops) > 0 || p.noneHere || len(s.lists.openTies(p.id)) > 0
 }
 
 func (p *place) views() []FaceOf {

@@ -23,7 +23,7 @@ func (p *pages) getRecordsPage(w http.ResponseWriter, r *http.Request, firm even
 		kind  events.Kind
 		items []jobs.Item
 	}{
-		{"Stops", events.KindStop, l.Stops},
+		{"Stops", events.KindStop, askedOf(l.Stops)},
 		{"Findings", events.KindFinding, l.Findings},
 		{"Ties", events.KindTie, l.Ties},
 		{"Floor cuts", events.KindFloorCut, l.Cuts},
@@ -59,4 +59,12 @@ func (v view) recordLines(items []jobs.Item) (lines []web.RecordLine) {
 		}
 	}
 	return append(lines, closed...)
+}
+
+// askedOf writes out whom a stop waits for, which other lists keep as a name.
+func askedOf(stops []jobs.Item) []jobs.Item {
+	for i, it := range stops {
+		stops[i].Name, stops[i].Text = "", it.Text+"; go-ahead by "+it.Name
+	}
+	return stops
 }
