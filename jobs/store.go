@@ -56,7 +56,8 @@ type Jobs interface {
 	ListJobs(ctx context.Context, firm events.ID) ([]Job, error) // newest first
 }
 
-// Summaries hold one row a job for pages over many jobs.
+// Summaries hold one row a job for pages over many jobs. They can be made again
+// from the log, and unlike the rest may be lost with the power.
 type Summaries interface {
 	// SaveSummary writes a job's row unless a row of the same fold version and
 	// a later seq is there already.

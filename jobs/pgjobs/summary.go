@@ -51,6 +51,8 @@ func (s *Store) SaveSummary(ctx context.Context, sum jobs.Summary) error {
 		return fmt.Errorf("save summary: %w", err)
 	}
 	err = s.db.Write(ctx, sum.Firm, func(b *pgx.Batch) {
+		// A row can be made again from the log, so no append waits for its disk.
+		b.Queue(`SELECT set_config('synchronous_commit', 'off', true)`)
 		b.Queue(upsertSummary, uuid(sum.Firm), uuid(sum.Job), sum.Seq, sum.FoldVersion, body)
 	})
 	if err != nil {
