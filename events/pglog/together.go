@@ -53,8 +53,7 @@ func (g *gate) pass(ctx context.Context, db *pgdb.DB, firm events.ID, w *waiting
 	}
 	g.mu.Unlock()
 	if !busy {
-		flushTogether(ctx, db, firm, []*waiting{w})
-		g.next(db, firm)
+		g.run(ctx, db, firm, []*waiting{w})
 	}
 	<-w.done
 	return w.moved, w.err
@@ -72,10 +71,13 @@ func (g *gate) next(db *pgdb.DB, firm events.ID) {
 	}
 	n := fit(gathered)
 	g.waiting[firm] = append([]*waiting(nil), gathered[n:]...)
-	go func() {
-		flushTogether(context.Background(), db, firm, gathered[:n])
-		g.next(db, firm)
-	}()
+	go g.run(context.Background(), db, firm, gathered[:n])
+}
+
+// run sends one flush and starts the next, also when a bug ends it.
+func (g *gate) run(ctx context.Context, db *pgdb.DB, firm events.ID, all []*waiting) {
+	defer g.next(db, firm)
+	flushTogether(ctx, db, firm, all)
 }
 
 // fit counts how many go into one flush: at least one.
@@ -100,20 +102,22 @@ func flushTogether(ctx context.Context, db *pgdb.DB, firm events.ID, all []*wait
 	// Every server locks the heads in one order, so that none waits in a ring.
 	slices.SortFunc(all, func(a, b *waiting) int { return bytes.Compare(a.job[:], b.job[:]) })
 	f := flush{firm: firm, body: queryable}
+	var moved []events.ID
+	err := errors.New("the flush did not end")
+	defer func() { tell(all, moved, err) }()
 	for _, w := range all {
 		f.add(w.job, w.was, w.plan)
 	}
-	var moved []events.ID
-	err := db.Write(ctx, firm, func(b *pgx.Batch) { f.queue(b, &moved) })
+	err = db.Write(ctx, firm, func(b *pgx.Batch) { f.queue(b, &moved) })
 	if err != nil && len(all) > 1 && !errors.Is(err, events.ErrUnavailable) {
 		err = errTogether
 	}
-	done := make(map[events.ID]bool, len(moved))
-	for _, job := range moved {
-		done[job] = true
-	}
+}
+
+// tell lets go of those who waited for a flush.
+func tell(all []*waiting, moved []events.ID, err error) {
 	for _, w := range all {
-		w.moved, w.err = err == nil && done[w.job], err
+		w.moved, w.err = err == nil && slices.Contains(moved, w.job), err
 		close(w.done)
 	}
 }
