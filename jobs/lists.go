@@ -33,6 +33,7 @@ type tie struct {
 type cut struct {
 	item    *Item
 	mark    mark
+	outline []events.Position
 	covered bool
 	closed  bool
 }
@@ -96,7 +97,7 @@ func (s *State) list(e placed, body events.Body) {
 		s.startWork()
 		it := l.add(&l.cuts, itemOf(e, b.Cut, b.Where))
 		it.Open = true
-		l.cut[b.Cut] = &cut{item: it, mark: markOf(e), covered: b.Cover != ""}
+		l.cut[b.Cut] = &cut{item: it, mark: markOf(e), outline: b.Outline, covered: b.Cover != ""}
 	case *events.FloorClosed:
 		s.closeCut(e, b)
 	case *events.Finding:

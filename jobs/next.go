@@ -99,122 +99,136 @@ func (s *State) standing(p *place) Standing {
 	return IsFound
 }
 
-// next says in words what to do at a support now.
-func (s *State) next(p *place, now time.Time) string {
-	for _, rule := range []func(*place, time.Time) string{s.nextStanding, s.nextBefore, s.nextReading, s.nextMove, s.nextFinish} {
-		if words := rule(p, now); words != "" {
-			return words
+// due is what to do at a support now: in words, and the kind of event that
+// records it, with its step where that is work on the support.
+type due struct {
+	words string
+	kind  events.Kind
+	step  events.WorkStep
+}
+
+// next says what to do at a support now.
+func (s *State) next(p *place, now time.Time) due {
+	for _, rule := range []func(*place, time.Time) due{s.nextStanding, s.nextBefore, s.nextReading, s.nextMove, s.nextFinish} {
+		if d := rule(p, now); d.words != "" {
+			return d
 		}
 	}
-	return "Done"
+	return due{words: "Done"}
 }
 
 // nextStanding: what stands against any work here.
-func (s *State) nextStanding(p *place, now time.Time) string {
+func (s *State) nextStanding(p *place, now time.Time) due {
 	w := &p.work
 	switch {
 	case p.noneHere:
-		return "Nothing stands here"
+		return due{words: "Nothing stands here"}
 	case len(w.stops) > 0:
 		it := s.lists.byID[w.stops[0]]
-		return fmt.Sprintf("Stopped: %s. Go-ahead by %s", it.Text, it.Name)
+		return due{words: fmt.Sprintf("Stopped: %s. Go-ahead by %s", it.Text, it.Name), kind: events.KindGoAhead}
 	case w.out != nil && len(w.blocks) == 0:
-		return "It is out and no blocking is recorded: block it now"
+		return due{words: "It is out and no blocking is recorded: block it now", kind: events.KindBlocking}
 	case w.poured && w.carries == "":
-		return "Set the date from which the pad carries"
+		return workDue("Set the date from which the pad carries", events.CarriesFrom)
 	case w.poured && now.Format(time.DateOnly) < w.carries:
-		return "Wait: the pad carries from " + w.carries
+		return due{words: "Wait: the pad carries from " + w.carries}
 	case w.out != nil:
-		return "Set the new one"
+		return workDue("Set the new one", events.Set)
 	}
-	return ""
+	return due{}
 }
 
 // nextBefore: what has to come before a move.
-func (s *State) nextBefore(p *place, _ time.Time) string {
+func (s *State) nextBefore(p *place, _ time.Time) due {
 	switch {
 	case len(p.faces) == 0:
-		return "Read it"
+		return readDue("Read it")
 	case s.leftOut(p.id):
-		return "Left out, as agreed"
+		return due{words: "Left out, as agreed"}
 	case s.aim == nil:
-		return "Agree the aim"
+		return due{words: "Agree the aim", kind: events.KindAim}
 	case s.aim.height == nil:
-		return "Agree an aim that gives a height"
+		return due{words: "Agree an aim that gives a height", kind: events.KindAim}
 	}
 	if ties := s.lists.openTies(p.id); len(ties) > 0 {
-		return "Free first: " + joinWords(ties)
+		return due{words: "Free first: " + joinWords(ties), kind: events.KindTieFreed}
 	}
-	return ""
+	return due{}
 }
 
 // nextReading: whether the height is known well enough to act on.
-func (s *State) nextReading(p *place, _ time.Time) string {
+func (s *State) nextReading(p *place, _ time.Time) due {
 	f := p.faces[p.lastly]
 	switch {
 	case f.odd != nil:
-		return "Read it again: " + f.doubt
+		return readDue("Read it again: " + f.doubt)
 	case p.freshest() == nil && p.work.jack != nil && p.work.packing == nil:
-		return "Read it, or pack under it first"
+		return readDue("Read it, or pack under it first")
 	case p.freshest() == nil && p.work.moved != "" && f.basis == WasRead:
-		return "Read it: " + p.work.moved + " moved"
+		return readDue("Read it: " + p.work.moved + " moved")
 	case p.freshest() == nil:
-		return "Read it: it moved since"
+		return readDue("Read it: it moved since")
 	}
 	if _, known := s.remaining(p); !known {
-		return fmt.Sprintf("Read %s and %s between the same moves, to tie them", s.judgedFace(), p.lastly)
+		return readDue(fmt.Sprintf("Read %s and %s between the same moves, to tie them", s.judgedFace(), p.lastly))
 	}
-	return ""
+	return due{}
 }
 
 // nextMove: whether there is lift to go.
-func (s *State) nextMove(p *place, _ time.Time) string {
+func (s *State) nextMove(p *place, _ time.Time) due {
 	r, known := s.remaining(p)
 	if !known {
-		return ""
+		return due{}
 	}
 	if r.MM > s.within() {
 		words := fmt.Sprintf("Jack up %s", mmWords(s.move(r.MM)))
 		if stop := s.stopAt(p); stop != nil {
 			words += fmt.Sprintf(", stop at %s", mmWords(stop.StaffMM))
 		}
-		return words
+		return due{words: words, kind: events.KindJacking}
 	}
 	if r.MM < -s.within() && s.aim.agreed.LowerMM > 0 {
-		return fmt.Sprintf("Bring down %s, as agreed", mmWords(math.Min(-r.MM, s.aim.agreed.LowerMM)))
+		return due{words: fmt.Sprintf("Bring down %s, as agreed", mmWords(math.Min(-r.MM, s.aim.agreed.LowerMM))), kind: events.KindJacking}
 	}
-	return ""
+	return due{}
 }
 
 // nextFinish: what is left once the height is right.
-func (s *State) nextFinish(p *place, _ time.Time) string {
+func (s *State) nextFinish(p *place, _ time.Time) due {
 	w := &p.work
 	final := w.packing != nil && w.packing.Sort == events.Final
 	switch {
 	case !final:
-		return "Measure the gap, cut the packer and pack"
+		return due{words: "Measure the gap, cut the packer and pack", kind: events.KindPacking}
 	case !w.packing.FullWidth:
-		return "Drive the packer through to the full width"
+		return due{words: "Drive the packer through to the full width", kind: events.KindPacking}
 	case w.jack != nil:
-		return "Jack down"
+		return due{words: "Jack down", kind: events.KindJackDown}
 	case !w.fixed:
-		return "Fix it"
+		return workDue("Fix it", events.Refixed)
 	case len(w.blocks) > 0:
-		return "Take the blocking away, or say why it stays"
+		return due{words: "Take the blocking away, or say why it stays", kind: events.KindBlockingRemoved}
 	case w.signed != nil && w.signed.lapsed == "" && len(w.signed.lacking) == 0:
 		return s.nextSigned(p)
 	}
 	if missing := s.missingReading(p); len(missing) > 0 {
-		return "Before signing: " + joinWords(missing)
+		return readDue("Before signing: " + joinWords(missing))
 	}
-	return "Sign"
+	return due{words: "Sign", kind: events.KindSigned}
 }
 
-func (s *State) nextSigned(p *place) string {
+func (s *State) nextSigned(p *place) due {
 	if len(s.lists.openCauses(p.id)) > 0 {
-		return "Level; cause open: may drop again"
+		return due{words: "Level; cause open: may drop again", kind: events.KindFindingClosed}
 	}
-	return "Done"
+	return due{words: "Done"}
+}
+
+func readDue(words string) due { return due{words: words, kind: events.KindReading} }
+
+func workDue(words string, step events.WorkStep) due {
+	return due{words: words, kind: events.KindSupportWork, step: step}
 }
 
 // move is how far one move goes: what is left, or the agreed step.

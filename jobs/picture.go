@@ -22,6 +22,7 @@ type Picture struct {
 	Left     []Left      `json:"left,omitempty"` // dangerous first
 	Stops    []Item      `json:"stops,omitempty"`
 	Lists    Lists       `json:"lists"`
+	Cuts     []Cut       `json:"open_cuts,omitempty"` // those with an outline
 	SetAside []SetAside  `json:"set_aside,omitempty"`
 	Newer    int         `json:"newer,omitempty"` // events a newer program is needed for
 	Flags    []Flag      `json:"flags,omitempty"`
@@ -36,37 +37,39 @@ type Figure struct {
 
 // Support is one point of lift and what is known about it.
 type Support struct {
-	ID        string     `json:"id"`
-	X         float64    `json:"x"`
-	Y         float64    `json:"y"`
-	Sort      string     `json:"sort,omitempty"`
-	Bearer    string     `json:"bearer,omitempty"`
-	State     Standing   `json:"state"`
-	OnJack    bool       `json:"on_jack,omitempty"`
-	OnBlock   bool       `json:"on_blocking,omitempty"`
-	Out       bool       `json:"out,omitempty"`
-	Stopped   bool       `json:"stopped,omitempty"`
-	LeftOut   bool       `json:"left_out,omitempty"` // agreed not to be lifted
-	NoneHere  bool       `json:"none_here,omitempty"`
-	Survey    *Figure    `json:"survey,omitempty"`
-	AsFound   *Figure    `json:"as_found,omitempty"`
-	Present   *Figure    `json:"present,omitempty"`
-	Basis     Basis      `json:"basis,omitempty"`
-	Stale     bool       `json:"stale,omitempty"` // something beside it moved since it was read
-	Target    *float64   `json:"target_mm,omitempty"`
-	Remaining *Figure    `json:"remaining,omitempty"` // up positive
-	ToGo      string     `json:"to_go"`               // the same in words: "17 to go", "3 above: leave"
-	Stop      *StopAt    `json:"stop_figure,omitempty"`
-	Doubt     string     `json:"doubt,omitempty"`
-	Ties      []string   `json:"open_ties,omitempty"`
-	Causes    []string   `json:"open_causes,omitempty"`
-	Packer    *Packer    `json:"packer,omitempty"` // the final one, else the packing there now
-	Fixed     bool       `json:"fixed,omitempty"`
-	Signature *Signature `json:"signature,omitempty"`
-	Missing   []string   `json:"missing,omitempty"` // before it can be signed
-	Next      string     `json:"next"`              // what to do next, in words
-	Faces     []FaceOf   `json:"faces,omitempty"`
-	LastSeq   int64      `json:"last_seq"` // the last event that touched it
+	ID        string          `json:"id"`
+	X         float64         `json:"x"`
+	Y         float64         `json:"y"`
+	Sort      string          `json:"sort,omitempty"`
+	Bearer    string          `json:"bearer,omitempty"`
+	State     Standing        `json:"state"`
+	OnJack    bool            `json:"on_jack,omitempty"`
+	OnBlock   bool            `json:"on_blocking,omitempty"`
+	Out       bool            `json:"out,omitempty"`
+	Stopped   bool            `json:"stopped,omitempty"`
+	LeftOut   bool            `json:"left_out,omitempty"` // agreed not to be lifted
+	NoneHere  bool            `json:"none_here,omitempty"`
+	Survey    *Figure         `json:"survey,omitempty"`
+	AsFound   *Figure         `json:"as_found,omitempty"`
+	Present   *Figure         `json:"present,omitempty"`
+	Basis     Basis           `json:"basis,omitempty"`
+	Stale     bool            `json:"stale,omitempty"` // something beside it moved since it was read
+	Target    *float64        `json:"target_mm,omitempty"`
+	Remaining *Figure         `json:"remaining,omitempty"` // up positive
+	ToGo      string          `json:"to_go"`               // the same in words: "17 to go", "3 above: leave"
+	Stop      *StopAt         `json:"stop_figure,omitempty"`
+	Doubt     string          `json:"doubt,omitempty"`
+	Ties      []string        `json:"open_ties,omitempty"`
+	Causes    []string        `json:"open_causes,omitempty"`
+	Packer    *Packer         `json:"packer,omitempty"` // the final one, else the packing there now
+	Fixed     bool            `json:"fixed,omitempty"`
+	Signature *Signature      `json:"signature,omitempty"`
+	Missing   []string        `json:"missing,omitempty"`   // before it can be signed
+	Next      string          `json:"next"`                // what to do next, in words
+	NextKind  events.Kind     `json:"next_kind,omitempty"` // the kind of event that records it
+	NextStep  events.WorkStep `json:"next_step,omitempty"` // of work on the support
+	Faces     []FaceOf        `json:"faces,omitempty"`
+	LastSeq   int64           `json:"last_seq"` // the last event that touched it
 }
 
 // Standing is the state of a support, the gravest word that is true of it.
@@ -213,6 +216,14 @@ type Lists struct {
 	Handovers   []Item `json:"handovers,omitempty"`
 	Notes       []Item `json:"notes,omitempty"`
 	Stops       []Item `json:"stops,omitempty"`
+}
+
+// Cut is a floor cut that is not closed again, where it lies on the plan.
+type Cut struct {
+	Name    string            `json:"name"`
+	Seq     int64             `json:"seq"`
+	Outline []events.Position `json:"outline"`
+	Covered bool              `json:"covered,omitempty"`
 }
 
 // Item is one record of a list.

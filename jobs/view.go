@@ -16,7 +16,7 @@ func (s *State) Picture(now time.Time) Picture {
 		Job: s.job, Seq: s.seq, Steps: steps, Stage: stage(steps), Left: left,
 		Plan: clonePlan(s.floor.plan), Aim: s.aim.view(), SetAside: s.sortedAside(),
 		Newer: s.newer, Flags: slices.Clone(s.flags), Lists: s.lists.view(),
-		Brief: s.brief(steps, left),
+		Brief: s.brief(steps, left), Cuts: s.lists.cutsOpen(),
 	}
 	for _, it := range p.Lists.Stops {
 		if it.Open {
@@ -61,8 +61,10 @@ func (s *State) support(p *place, sort string, now time.Time) Support {
 		OnJack: w.jack != nil, OnBlock: len(w.blocks) > 0, Out: w.out != nil, Stopped: len(w.stops) > 0,
 		LeftOut: s.leftOut(p.id), NoneHere: p.noneHere, Fixed: w.fixed,
 		ToGo: s.toGo(p), Stop: s.stopAt(p), Ties: s.lists.openTies(p.id), Causes: s.lists.openCauses(p.id),
-		Missing: s.missing(p, false), Next: s.next(p, now), Faces: p.views(), LastSeq: p.lastSeq,
+		Missing: s.missing(p, false), Faces: p.views(), LastSeq: p.lastSeq,
 	}
+	next := s.next(p, now)
+	v.Next, v.NextKind, v.NextStep = next.words, next.kind, next.step
 	s.fillHeights(&v, p)
 	if w.packing != nil {
 		v.Packer = packerOf(w.packing)
@@ -184,6 +186,17 @@ func (l *lists) view() Lists {
 		Gaps: values(l.gaps), Incidents: values(l.incidents), Changes: values(l.changes), Days: values(l.days),
 		Handovers: values(l.handovers), Notes: values(l.notes), Stops: values(l.stops),
 	}
+}
+
+// cutsOpen are the floor cuts that are not closed again and whose outline is known.
+func (l *lists) cutsOpen() []Cut {
+	var out []Cut
+	for _, it := range l.cuts {
+		if c := l.cut[it.Name]; c.item == it && !c.closed && len(c.outline) > 0 {
+			out = append(out, Cut{Name: it.Name, Seq: it.Seq, Outline: slices.Clone(c.outline), Covered: c.covered})
+		}
+	}
+	return out
 }
 
 func values(items []*Item) []Item {
