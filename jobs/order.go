@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"cmp"
 	"fmt"
+	"math"
 	"slices"
 	"time"
 
@@ -69,11 +70,34 @@ func (c clocks) learn(e events.Stored) {
 
 // key places an event after what its device did before it.
 func (c clocks) key(e events.Stored) sortKey {
-	at := e.At.Add(time.Duration(c.sessions[sessionOf(e)].ms) * time.Millisecond)
+	at := corrected(e.At, c.sessions[sessionOf(e)].ms)
 	if before, any := c.devices[e.Device]; any && at.Before(before.at) {
 		at = before.at.In(e.At.Location())
 	}
 	return sortKey{at, e.Device, e.DeviceSeq, e.ID}
+}
+
+// The first and the last site time there is. Beyond them a time cannot be
+// written as JSON in every zone, and one wild clock would hide a whole job.
+var (
+	earliest = time.Date(2, 1, 1, 0, 0, 0, 0, time.UTC)
+	latest   = time.Date(9998, 1, 1, 0, 0, 0, 0, time.UTC)
+)
+
+// maxOffset is the greatest offset a Duration can hold, ms.
+const maxOffset = math.MaxInt64 / int64(time.Millisecond)
+
+// corrected adds an offset to a device's time.
+func corrected(at time.Time, ms int64) time.Time {
+	zone := at.Location()
+	at = at.Add(time.Duration(max(-maxOffset, min(ms, maxOffset))) * time.Millisecond)
+	switch {
+	case at.Before(earliest):
+		return earliest.In(zone)
+	case at.After(latest):
+		return latest.In(zone)
+	}
+	return at
 }
 
 // follows tells whether an event comes after everything seen so far without
@@ -147,17 +171,13 @@ func (s *State) flagClock(e placed) {
 	switch {
 	case !first.known && e.RecordedAt.Sub(e.key.at) > unchecked:
 		s.flag(e, "the device's clock is unchecked, and its time is "+about(e.RecordedAt.Sub(e.key.at))+" before its receipt")
-	case first.known && first.counter == e.DeviceSeq && abs(first.ms) > time.Hour.Milliseconds():
-		s.flag(e, "the device's clock was off by "+about(time.Duration(abs(first.ms))*time.Millisecond)+"; its times are corrected")
+	case first.known && first.counter == e.DeviceSeq && (first.ms > hourMS || first.ms < -hourMS):
+		off := corrected(e.At, first.ms).Sub(e.At).Abs()
+		s.flag(e, "the device's clock was off by "+about(off)+"; its times are corrected")
 	}
 }
 
-func abs(n int64) int64 {
-	if n < 0 {
-		return -n
-	}
-	return n
-}
+const hourMS = int64(time.Hour / time.Millisecond)
 
 // about words a length of time.
 func about(d time.Duration) string {

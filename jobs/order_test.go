@@ -3,6 +3,7 @@ package jobs_test
 import (
 	"encoding/json"
 	"fmt"
+	"math"
 	"math/rand/v2"
 	"slices"
 	"strings"
@@ -245,6 +246,20 @@ func TestClockDaysOff(t *testing.T) {
 		e.RecordedAt = e.At.Add(5 * 24 * time.Hour)
 		flagged(s, "unchecked, and its time is 5 days before its receipt")
 	})
+}
+
+// A clock gone wild moves nothing out of the years that can be written.
+func TestClockBeyondTheCalendar(t *testing.T) {
+	for _, ms := range []int64{math.MinInt64, -1 << 60, 1 << 48, 1 << 60, math.MaxInt64} {
+		s, u := agreed(t)
+		s.read(u, "B1-3", 1020)
+		e := &s.log[len(s.log)-1]
+		e.At, e.OffsetMS, e.ClockSession = time.Date(9999, 12, 31, 23, 0, 0, 0, time.FixedZone("", -11*3600)), &ms, "b"
+		if _, err := json.Marshal(s.picture()); err != nil {
+			t.Errorf("offset %d: %v", ms, err)
+		}
+		near(t, "it counts", s.support("B1-3").Present, -20)
+	}
 }
 
 // A device's own order holds even when its clock steps back.
