@@ -20,7 +20,6 @@ type work struct {
 	poured    bool
 	carries   string // the date from which new concrete carries
 	blocks    []string
-	stops     []events.ID
 	signed    *signature
 	lastMove  time.Time // of anything in reach
 	moved     string    // what moved last beside it
@@ -114,7 +113,7 @@ func (s *State) jackUp(e placed, b *events.Jacking) {
 
 // flagUneasyMove says what stood against a move that was made all the same.
 func (s *State) flagUneasyMove(e placed, p *place) {
-	if len(p.work.stops) > 0 {
+	if s.lists.stopped(p.id) != nil {
 		s.flag(e, p.id+" was moved while stopped")
 	}
 	for _, tie := range s.lists.openTies(p.id) {

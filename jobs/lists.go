@@ -15,10 +15,19 @@ type lists struct {
 	differences, gaps, incidents, changes, days           []*Item
 	handovers, notes, stops                               []*Item
 
-	byID map[events.ID]*Item
+	byID map[reference]*Item
 	tie  map[string]*tie
 	cut  map[string]*cut
 	work map[string][]*Item // steps at each support
+
+	watch map[string]events.Length // the limit last set for each gap
+}
+
+// reference names a record by what it is and its event: a go-ahead ends a stop
+// and nothing else that may have that id.
+type reference struct {
+	kind events.Kind
+	id   events.ID
 }
 
 // tie is one thing that holds the floor down.
@@ -39,7 +48,10 @@ type cut struct {
 }
 
 func newLists() lists {
-	return lists{byID: map[events.ID]*Item{}, tie: map[string]*tie{}, cut: map[string]*cut{}, work: map[string][]*Item{}}
+	return lists{
+		byID: map[reference]*Item{}, tie: map[string]*tie{}, cut: map[string]*cut{},
+		work: map[string][]*Item{}, watch: map[string]events.Length{},
+	}
 }
 
 func itemOf(e placed, name, text string) *Item {
@@ -48,12 +60,17 @@ func itemOf(e placed, name, text string) *Item {
 
 func (l *lists) add(to *[]*Item, it *Item) *Item {
 	*to = append(*to, it)
-	l.byID[it.ID] = it
 	return it
 }
 
+// await adds a record that stays open until another event refers to it.
+func (l *lists) await(to *[]*Item, kind events.Kind, it *Item) *Item {
+	it.Open = true
+	l.byID[reference{kind, it.ID}] = it
+	return l.add(to, it)
+}
+
 func (l *lists) addWork(it *Item, support string) {
-	l.byID[it.ID] = it
 	l.work[support] = append(l.work[support], it)
 }
 
@@ -101,27 +118,26 @@ func (s *State) list(e placed, body events.Body) {
 	case *events.FloorClosed:
 		s.closeCut(e, b)
 	case *events.Finding:
-		it := l.add(&l.findings, itemOf(e, "", findingWords(b)))
-		it.Open, it.Supports = true, b.Supports
+		it := l.await(&l.findings, e.Kind, itemOf(e, "", findingWords(b)))
+		it.Supports = b.Supports
 		s.touch(e, b.Supports...)
 	case *events.FindingClosed:
-		s.closeItem(e, b.Finding, b.How, "finding")
+		s.closeItem(e, reference{events.KindFinding, b.Finding}, b.How)
 	case *events.Inspection:
 		it := l.add(&l.inspections, itemOf(e, b.Stage, sentence(b.Who+": "+b.Answer, b.Note)))
 		it.Supports = b.Supports
 	case *events.Change:
-		it := l.add(&l.changes, itemOf(e, "", changeWords(b)))
-		it.Open = true
+		l.await(&l.changes, e.Kind, itemOf(e, "", changeWords(b)))
 	case *events.ChangeAnswered:
 		answer := "declined by " + b.Name
 		if b.Accepted {
 			answer = "accepted by " + b.Name
 		}
-		s.closeItem(e, b.Change, answer, "change")
+		s.closeItem(e, reference{events.KindChange, b.Change}, answer)
 	case *events.Stop:
 		s.stopWork(e, b)
 	case *events.GoAhead:
-		s.goAhead(e, b)
+		s.closeItem(e, reference{events.KindStop, b.Stop}, sentence("go-ahead by "+b.Who, b.Why))
 	default:
 		s.listPlain(e, body)
 	}
@@ -134,11 +150,7 @@ func (s *State) listPlain(e placed, body events.Body) {
 	case *events.Difference:
 		l.add(&l.differences, itemOf(e, b.From+" to "+b.To, fmt.Sprintf("%s is %s above %s", b.To, lengthWords(*b.Rise), b.From)))
 	case *events.GapReading:
-		it := l.add(&l.gaps, itemOf(e, b.Gap, lengthWords(*b.Width)))
-		if b.Watch != nil && b.Width.MM() > b.Watch.MM() {
-			s.flag(e, fmt.Sprintf("%s is %s wide, past its watch limit of %s", b.Gap, lengthWords(*b.Width), lengthWords(*b.Watch)))
-			it.Open = true
-		}
+		s.watchGap(e, b)
 	case *events.Incident:
 		l.add(&l.incidents, itemOf(e, b.Where, sentence(b.What, b.Done)))
 	case *events.DayEnd:
@@ -154,6 +166,19 @@ func (s *State) listPlain(e placed, body events.Body) {
 		it.Supports = []string{b.Point}
 	case *events.Signed:
 		l.add(&l.notes, itemOf(e, b.Room, "signed: "+signedWords(b)))
+	}
+}
+
+// watchGap compares a gap with the limit set for it, now or at an earlier reading.
+func (s *State) watchGap(e placed, b *events.GapReading) {
+	l := &s.lists
+	it := l.add(&l.gaps, itemOf(e, b.Gap, lengthWords(*b.Width)))
+	if b.Watch != nil {
+		l.watch[b.Gap] = *b.Watch
+	}
+	if limit, watched := l.watch[b.Gap]; watched && b.Width.MM() > limit.MM() {
+		it.Open = true
+		s.flag(e, fmt.Sprintf("%s is %s wide, past its watch limit of %s", b.Gap, lengthWords(*b.Width), lengthWords(limit)))
 	}
 }
 
@@ -201,11 +226,11 @@ func (s *State) closeCut(e placed, b *events.FloorClosed) {
 }
 
 // closeItem ends a record that another event refers to by id.
-func (s *State) closeItem(e placed, id events.ID, how, what string) {
-	s.pull(id)
-	it := s.lists.byID[id]
+func (s *State) closeItem(e placed, to reference, how string) {
+	s.pull(to.id)
+	it := s.lists.byID[to]
 	if it == nil {
-		s.setAsideFor(e, id.String(), "the "+what+" it answers is not in the log yet, or does not count")
+		s.setAsideFor(e, to.id.String(), fmt.Sprintf("the %s it answers is not in the log yet, or does not count", to.kind))
 		return
 	}
 	it.Open, it.Closed = false, how
@@ -213,35 +238,18 @@ func (s *State) closeItem(e placed, id events.ID, how, what string) {
 }
 
 func (s *State) stopWork(e placed, b *events.Stop) {
-	it := s.lists.add(&s.lists.stops, itemOf(e, b.Ask, b.Why))
-	it.Open, it.Supports = true, b.Supports
-	for _, name := range s.stoppedBy(it) {
-		w := &s.place(name).work
-		w.stops = append(w.stops, e.ID)
-	}
+	it := s.lists.await(&s.lists.stops, e.Kind, itemOf(e, b.Ask, b.Why))
+	it.Supports = b.Supports
 	s.touch(e, b.Supports...)
 }
 
-func (s *State) goAhead(e placed, b *events.GoAhead) {
-	s.closeItem(e, b.Stop, sentence("go-ahead by "+b.Who, b.Why), "stop")
-	it := s.lists.byID[b.Stop]
-	if it == nil {
-		return
+// stopped returns the stop that stands at a support, or nil. One that names no
+// supports stands at all, also at those that are found or drawn after it.
+func (l *lists) stopped(support string) *Item {
+	for _, it := range l.stops {
+		if it.Open && (len(it.Supports) == 0 || slices.Contains(it.Supports, support)) {
+			return it
+		}
 	}
-	for _, name := range s.stoppedBy(it) {
-		w := &s.place(name).work
-		w.stops = slices.DeleteFunc(w.stops, func(id events.ID) bool { return id == b.Stop })
-	}
-}
-
-// stoppedBy lists the supports a stop speaks of: those named, or all.
-func (s *State) stoppedBy(it *Item) []string {
-	if len(it.Supports) > 0 {
-		return it.Supports
-	}
-	names := make([]string, len(s.floor.plan.Supports))
-	for i, p := range s.floor.plan.Supports {
-		names[i] = p.ID
-	}
-	return names
+	return nil
 }

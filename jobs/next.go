@@ -24,7 +24,7 @@ func (s *State) missing(p *place, blockingStays bool) []string {
 	need(w.jack != nil, "the jack away")
 	need(!w.fixed, "fixed")
 	need(len(w.blocks) > 0 && !blockingStays, "the blocking away, or why it stays")
-	need(len(w.stops) > 0, "the go-ahead")
+	need(s.lists.stopped(p.id) != nil, "the go-ahead")
 	out = append(out, s.missingReading(p)...)
 	return out
 }
@@ -77,7 +77,7 @@ func (s *State) standing(p *place) Standing {
 		return OnJack
 	case len(w.blocks) > 0:
 		return OnBlocking
-	case len(w.stops) > 0:
+	case s.lists.stopped(p.id) != nil:
 		return IsStopped
 	case w.jack != nil && w.packing.Sort == events.Temporary:
 		return OnTemporary
@@ -119,13 +119,12 @@ func (s *State) next(p *place, now time.Time) due {
 
 // nextStanding: what stands against any work here.
 func (s *State) nextStanding(p *place, now time.Time) due {
-	w := &p.work
+	w, stop := &p.work, s.lists.stopped(p.id)
 	switch {
 	case p.noneHere:
 		return due{words: "Nothing stands here"}
-	case len(w.stops) > 0:
-		it := s.lists.byID[w.stops[0]]
-		return due{words: fmt.Sprintf("Stopped: %s. Go-ahead by %s", it.Text, it.Name), kind: events.KindGoAhead}
+	case stop != nil:
+		return due{words: fmt.Sprintf("Stopped: %s. Go-ahead by %s", stop.Text, stop.Name), kind: events.KindGoAhead}
 	case w.out != nil && len(w.blocks) == 0:
 		return due{words: "It is out and no blocking is recorded: block it now", kind: events.KindBlocking}
 	case w.poured && w.carries == "":

@@ -3,6 +3,8 @@ package jobs_test
 import (
 	"encoding/binary"
 	"encoding/json"
+	"slices"
+	"strings"
 	"testing"
 	"time"
 
@@ -67,6 +69,15 @@ func (s *site) support(name string) jobs.Support {
 		s.t.Fatalf("no support %s", name)
 	}
 	return v
+}
+
+// flagged checks that some flag says these words.
+func (s *site) flagged(words string) {
+	s.t.Helper()
+	flags := s.picture().Flags
+	if !slices.ContainsFunc(flags, func(f jobs.Flag) bool { return strings.Contains(f.Text, words) }) {
+		s.t.Errorf("nothing says %q: %+v", words, flags)
+	}
 }
 
 func mm(v float64) *events.Length {

@@ -58,7 +58,7 @@ func (s *State) support(p *place, sort string, now time.Time) Support {
 	w := &p.work
 	v := Support{
 		ID: p.id, X: p.x, Y: p.y, Sort: sort, Bearer: s.floor.bearerOf[p.id], State: s.standing(p),
-		OnJack: w.jack != nil, OnBlock: len(w.blocks) > 0, Out: w.out != nil, Stopped: len(w.stops) > 0,
+		OnJack: w.jack != nil, OnBlock: len(w.blocks) > 0, Out: w.out != nil, Stopped: s.lists.stopped(p.id) != nil,
 		LeftOut: s.leftOut(p.id), NoneHere: p.noneHere, Fixed: w.fixed,
 		ToGo: s.toGo(p), Stop: s.stopAt(p), Ties: s.lists.openTies(p.id), Causes: s.lists.openCauses(p.id),
 		Missing: s.missing(p, false), Faces: p.views(), LastSeq: p.lastSeq,
@@ -137,7 +137,7 @@ func (s *State) stopAt(p *place) *StopAt {
 // notToMove tells what must not be lifted now, whatever it has to go.
 func (s *State) notToMove(p *place) bool {
 	w := &p.work
-	return w.out != nil || len(w.stops) > 0 || p.noneHere || len(s.lists.openTies(p.id)) > 0
+	return w.out != nil || s.lists.stopped(p.id) != nil || p.noneHere || len(s.lists.openTies(p.id)) > 0
 }
 
 func (p *place) views() []FaceOf {
