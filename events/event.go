@@ -84,7 +84,10 @@ type Stored struct {
 
 // maxFiles bounds what one event may refer to; a step with more photos is
 // recorded as several notes.
-const maxFiles = 40
+const (
+	maxFiles     = 40
+	tooManyFiles = "at most 40 on one event"
+)
 
 // maxVersion is far above any version there will be.
 const maxVersion = 9999
@@ -93,24 +96,15 @@ const maxVersion = 9999
 // keeps raw as it is. The error is an InputError that names the field; an event
 // that fails here has no place in a log and belongs in quarantine. The body is
 // not looked at: whether it makes sense is decided by the fold, and a body that
-// makes none is still a fact that somebody recorded it.
+// makes none is still a fact that somebody recorded it. With an error comes
+// what could be read, so that the quarantine knows which device it was.
 func Receive(raw []byte) (Incoming, error) {
-	var e Event
-	if err := json.Unmarshal(raw, &e); err != nil {
-		return Incoming{Raw: raw}, envelopeError(err)
+	in := Incoming{Raw: raw}
+	if err := json.Unmarshal(raw, &in.Event); err != nil {
+		in.Event, err = salvage(raw)
+		return in, err
 	}
-	if err := e.check(); err != nil {
-		return Incoming{Event: e, Raw: raw}, err
-	}
-	return Incoming{Event: e, Raw: raw}, nil
-}
-
-func envelopeError(err error) error {
-	var typeErr *json.UnmarshalTypeError
-	if errors.As(err, &typeErr) && typeErr.Field != "" {
-		return levelling.Bad(typeErr.Field, "cannot take a "+typeErr.Value)
-	}
-	return levelling.Bad("event", fmt.Sprintf("not a readable envelope: %v", err))
+	return in, in.Event.check()
 }
 
 func (e Event) check() error {
@@ -136,7 +130,7 @@ func (e Event) check() error {
 	case len(e.Body) == 0 || e.Body[0] != '{':
 		return levelling.Bad("body", "missing: an object")
 	case len(e.Files) > maxFiles:
-		return levelling.Bad("files", "at most 40 on one event")
+		return levelling.Bad("files", tooManyFiles)
 	}
 	for i, f := range e.Files {
 		if err := f.Check(); err != nil {

@@ -1,12 +1,16 @@
 package events_test
 
 import (
+	"bytes"
+	"cmp"
 	"crypto/rand"
 	"encoding/json"
 	"errors"
 	"testing"
 	"testing/iotest"
 	"time"
+
+	"pgregory.net/rapid"
 
 	"relevel/events"
 )
@@ -44,11 +48,59 @@ func TestParseID(t *testing.T) {
 	for _, bad := range []string{
 		"", "ab", "ab00000000000000000000000000000f", "{ab000000-0000-0000-0000-00000000000f}",
 		"ab000000-0000-0000-0000-00000000000g", "ab000000-0000-0000-0000-00000000000f0", "ab000000_0000_0000_0000_00000000000f",
+		"urn:uuid:ab000000-0000-0000-0000-00000000000f", " ab000000-0000-0000-0000-00000000000f", "ab000000-0000-0000-0000-00000000000f ",
+		"ab00000-00000-0000-0000-00000000000f", "ab000000-0000-0000-0000-0000000000-0", "+b000000-0000-0000-0000-00000000000f",
+		"ab000000-0000-0000-0000-0000000000\u00e9",
 	} {
 		if _, err := events.ParseID(bad); err == nil {
 			t.Errorf("%q was taken", bad)
 		}
 	}
+}
+
+// Every id is read back from its text, by both ways in.
+func TestIDRoundTrip(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		id := events.ID(rapid.SliceOfN(rapid.Byte(), 16, 16).Draw(t, "id"))
+		if got, err := events.ParseID(id.String()); err != nil || got != id {
+			t.Fatalf("%s: %v, %v", id, got, err)
+		}
+		text, err := id.MarshalText()
+		if err != nil {
+			t.Fatal(err)
+		}
+		got := events.ID{0xff}
+		if err := got.UnmarshalText(text); err != nil || got != id {
+			t.Fatalf("%q: %v, %v", text, got, err)
+		}
+	})
+	kept := events.ID{7}
+	if err := kept.UnmarshalText([]byte("no id")); err == nil || kept != (events.ID{7}) {
+		t.Errorf("%v, %v: want an error and the id as it was", kept, err)
+	}
+}
+
+// Ids sort by their time, whatever is random in them; the version and the
+// variant stand whatever the random bits are.
+func TestNewIDSorts(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		ms := rapid.SliceOfN(rapid.Int64Range(0, 1<<48-1), 2, 2).Draw(t, "ms")
+		var made [2]events.ID
+		for i := range made {
+			random := rapid.SliceOfN(rapid.Byte(), 10, 10).Draw(t, "random")
+			id, err := events.NewID(time.UnixMilli(ms[i]), bytes.NewReader(random))
+			if err != nil {
+				t.Fatal(err)
+			}
+			if id[6]>>4 != 7 || id[8]>>6 != 0b10 {
+				t.Fatalf("%s is not of version 7, variant 10", id)
+			}
+			made[i] = id
+		}
+		if order := cmp.Compare(ms[0], ms[1]); order != 0 && bytes.Compare(made[0][:], made[1][:]) != order {
+			t.Fatalf("%s and %s do not sort by their times", made[0], made[1])
+		}
+	})
 }
 
 func TestIDInJSON(t *testing.T) {

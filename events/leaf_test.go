@@ -2,7 +2,10 @@ package events_test
 
 import (
 	"bytes"
+	"crypto/sha256"
+	"encoding/binary"
 	"encoding/hex"
+	"math/bits"
 	"testing"
 	"time"
 
@@ -55,9 +58,47 @@ func TestFrontier(t *testing.T) {
 	}
 }
 
-// Roots of the trees over the first n of eight leaves, as the test vectors of
-// certificate transparency give them (from memory; RFC 6962, section 2.1, gives
-// the rule), and that of the empty tree, SHA-256 of nothing.
+// Trees of any size, beside the whole tree kept by tlog.
+func TestFrontierOfAnySize(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		size := rapid.Int64Range(0, 2000).Draw(t, "size")
+		first := rapid.Int64().Draw(t, "first")
+		var all nodes
+		var f events.Frontier
+		for n := range size {
+			leaf := tlog.RecordHash(binary.BigEndian.AppendUint64(nil, uint64(first+n)))
+			added, err := tlog.StoredHashesForRecordHash(n, leaf, all)
+			if err != nil {
+				t.Fatal(err)
+			}
+			all = append(all, added...)
+			f = f.Grow(n, leaf)
+		}
+		want, err := tlog.TreeHash(size, all)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if f.Root() != want || len(f) != bits.OnesCount64(uint64(size)) {
+			t.Fatalf("%d leaves: root %v of %d hashes, want %v", size, f.Root(), len(f), want)
+		}
+	})
+}
+
+// A frontier has one hash for each bit of its size, at sizes nobody can build.
+func TestFrontierLength(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		size := rapid.Int64Range(0, 1<<62).Draw(t, "size")
+		f := make(events.Frontier, bits.OnesCount64(uint64(size)))
+		if got, want := len(f.Grow(size, events.Hash{1})), bits.OnesCount64(uint64(size+1)); got != want {
+			t.Fatalf("%d leaves need %d hashes, got %d", size+1, want, got)
+		}
+	})
+}
+
+// Roots of the trees over the first n of eight leaves, the test vectors of
+// certificate transparency as github.com/transparency-dev/merkle has them in
+// testonly/constants.go, and that of the empty tree, SHA-256 of nothing (RFC
+// 6962 and RFC 9162, section 2.1).
 func TestPublishedRoots(t *testing.T) {
 	leaves := []string{"", "00", "10", "2021", "3031", "40414243", "5051525354555657", "606162636465666768696a6b6c6d6e6f"}
 	roots := []string{
@@ -125,6 +166,66 @@ func TestLeafBindsEveryPart(t *testing.T) {
 	l.RecordedAt = l.RecordedAt.Add(time.Microsecond).UTC()
 	if l.Hash() != someLeaf().Hash() {
 		t.Error("less than a millisecond, or another zone, changes the leaf")
+	}
+}
+
+// Any leaf is the hash of its parts by the words above Leaf.Hash, written out
+// here a second time.
+func TestLeafByItsWords(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		l := anyLeaf(t)
+		words := []byte{0}
+		for _, part := range [][]byte{
+			[]byte("relevel-leaf-1"), l.Firm[:], l.Job[:], eightBytes(l.Seq), l.ID[:],
+			[]byte(l.Kind), eightBytes(l.RecordedAt.UnixMilli()), l.Commitment[:],
+		} {
+			words = append(words, 0, 0, byte(len(part)>>8), byte(len(part)))
+			words = append(words, part...)
+		}
+		if got, want := l.Hash(), events.Hash(sha256.Sum256(words)); got != want {
+			t.Fatalf("%v, want %v", got, want)
+		}
+	})
+}
+
+func eightBytes(n int64) []byte {
+	b := make([]byte, 8)
+	for i := range b {
+		b[i] = byte(n >> (56 - 8*i))
+	}
+	return b
+}
+
+// No part can give bytes to its neighbour: a kind that takes in what follows it,
+// or loses its end to it, is another leaf. Two kinds of one leaf never collide.
+func TestLeafPartsDoNotRun(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		a := anyLeaf(t)
+		b := a
+		number := eightBytes(a.RecordedAt.UnixMilli())
+		n := rapid.IntRange(1, 8).Draw(t, "moved")
+		b.Kind += events.Kind(number[:n])
+		moved := append(number[n:], a.Commitment[:n]...)
+		b.RecordedAt = time.UnixMilli(int64(binary.BigEndian.Uint64(moved)))
+		copy(b.Commitment[:], a.Commitment[n:])
+		if a.Hash() == b.Hash() {
+			t.Fatalf("%+v and %+v share a hash", a, b)
+		}
+		c := a
+		c.Kind = anyLeaf(t).Kind
+		if (a.Hash() == c.Hash()) != (a.Kind == c.Kind) {
+			t.Fatalf("kinds %q and %q share a hash", a.Kind, c.Kind)
+		}
+	})
+}
+
+func anyLeaf(t *rapid.T) events.Leaf {
+	few := rapid.SampledFrom([]byte{0, 1, 'a'})
+	part := func(name string, least, most int) []byte { return rapid.SliceOfN(few, least, most).Draw(t, name) }
+	number := func(name string) int64 { return int64(binary.BigEndian.Uint64(part(name, 8, 8))) }
+	return events.Leaf{
+		Firm: events.ID(part("firm", 16, 16)), Job: events.ID(part("job", 16, 16)), Seq: number("seq"), ID: events.ID(part("id", 16, 16)),
+		Kind: events.Kind(part("kind", 0, 300)), RecordedAt: time.UnixMilli(number("recorded at")), Commitment: events.Hash(part("commitment", 32, 32)),
 	}
 }
 
