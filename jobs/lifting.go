@@ -175,17 +175,24 @@ func (s *State) jackDown(e placed, b *events.JackDown) {
 	s.moved(e, b.Support, beddingSD)
 }
 
+// putBlocking records a stack. One of the same name that still stands may be
+// another: whatever either of them carries is on blocking until that name is
+// removed.
 func (s *State) putBlocking(e placed, b *events.Blocking) {
 	s.startWork()
+	k := &blocking{mark: markOf(e), body: *b}
+	k.body.Supports = union(nil, b.Supports)
 	if old := s.block[b.Place]; old != nil && !old.removed {
+		s.flag(e, b.Place+" was recorded before under that name: give another its own name")
 		s.release(old)
+		k.mark, k.body.Supports = old.mark, union(old.body.Supports, b.Supports)
 	}
-	s.block[b.Place] = &blocking{mark: markOf(e), body: *b}
-	for _, name := range b.Supports {
+	s.block[b.Place] = k
+	for _, name := range k.body.Supports {
 		w := &s.place(name).work
 		w.blocks = append(w.blocks, b.Place)
 	}
-	s.touch(e, b.Supports...)
+	s.touch(e, k.body.Supports...)
 }
 
 func (s *State) removeBlocking(e placed, b *events.BlockingRemoved) {

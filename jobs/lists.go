@@ -32,10 +32,12 @@ type reference struct {
 
 // tie is one thing that holds the floor down.
 type tie struct {
-	item  *Item
-	mark  mark // of its freeing
-	freed bool
-	back  bool
+	item     *Item // the last that was recorded under its name
+	text     string
+	supports []string
+	mark     mark // of its freeing
+	freed    bool
+	back     bool
 }
 
 // cut is one opening in the floor.
@@ -78,8 +80,8 @@ func (l *lists) addWork(it *Item, support string) {
 func (l *lists) openTies(support string) []string {
 	var names []string
 	for _, it := range l.ties {
-		if t := l.tie[it.Name]; t.item == it && !t.freed && slices.Contains(it.Supports, support) {
-			names = append(names, it.Text)
+		if t := l.tie[it.Name]; t.item == it && !t.freed && slices.Contains(t.supports, support) {
+			names = append(names, t.text)
 		}
 	}
 	return names
@@ -112,9 +114,7 @@ func (s *State) list(e placed, body events.Body) {
 		s.putTieBack(e, b)
 	case *events.FloorCut:
 		s.startWork()
-		it := l.add(&l.cuts, itemOf(e, b.Cut, b.Where))
-		it.Open = true
-		l.cut[b.Cut] = &cut{item: it, mark: markOf(e), outline: b.Outline, covered: b.Cover != ""}
+		s.cutFloor(e, b)
 	case *events.FloorClosed:
 		s.closeCut(e, b)
 	case *events.Finding:
@@ -154,6 +154,9 @@ func (s *State) listPlain(e placed, body events.Body) {
 	case *events.Incident:
 		l.add(&l.incidents, itemOf(e, b.Where, sentence(b.What, b.Done)))
 	case *events.DayEnd:
+		for _, before := range l.days {
+			before.Open = false // the latest one tells
+		}
 		it := l.add(&l.days, itemOf(e, "", sentence(strings.Join(b.Left, ", "), b.Done)))
 		it.Open = !b.Out
 	case *events.Handover:
@@ -182,11 +185,53 @@ func (s *State) watchGap(e placed, b *events.GapReading) {
 	}
 }
 
+// takeTie records a tie. One of the same name that still stands may be another:
+// what either of them stands at stays tied until that name is freed.
 func (s *State) takeTie(e placed, b *events.Tie) {
 	it := s.lists.add(&s.lists.ties, itemOf(e, b.Tie, sentence(b.What, b.Where)))
 	it.Open, it.Supports = true, b.Supports
-	s.lists.tie[b.Tie] = &tie{item: it}
-	s.touch(e, b.Supports...)
+	t := &tie{item: it, supports: b.Supports, text: it.Text}
+	if old := s.lists.tie[b.Tie]; old != nil && !old.freed {
+		s.recordedAgain(e, old.item, b.Tie)
+		t.supports = union(old.supports, b.Supports)
+		if old.text != it.Text {
+			t.text = it.Text + ", and what was named " + b.Tie + " before"
+		}
+	}
+	s.lists.tie[b.Tie] = t
+	s.touch(e, t.supports...)
+}
+
+// cutFloor records a floor cut. One of the same name that is not closed may be
+// another: both are covered, or neither is.
+func (s *State) cutFloor(e placed, b *events.FloorCut) {
+	it := s.lists.add(&s.lists.cuts, itemOf(e, b.Cut, b.Where))
+	it.Open = true
+	c := &cut{item: it, mark: markOf(e), covered: b.Cover != "", outline: b.Outline}
+	if old := s.lists.cut[b.Cut]; old != nil && !old.closed {
+		s.recordedAgain(e, old.item, b.Cut)
+		if !old.covered {
+			c.covered, c.mark = false, old.mark
+		}
+	}
+	s.lists.cut[b.Cut] = c
+}
+
+// recordedAgain closes a record whose name was given once more.
+func (s *State) recordedAgain(e placed, old *Item, name string) {
+	old.Open, old.Closed = false, "recorded again"
+	s.flag(e, name+" was recorded before under that name: give another its own name")
+}
+
+// union returns the names of both lists, each once.
+func union(a, b []string) []string {
+	out := slices.Clone(a)
+	for _, name := range b {
+		if !slices.Contains(out, name) {
+			out = append(out, name)
+		}
+	}
+	return out
 }
 
 func (s *State) freeTie(e placed, b *events.TieFreed) {
@@ -198,7 +243,7 @@ func (s *State) freeTie(e placed, b *events.TieFreed) {
 	}
 	t.freed, t.back, t.mark = true, false, markOf(e)
 	t.item.Open, t.item.Closed = false, sentence("freed", b.How)
-	s.touch(e, t.item.Supports...)
+	s.touch(e, t.supports...)
 }
 
 func (s *State) putTieBack(e placed, b *events.TieBack) {

@@ -69,14 +69,14 @@ func (s *State) restUntil(p *place) time.Time {
 func (s *State) standing(p *place) Standing {
 	w := &p.work
 	switch {
-	case p.noneHere:
-		return NotThere
 	case w.out != nil:
 		return IsOut
 	case w.jack != nil && w.packing == nil:
 		return OnJack
 	case len(w.blocks) > 0:
 		return OnBlocking
+	case p.noneHere && w.jack == nil:
+		return NotThere
 	case s.lists.stopped(p.id) != nil:
 		return IsStopped
 	case w.jack != nil && w.packing.Sort == events.Temporary:

@@ -2,7 +2,9 @@ package jobs
 
 import (
 	"fmt"
+	"maps"
 	"math"
+	"slices"
 
 	"relevel/events"
 )
@@ -210,6 +212,19 @@ func (s *State) tiesNotBack() []string {
 	return out
 }
 
+// loaded lists the supports of the plan, and then any other place where
+// something carries load: a later drawing may have forgotten it.
+func (s *State) loaded() []string {
+	ids := s.allSupports()
+	for _, id := range slices.Sorted(maps.Keys(s.places)) {
+		w := &s.places[id].work
+		if _, drawn := s.floor.neighbours[id]; !drawn && (w.jack != nil || w.out != nil || len(w.blocks) > 0) {
+			ids = append(ids, id)
+		}
+	}
+	return ids
+}
+
 // left lists what should not be left as it is, the dangerous first.
 func (s *State) left() []Left {
 	var danger, rest []Left
@@ -221,21 +236,26 @@ func (s *State) left() []Left {
 			rest = append(rest, l)
 		}
 	}
-	for _, p := range s.floor.plan.Supports {
-		w := &s.place(p.ID).work
+	for _, id := range s.loaded() {
+		w := &s.place(id).work
 		if w.jack != nil {
-			add("on a jack", p.ID, *w.jack, true)
+			add("on a jack", id, *w.jack, true)
 		}
 		if w.out != nil {
-			add("out", p.ID, *w.out, true)
+			add("out", id, *w.out, true)
 		}
 		for _, b := range w.blocks {
-			add("on blocking", p.ID, s.block[b].mark, true)
+			add("on blocking", id, s.block[b].mark, true)
 		}
 	}
 	for _, it := range s.lists.cuts {
 		if c := s.lists.cut[it.Name]; c.item == it && !c.covered {
 			add("floor cut not covered", it.Name, c.mark, true)
+		}
+	}
+	for _, it := range s.lists.days {
+		if it.Open {
+			add("still under the floor at the day's end", "somebody", mark{it.At, it.By, it.Seq}, true)
 		}
 	}
 	for _, it := range s.lists.ties {
