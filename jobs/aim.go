@@ -28,6 +28,9 @@ func (s *State) takeAim(e placed, b *events.Aim) {
 		a.height = &h
 	case events.AimHighest:
 		a.height, a.setBy = s.highest(a.face, b.LeftOut)
+		if a.height != nil && s.place(a.setBy).inDoubt() {
+			s.flag(e, a.setBy+" sets the height of all others, and its reading is in doubt: read it again and agree again")
+		}
 	}
 	s.aim = a
 	for id := range s.floor.neighbours {
@@ -56,7 +59,7 @@ func (s *State) highest(face events.Face, leftOut []string) (*float64, string) {
 	var top *float64
 	var by string
 	for _, p := range s.floor.plan.Supports {
-		if slices.Contains(leftOut, p.ID) {
+		if slices.Contains(leftOut, p.ID) || s.place(p.ID).noneHere {
 			continue
 		}
 		h, known := s.place(p.ID).on(face, s.place(p.ID).heights())

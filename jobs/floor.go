@@ -37,13 +37,22 @@ func (s *State) takePlan(e placed, p *events.Plan) {
 
 func (s *State) takeFound(e placed, f *events.Found) {
 	if f.What == events.NoneHere {
+		s.touch(e, s.reach(f.ID)...)
 		s.place(f.ID).noneHere = true
-		s.touch(e, f.ID)
+		s.settlePlan()
 		return
 	}
+	if slices.ContainsFunc(s.floor.plan.Datums, func(d events.Datum) bool { return d.ID == f.ID }) {
+		s.setAside(e, f.ID+" is a datum of the plan: give what was found another name")
+		return
+	}
+	s.place(f.ID).noneHere = false
 	s.floor.found = append(s.floor.found, *f)
 	s.settlePlan()
-	s.touch(e, f.ID)
+	if s.floor.drawn && f.Bearer != "" && s.floor.bearerOf[f.ID] == "" && f.What == events.FoundSupport {
+		s.flag(e, f.ID+" was found on "+f.Bearer+", which is on no plan: nothing is known to stand beside it")
+	}
+	s.touch(e, s.reach(f.ID)...)
 }
 
 // settlePlan adds what was found to the latest drawing and works out who
@@ -68,21 +77,25 @@ func (s *State) settlePlan() {
 		s.place(p.ID).put(datum, p.X, p.Y)
 	}
 	for _, b := range f.plan.Bearers {
-		f.line(b)
+		f.line(b, func(id string) bool { return s.place(id).noneHere })
 	}
 }
 
-// line makes the supports along one bearer each other's neighbours. The two
-// ends at a butted join share a stump, so they are neighbours too.
-func (f *floor) line(b events.Bearer) {
-	for i, id := range b.Supports {
+// line makes the supports along one bearer each other's neighbours, past those
+// that are not there. The two ends at a butted join share a stump, so they are
+// neighbours too.
+func (f *floor) line(b events.Bearer, noneHere func(string) bool) {
+	before := ""
+	for _, id := range b.Supports {
 		f.bearerOf[id] = b.ID
-		if i > 0 {
-			f.neighbours[id] = append(f.neighbours[id], b.Supports[i-1])
+		if noneHere(id) {
+			continue
 		}
-		if i+1 < len(b.Supports) {
-			f.neighbours[id] = append(f.neighbours[id], b.Supports[i+1])
+		if before != "" {
+			f.neighbours[before] = append(f.neighbours[before], id)
+			f.neighbours[id] = append(f.neighbours[id], before)
 		}
+		before = id
 	}
 	for _, j := range b.Joins {
 		if j.Sort == events.Butted {

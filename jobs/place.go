@@ -308,3 +308,13 @@ func (p *place) settledHeights() map[events.Face]levelling.Height {
 
 // stale tells whether something beside the place moved since a face was read.
 func (p *place) stale(f *face) bool { return f.basis == WasRead && f.moves != p.moves }
+
+// inDoubt tells whether a reading is kept apart until the next one decides.
+func (p *place) inDoubt() bool {
+	for _, f := range p.faces {
+		if f.odd != nil {
+			return true
+		}
+	}
+	return false
+}

@@ -92,6 +92,48 @@ func TestFound(t *testing.T) {
 	}
 }
 
+// Where nothing stands nothing is lifted, sets the aim or stops a move from
+// reaching further, until something is found there after all.
+func TestNoneHere(t *testing.T) {
+	s, u := surveyed(t)
+	s.record(events.KindFound, events.Found{What: events.NoneHere, ID: "B1-1"})
+	s.record(events.KindFound, events.Found{What: events.NoneHere, ID: "B1-3"})
+	s.record(events.KindAim, events.Aim{Aim: events.AimHighest, AgreedBy: "owner"})
+	if by := s.picture().Aim.SetBy; by != "B1-4" {
+		t.Errorf("the aim is set by %s, want B1-4", by)
+	}
+	if got := s.picture().Neighbours("B1-2"); !slices.Equal(got, []string{"B1-4"}) {
+		t.Errorf("beside B1-2: %q", got)
+	}
+	s.jack("B1-2", 3)
+	if !s.support("B1-4").Stale || s.support("B1-3").Bearer != "B1" {
+		t.Error("a move does not reach past where nothing stands")
+	}
+	s.record(events.KindFound, events.Found{What: events.FoundSupport, ID: "B1-3", X: 3.6, Bearer: "B1", After: "B1-2"})
+	s.read(u, "B1-3", 1020)
+	if v := s.support("B1-3"); v.NoneHere || v.State != jobs.IsRead {
+		t.Errorf("found after all: %s", v.State)
+	}
+}
+
+func TestFoundOddly(t *testing.T) {
+	s, _ := agreed(t)
+	s.record(events.KindFound, events.Found{What: events.FoundSupport, ID: "D1"})
+	if p := s.picture(); len(p.SetAside) != 1 || len(p.Supports) != 4 {
+		t.Errorf("a support named like a datum: set aside %+v", p.SetAside)
+	}
+	s.record(events.KindFound, events.Found{What: events.FoundSupport, ID: "X1", Bearer: "B7"})
+	s.flagged("X1 was found on B7, which is on no plan")
+}
+
+// A target that rests on a reading in doubt says so.
+func TestAimOnDoubt(t *testing.T) {
+	s, u := surveyed(t)
+	s.read(u, "B1-2", 950)
+	s.record(events.KindAim, events.Aim{Aim: events.AimHighest, AgreedBy: "owner"})
+	s.flagged("B1-2 sets the height of all others, and its reading is in doubt")
+}
+
 // The two ends at a butted join are two places with their own heights; each
 // hears of the other's moves, since they share a stump.
 func TestButtedJoin(t *testing.T) {

@@ -224,8 +224,12 @@ func (p Picture) Support(id string) (Support, bool) {
 func (p Picture) Neighbours(id string) []string {
 	f := newFloor()
 	f.neighbours, f.bearerOf, f.shares = map[string][]string{}, map[string]string{}, map[string]string{}
+	noneHere := map[string]bool{}
+	for _, s := range p.Supports {
+		noneHere[s.ID] = s.NoneHere
+	}
 	for _, b := range p.Plan.Bearers {
-		f.line(b)
+		f.line(b, func(id string) bool { return noneHere[id] })
 	}
 	return f.neighbours[id]
 }
