@@ -33,7 +33,10 @@ func (s *State) takeAim(e placed, b *events.Aim) {
 		}
 	}
 	s.aim = a
-	for id := range s.floor.neighbours {
+	for _, id := range s.allSupports() {
+		if r, known := s.remaining(s.place(id)); known && r.MM > s.within() {
+			s.lapse(e, s.place(id), "the aim changed after it was signed")
+		}
 		s.touch(e, id)
 	}
 }

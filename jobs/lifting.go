@@ -39,13 +39,6 @@ func markOf(e placed) mark { return mark{e.key.at, e.By, e.Seq} }
 // millimetres (common practice, no source).
 const beddingSD = 2.0
 
-// signature is one signature at one support.
-type signature struct {
-	mark
-	lacking []string
-	lapsed  string
-}
-
 // blocking is one stack that carries load.
 type blocking struct {
 	mark
@@ -130,22 +123,28 @@ func (s *State) moved(e placed, id string, by float64) {
 			p.nudge(by)
 			p.work.moved = id
 		}
-		s.lapse(e, p, id)
-		s.touch(e, name)
+		s.lapse(e, p, id+" moved after it was signed")
+		s.changed(e, name)
 	}
 }
 
-// lapse ends a signature that a move could have made untrue.
-func (s *State) lapse(e placed, p *place, moved string) {
-	if g := p.work.signed; g != nil && g.lapsed == "" {
-		g.lapsed = moved + " moved after it was signed"
-		s.flag(e, fmt.Sprintf("%s: %s, read it again", p.id, g.lapsed))
+// changed remembers who changed what stands at some places, so that a signature
+// by somebody who had not seen it does not stand.
+func (s *State) changed(e placed, names ...string) {
+	for _, name := range names {
+		p := s.place(name)
+		if p.changes == nil {
+			p.changes = map[events.ID]int64{}
+		}
+		p.changes[e.Device] = max(p.changes[e.Device], e.Seq)
 	}
+	s.touch(e, names...)
 }
 
 func (s *State) pack(e placed, b *events.Packing) {
 	s.startWork()
 	w := &s.place(b.Support).work
+	s.lapse(e, s.place(b.Support), "its packing changed after it was signed")
 	packing := *b
 	w.packing, w.packedSeq = &packing, e.Seq
 	if b.Sort == events.Final && w.jack == nil {
@@ -157,7 +156,7 @@ func (s *State) pack(e placed, b *events.Packing) {
 	if w.out != nil {
 		s.flag(e, b.Support+": packed while it is out; record when the new one is set")
 	}
-	s.touch(e, b.Support)
+	s.changed(e, b.Support)
 }
 
 func (s *State) jackDown(e placed, b *events.JackDown) {
@@ -192,7 +191,7 @@ func (s *State) putBlocking(e placed, b *events.Blocking) {
 		w := &s.place(name).work
 		w.blocks = append(w.blocks, b.Place)
 	}
-	s.touch(e, k.body.Supports...)
+	s.changed(e, k.body.Supports...)
 }
 
 func (s *State) removeBlocking(e placed, b *events.BlockingRemoved) {
@@ -237,62 +236,9 @@ func (s *State) workOn(e placed, b *events.SupportWork) {
 	case events.Refixed:
 		w.fixed = true
 	case events.OldPackingOut:
+		s.lapse(e, s.place(b.Support), "its packing was taken out after it was signed")
 		w.packing, w.down, w.fixed = nil, false, false
 	}
 	s.lists.addWork(itemOf(e, b.Support, workWords(b)), b.Support)
-	s.touch(e, b.Support)
-}
-
-func (s *State) sign(e placed, b *events.Signed) {
-	for _, name := range s.signedPlaces(b) {
-		p := s.place(name)
-		lacking := s.missing(p, b.BlockingStays != "")
-		p.work.signed = &signature{mark: markOf(e), lacking: lacking}
-		if len(lacking) > 0 {
-			s.flag(e, fmt.Sprintf("%s was signed without: %s", name, joinWords(lacking)))
-		}
-		s.touch(e, name)
-	}
-	if b.Support == "" {
-		s.list(e, b)
-	}
-}
-
-// signedPlaces lists the supports that one signature speaks for. A room's or
-// the floor's speaks for those that are to be lifted and stand in it.
-func (s *State) signedPlaces(b *events.Signed) []string {
-	if b.Support != "" {
-		return []string{b.Support}
-	}
-	var names []string
-	for _, p := range s.floor.plan.Supports {
-		if s.leftOut(p.ID) || s.place(p.ID).noneHere {
-			continue
-		}
-		if b.Floor || s.inRoom(b.Room, p.X, p.Y) {
-			names = append(names, p.ID)
-		}
-	}
-	return names
-}
-
-func (s *State) inRoom(name string, x, y float64) bool {
-	for _, r := range s.floor.plan.Rooms {
-		if r.Name == name && inside(r.Outline, x, y) {
-			return true
-		}
-	}
-	return false
-}
-
-// inside is the even-odd rule: count how many edges a ray to the right crosses.
-func inside(outline []events.Position, x, y float64) bool {
-	in := false
-	for i, a := range outline {
-		b := outline[(i+1)%len(outline)]
-		if (a[1] > y) != (b[1] > y) && x < a[0]+float64((y-a[1])/(b[1]-a[1])*(b[0]-a[0])) {
-			in = !in
-		}
-	}
-	return in
+	s.changed(e, b.Support)
 }

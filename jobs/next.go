@@ -18,14 +18,18 @@ func (s *State) missing(p *place, blockingStays bool) []string {
 	}
 	w := &p.work
 	final := w.packing != nil && w.packing.Sort == events.Final
+	// Where nothing is lifted nothing is packed or read, but nothing may be left either.
+	lifted := !p.noneHere && !s.leftOut(p.id)
 	need(w.out != nil, "the support set again")
-	need(!final, "the final packer")
-	need(final && !w.packing.FullWidth, "the packer on the full width")
+	need(lifted && !final, "the final packer")
+	need(lifted && final && !w.packing.FullWidth, "the packer on the full width")
 	need(w.jack != nil, "the jack away")
-	need(!w.fixed, "fixed")
+	need(lifted && !w.fixed, "fixed")
 	need(len(w.blocks) > 0 && !blockingStays, "the blocking away, or why it stays")
 	need(s.lists.stopped(p.id) != nil, "the go-ahead")
-	out = append(out, s.missingReading(p)...)
+	if lifted {
+		out = append(out, s.missingReading(p)...)
+	}
 	return out
 }
 
@@ -41,7 +45,13 @@ func (s *State) missingReading(p *place) []string {
 	if rest := s.restUntil(p); !rest.IsZero() && f.at.Before(rest) {
 		return []string{fmt.Sprintf("a reading after its rest of %g h", s.aim.agreed.RestHours)}
 	}
-	if r, known := s.remaining(p); known && math.Abs(r.MM) > s.within() && r.MM > 0 {
+	r, known := s.remaining(p)
+	switch {
+	case s.aim == nil || s.aim.height == nil:
+		return []string{"an aim that gives a height"}
+	case !known:
+		return []string{s.tieFaces(p)}
+	case r.MM > s.within():
 		return []string{mmWords(r.MM) + " mm to go"}
 	}
 	return nil
@@ -83,9 +93,9 @@ func (s *State) standing(p *place) Standing {
 		return OnTemporary
 	case w.jack != nil:
 		return IsPacked
-	case w.signed != nil && w.signed.lapsed != "":
+	case w.signed != nil && w.signed.lapsed != "" && p.freshest() == nil:
 		return HasLapsed
-	case w.signed != nil && len(w.signed.lacking) == 0:
+	case w.signed.stands():
 		return IsSigned
 	case w.fixed && w.down:
 		return IsFixed
@@ -169,9 +179,14 @@ func (s *State) nextReading(p *place, _ time.Time) due {
 		return readDue("Read it: it moved since")
 	}
 	if _, known := s.remaining(p); !known {
-		return readDue(fmt.Sprintf("Read %s and %s between the same moves, to tie them", s.judgedFace(), p.lastly))
+		return readDue("Read " + s.tieFaces(p))
 	}
 	return due{}
+}
+
+// tieFaces says which two faces are to be read before one can be judged by the other.
+func (s *State) tieFaces(p *place) string {
+	return fmt.Sprintf("%s and %s between the same moves, to tie them", s.judgedFace(), p.lastly)
 }
 
 // nextMove: whether there is lift to go.
@@ -206,9 +221,9 @@ func (s *State) nextFinish(p *place, _ time.Time) due {
 		return due{words: "Jack down", kind: events.KindJackDown}
 	case !w.fixed:
 		return workDue("Fix it", events.Refixed)
-	case len(w.blocks) > 0:
+	case len(w.blocks) > 0 && !(w.signed.stands() && w.signed.stays):
 		return due{words: "Take the blocking away, or say why it stays", kind: events.KindBlockingRemoved}
-	case w.signed != nil && w.signed.lapsed == "" && len(w.signed.lacking) == 0:
+	case w.signed.stands():
 		return s.nextSigned(p)
 	}
 	if missing := s.missingReading(p); len(missing) > 0 {

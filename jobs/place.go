@@ -38,13 +38,15 @@ type place struct {
 	faces   map[events.Face]*face
 	lastly  events.Face // the face read last
 	offsets map[facePair]levelling.Height
-	moves   int // counts what may have moved it, so that readings of two faces can be told to belong together
+	reads   []events.ID // readings since the last move
+	moves   int         // counts what may have moved it, so that readings of two faces can be told to belong together
 
 	survey  map[events.Face]levelling.Height // frozen when work begins
 	asFound map[events.Face]levelling.Height // frozen when something that can move it is raised
 
-	work work
-	last act // the last reading or move here
+	work    work
+	last    act                 // the last reading or move here
+	changes map[events.ID]int64 // by each device, the number of its last event that changed what stands here
 }
 
 // facePair names an offset: how far upper lies above lower.
@@ -189,16 +191,22 @@ func (p *place) tie(name events.Face) {
 // move raises every face by what a jack did here. From now on the heights are
 // expected, not read.
 func (p *place) move(by, sd float64) {
-	p.moves++
+	p.disturb()
 	for _, f := range p.faces {
 		f.expect(levelling.Moved(f.height, by, sd))
 	}
 }
 
+// disturb parts the readings before from those after.
+func (p *place) disturb() {
+	p.moves++
+	p.reads = nil
+}
+
 // nudge says that something beside the place moved: it may have moved too, by
 // nobody knows how much, half of it as likely as not.
 func (p *place) nudge(by float64) {
-	p.moves++
+	p.disturb()
 	for _, f := range p.faces {
 		f.height = levelling.Moved(f.height, 0, math.Abs(by)/2)
 		f.odd, f.doubt = nil, ""

@@ -149,10 +149,12 @@ func (s *State) read(e placed, b *events.Reading) {
 	l := look{raw: raw, height: levelling.Reduce(u.plane, raw.Staff, u.sd), at: e.key.at}
 	p := s.place(b.Point)
 	p.take(b.Face, b.Surface, l)
+	p.reads = append(p.reads, e.ID)
 	s.touch(e, b.Point)
 	if f := p.faces[b.Face]; f.odd != nil {
 		s.flag(e, b.Point+": "+f.doubt)
 	}
+	s.checkSigned(e, p, p.faces[b.Face])
 	s.checkDatum(e, p, l)
 }
 

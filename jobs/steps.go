@@ -110,10 +110,7 @@ func hasFinal(p *place) bool {
 	return p.work.packing != nil && p.work.packing.Sort == events.Final
 }
 
-func isSigned(p *place) bool {
-	g := p.work.signed
-	return g != nil && g.lapsed == "" && len(g.lacking) == 0
-}
+func isSigned(p *place) bool { return p.work.signed.stands() }
 
 // reached tells whether a support needs no more lift.
 func (s *State) reached(p *place) bool {

@@ -30,6 +30,7 @@ func (s *State) watchOrder(e placed, body events.Body) {
 		return
 	}
 	now := act{placed: e, move: move, clock: s.clockError(e)}
+	now.Raw, now.Body = nil, nil // not needed again, and they would stay in memory
 	for _, name := range body.Points() {
 		p := s.place(name)
 		before := p.last
@@ -38,7 +39,7 @@ func (s *State) watchOrder(e placed, body events.Body) {
 			continue
 		}
 		s.flag(e, name+": order uncertain, another device recorded something there at about the same time: read it again")
-		p.moves++
+		p.disturb()
 		p.work.moved = "something"
 	}
 }
