@@ -13,6 +13,7 @@ import (
 	"time"
 
 	"github.com/golang-migrate/migrate/v4"
+	"github.com/golang-migrate/migrate/v4/database"
 	migratepgx "github.com/golang-migrate/migrate/v4/database/pgx/v5"
 	"github.com/golang-migrate/migrate/v4/source/iofs"
 	"github.com/jackc/pgx/v5"
@@ -32,14 +33,17 @@ const (
 
 // Migrate brings the schema to the newest version, as the owner role. Several
 // may start at once: one works, the others wait for it, up to 30 s. A wait for
-// a table that somebody holds ends in an error after 5 s; the schema is then
-// as it was before the step that failed.
+// a table that somebody holds ends in an error after 5 s, if the DSN says no
+// other lock_timeout; the schema is then as it was before the step that failed, and Migrate may be called again. A
+// schema that is newer already stays as it is.
 func Migrate(ctx context.Context, ownerDSN string) error {
 	config, err := pgx.ParseConfig(ownerDSN)
 	if err != nil {
 		return fmt.Errorf("read the database address: %w", err)
 	}
-	config.RuntimeParams["lock_timeout"] = "5s"
+	if _, given := config.RuntimeParams["lock_timeout"]; !given {
+		config.RuntimeParams["lock_timeout"] = "5s"
+	}
 	config.RuntimeParams["application_name"] = "relevel migrate"
 	db := stdlib.OpenDB(*config)
 	defer db.Close()
@@ -95,10 +99,47 @@ func migrateUp(ctx context.Context, db *sql.DB) error {
 	defer m.Close()
 	// A migration under way is finished; the next one is not begun.
 	defer context.AfterFunc(ctx, func() { m.GracefulStop <- true })()
+	if newer, err := setBack(m); newer || err != nil {
+		return err
+	}
 	if err := m.Up(); err != nil && !errors.Is(err, migrate.ErrNoChange) {
-		return fmt.Errorf("migrate: %w", err)
+		return fmt.Errorf("migrate: %w", withoutStatements(err))
 	}
 	return ctx.Err()
+}
+
+// withoutStatements leaves out the text of the whole migration, which the
+// library puts into its error.
+func withoutStatements(err error) error {
+	var failed database.Error
+	if errors.As(err, &failed) && failed.OrigErr != nil {
+		return fmt.Errorf("at line %d: %w", failed.Line, failed.OrigErr)
+	}
+	return err
+}
+
+// setBack prepares to run a migration again that ended half way, by an error
+// or with its process. Each one runs as one transaction and takes off its mark
+// at the end of that, so a mark that is left means that nothing of it is there.
+// A schema newer than this program is somebody else's to finish.
+func setBack(m *migrate.Migrate) (newer bool, err error) {
+	version, unfinished, err := m.Version()
+	switch {
+	case errors.Is(err, migrate.ErrNilVersion):
+		return false, nil
+	case err != nil:
+		return false, fmt.Errorf("read the schema version: %w", err)
+	case int(version) > Latest() || !unfinished:
+		return int(version) > Latest(), nil
+	}
+	before := int(version) - 1
+	if before == 0 {
+		before = database.NilVersion
+	}
+	if err := m.Force(before); err != nil {
+		return false, fmt.Errorf("set the schema version back to %d: %w", version-1, err)
+	}
+	return false, nil
 }
 
 // Latest is the newest schema version this program knows, and the oldest it
@@ -142,7 +183,7 @@ func (d *DB) CheckSchema(ctx context.Context) error {
 	case err != nil:
 		return err
 	case unfinished:
-		return fmt.Errorf("migration %d of the database did not finish: mend what stopped it, set the version back, and run relevel migrate", version)
+		return fmt.Errorf("migration %d of the database did not finish: run relevel migrate again", version)
 	case version < Latest():
 		return fmt.Errorf("the database is at schema version %d and this program needs %d: run relevel migrate", version, Latest())
 	}

@@ -4,6 +4,7 @@ import (
 	"context"
 	"errors"
 	"io/fs"
+	"slices"
 	"strings"
 	"sync"
 	"testing"
@@ -12,6 +13,7 @@ import (
 	"github.com/golang-migrate/migrate/v4"
 	migratepgx "github.com/golang-migrate/migrate/v4/database/pgx/v5"
 	"github.com/golang-migrate/migrate/v4/source/iofs"
+	"github.com/google/go-cmp/cmp"
 	"github.com/jackc/pgx/v5"
 	"github.com/jackc/pgx/v5/stdlib"
 
@@ -43,30 +45,60 @@ func migrator(t *testing.T, db *pgtest.DB) *migrate.Migrate {
 	return m
 }
 
-// The schema goes down to nothing and comes up again as it was.
+// The schema goes down to nothing and comes up again as it was, keys, policies,
+// grants and triggers included.
 func TestDownAndUp(t *testing.T) {
 	db := pgtest.New(t)
-	before := columns(t, db)
-	m := migrator(t, db)
-	if err := m.Down(); err != nil {
+	before := schema(t, db)
+	if err := migrator(t, db).Down(); err != nil {
 		t.Fatal(err)
 	}
-	if left := columns(t, db); strings.Contains(left, "event.") {
-		t.Errorf("left after going down: %s", left)
+	left := slices.DeleteFunc(schema(t, db), func(line string) bool { return strings.Contains(line, "schema_migrations") })
+	if len(left) > 0 {
+		t.Errorf("left after going down: %q", left)
 	}
 	if err := pgdb.Migrate(t.Context(), db.DSN(pgdb.Owner)); err != nil {
 		t.Fatal(err)
 	}
-	if after := columns(t, db); after != before {
-		t.Errorf("another schema after going down and up:\n%s\n%s", before, after)
+	if diff := cmp.Diff(before, schema(t, db)); diff != "" {
+		t.Errorf("another schema after going down and up (-before +after):\n%s", diff)
 	}
 }
 
-func columns(t *testing.T, db *pgtest.DB) string {
+// schema lists all there is in a database, a line each.
+func schema(t *testing.T, db *pgtest.DB) []string {
 	t.Helper()
-	return strings.Join(strings1(t, db.Connect(pgdb.Owner), `
-		SELECT table_name || '.' || column_name || ' ' || data_type FROM information_schema.columns
-		WHERE table_schema = 'public' ORDER BY 1`), "\n")
+	return strings1(t, db.Connect(pgdb.Owner), `
+		SELECT format('column %s.%s %s %s %s', table_name, column_name, data_type, is_nullable, column_default)
+			FROM information_schema.columns WHERE table_schema = 'public'
+		UNION ALL SELECT format('table %s security %s %s %s', relname, relrowsecurity, relforcerowsecurity, reloptions)
+			FROM pg_class WHERE relnamespace = 'public'::regnamespace AND relkind <> 'i'
+		UNION ALL SELECT indexdef FROM pg_indexes WHERE schemaname = 'public'
+		UNION ALL SELECT format('constraint %s.%s %s', conrelid::regclass, conname, pg_get_constraintdef(oid))
+			FROM pg_constraint WHERE connamespace = 'public'::regnamespace
+		UNION ALL SELECT format('policy %s.%s %s %s %s %s', tablename, policyname, roles, cmd, qual, with_check) FROM pg_policies
+		UNION ALL SELECT format('trigger %s %s', tgenabled, pg_get_triggerdef(oid)) FROM pg_trigger WHERE NOT tgisinternal
+		UNION ALL SELECT pg_get_functiondef(oid) FROM pg_proc WHERE pronamespace = 'public'::regnamespace
+		UNION ALL SELECT format('grant %s.%s %s %s', table_name, column_name, grantee, privilege_type)
+			FROM information_schema.column_privileges WHERE grantee <> 'PUBLIC' AND table_schema = 'public'
+		UNION ALL SELECT format('default grant %s', defaclacl) FROM pg_default_acl
+		ORDER BY 1`)
+}
+
+// A log that holds an event does not go down, and loses nothing by the attempt.
+func TestNoWayDownFromALog(t *testing.T) {
+	db := pgtest.New(t)
+	addEvent(t, db)
+	err := migrator(t, db).Steps(-1) // the jobs, above the log
+	if err != nil {
+		t.Fatal(err)
+	}
+	if err := migrator(t, db).Steps(-1); err == nil || !strings.Contains(err.Error(), "the log holds events") {
+		t.Errorf("%v, want it refused", err)
+	}
+	if n := strings1(t, db.Connect(pgdb.Owner), `SELECT count(*)::text FROM event JOIN event_bytes USING (firm, job, seq)`); n[0] != "1" {
+		t.Errorf("%s events are left", n[0])
+	}
 }
 
 // Several that migrate at once: all end well, and one did the work.
@@ -98,7 +130,7 @@ func TestCheckSchema(t *testing.T) {
 		{"OK", `SELECT 1`, ""},
 		{"Newer", `UPDATE schema_migrations SET version = 9999`, ""},
 		{"Behind", `UPDATE schema_migrations SET version = 1`, "run relevel migrate"},
-		{"Unfinished", `UPDATE schema_migrations SET dirty = true`, "did not finish"},
+		{"Unfinished", `UPDATE schema_migrations SET dirty = true`, "did not finish: run relevel migrate"},
 		{"None", `DELETE FROM schema_migrations`, "schema version 0"},
 	} {
 		t.Run(tt.name, func(t *testing.T) {
@@ -121,33 +153,130 @@ func TestMigrateWaitsWithPatience(t *testing.T) {
 	}
 	ctx, cancel := context.WithTimeout(t.Context(), 300*time.Millisecond)
 	defer cancel()
-	if err := pgdb.Migrate(ctx, db.DSN(pgdb.Owner)); !errors.Is(err, context.DeadlineExceeded) {
+	err := pgdb.Migrate(ctx, db.DSN(pgdb.Owner))
+	if !errors.Is(err, context.DeadlineExceeded) || !strings.Contains(err.Error(), "another process is migrating") {
 		t.Errorf("%v, want the end of patience", err)
 	}
 }
 
-// Each migration can be taken back: an up without a down is a mistake.
-func TestEveryMigrationHasADown(t *testing.T) {
-	files := map[string]bool{}
-	err := fs.WalkDir(pgdb.Migrations(), ".", func(path string, d fs.DirEntry, err error) error {
-		files[path] = !d.IsDir()
-		return err
-	})
-	if err != nil || pgdb.Latest() < 3 {
-		t.Fatalf("%d migrations, %v", pgdb.Latest(), err)
+// Somebody holds a table that a migration needs: an error soon and in few
+// words, and nothing done by half. The next call does the work.
+func TestMigrateAgainAfterAFailure(t *testing.T) {
+	db := pgtest.New(t)
+	whole := schema(t, db)
+	if err := migrator(t, db).Steps(-1); err != nil {
+		t.Fatal(err)
 	}
-	for path := range files {
-		if up, is := strings.CutSuffix(path, ".up.sql"); is && !files[up+".down.sql"] {
-			t.Errorf("%s has no way back", path)
+	holder, err := db.Connect(localpg.Superuser).Begin(t.Context())
+	if err != nil {
+		t.Fatal(err)
+	}
+	if _, err := holder.Exec(t.Context(), `LOCK TABLE firm`); err != nil {
+		t.Fatal(err)
+	}
+	began := time.Now()
+	err = pgdb.Migrate(t.Context(), with(db.DSN(pgdb.Owner), "lock_timeout=300ms"))
+	if pgdb.Code(err) != "55P03" || strings.Contains(err.Error(), "CREATE TABLE") {
+		t.Errorf("%v, want it to say that a lock was not to be had", err)
+	}
+	if took := time.Since(began); took > 5*time.Second {
+		t.Errorf("it took %s", took)
+	}
+	if err := db.App.CheckSchema(t.Context()); err == nil || !strings.Contains(err.Error(), "run relevel migrate") {
+		t.Errorf("the schema is %v, want it to wait for a migration", err)
+	}
+	if err := holder.Rollback(t.Context()); err != nil {
+		t.Fatal(err)
+	}
+	if err := pgdb.Migrate(t.Context(), db.DSN(pgdb.Owner)); err != nil {
+		t.Fatal(err)
+	}
+	if diff := cmp.Diff(whole, schema(t, db)); diff != "" {
+		t.Errorf("another schema than at once (-at once +after a failure):\n%s", diff)
+	}
+}
+
+// The first migration was marked as begun, and its process ended there.
+func TestMigrateAfterAKill(t *testing.T) {
+	db := pgtest.New(t)
+	if err := migrator(t, db).Down(); err != nil {
+		t.Fatal(err)
+	}
+	owner := db.Connect(pgdb.Owner)
+	for version := 1; version <= pgdb.Latest(); version++ {
+		if _, err := owner.Exec(t.Context(), `TRUNCATE schema_migrations`); err != nil {
+			t.Fatal(err)
+		}
+		if _, err := owner.Exec(t.Context(), `INSERT INTO schema_migrations (version, dirty) VALUES ($1, true)`, version); err != nil {
+			t.Fatal(err)
+		}
+		if err := pgdb.Migrate(t.Context(), db.DSN(pgdb.Owner)); err != nil {
+			t.Fatalf("killed at version %d: %v", version, err)
+		}
+		if err := migrator(t, db).Migrate(uint(version)); err != nil && !errors.Is(err, migrate.ErrNoChange) {
+			t.Fatal(err)
 		}
 	}
 }
 
-func TestEnsureRolesAgain(t *testing.T) {
+// An older program leaves a newer schema alone, finished or not.
+func TestMigrateNewer(t *testing.T) {
 	db := pgtest.New(t)
-	for range 2 {
-		if err := pgdb.EnsureRoles(t.Context(), db.DSN(localpg.Superuser)); err != nil {
+	owner := db.Connect(pgdb.Owner)
+	for _, unfinished := range []bool{false, true} {
+		if _, err := owner.Exec(t.Context(), `UPDATE schema_migrations SET version = 9999, dirty = $1`, unfinished); err != nil {
 			t.Fatal(err)
+		}
+		if err := pgdb.Migrate(t.Context(), db.DSN(pgdb.Owner)); err != nil {
+			t.Error(err)
+		}
+		if version, still, err := db.App.Version(t.Context()); version != 9999 || still != unfinished || err != nil {
+			t.Errorf("version %d, unfinished %t, %v", version, still, err)
+		}
+	}
+}
+
+// Each migration takes off its mark in its own transaction, which nothing in it
+// may end: Migrate counts on that.
+func TestMigrationsAreWhole(t *testing.T) {
+	for path, text := range migrationFiles(t) {
+		if !strings.HasSuffix(path, ".up.sql") {
+			continue
+		}
+		if !strings.HasSuffix(strings.TrimSpace(text), "UPDATE schema_migrations SET dirty = false;") {
+			t.Errorf("%s does not take off its mark at the end", path)
+		}
+		for _, word := range []string{"COMMIT;", "ROLLBACK;", "CONCURRENTLY", "VACUUM"} {
+			if strings.Contains(strings.ToUpper(text), word) {
+				t.Errorf("%s holds %s: it is no longer one transaction", path, word)
+			}
+		}
+	}
+}
+
+func migrationFiles(t *testing.T) map[string]string {
+	t.Helper()
+	files := map[string]string{}
+	err := fs.WalkDir(pgdb.Migrations(), ".", func(path string, d fs.DirEntry, err error) error {
+		if err != nil || d.IsDir() {
+			return err
+		}
+		text, err := fs.ReadFile(pgdb.Migrations(), path)
+		files[path] = string(text)
+		return err
+	})
+	if err != nil || pgdb.Latest() < 3 || len(files) < 6 {
+		t.Fatalf("%d migrations, %v", pgdb.Latest(), err)
+	}
+	return files
+}
+
+// Each migration can be taken back: an up without a down is a mistake.
+func TestEveryMigrationHasADown(t *testing.T) {
+	files := migrationFiles(t)
+	for path := range files {
+		if up, is := strings.CutSuffix(path, ".up.sql"); is && files[up+".down.sql"] == "" {
+			t.Errorf("%s has no way back", path)
 		}
 	}
 }

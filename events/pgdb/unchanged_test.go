@@ -3,6 +3,7 @@ package pgdb_test
 import (
 	"testing"
 
+	"github.com/google/go-cmp/cmp"
 	"github.com/jackc/pgx/v5"
 
 	"relevel/deploy/localpg"
@@ -15,24 +16,32 @@ import (
 
 const insufficientPrivilege = "42501"
 
-// A stored event is changed by nobody: not by the server's role, not by the
-// owner, not by a superuser, not by a session that says it is a replica. Only
-// the bytes can go, and only by the eraser.
-func TestEventsAreUnchanged(t *testing.T) {
-	db := pgtest.New(t)
-	firm, job, maker := eventstest.NewFirm(t), eventstest.NewFirm(t), eventstest.NewMaker(t)
+// addEvent stores an event of a new firm and job.
+func addEvent(t *testing.T, db *pgtest.DB) (firm, job events.ID) {
+	t.Helper()
+	firm, job = eventstest.NewFirm(t), eventstest.NewFirm(t)
 	log := pglog.New(db.App)
 	if err := log.Create(t.Context(), firm, job); err != nil {
 		t.Fatal(err)
 	}
-	if _, err := log.Append(t.Context(), eventstest.BatchOf(firm, job, maker.Note(job))); err != nil {
+	if _, err := log.Append(t.Context(), eventstest.BatchOf(firm, job, eventstest.NewMaker(t).Note(job))); err != nil {
 		t.Fatal(err)
 	}
-	for _, role := range []string{pgdb.App, pgdb.Owner, localpg.Superuser, "replica"} {
+	return firm, job
+}
+
+// A stored event is changed by nobody: not by the server's role, not by the
+// owner, not by a superuser, not by a session that says it is a replica.
+func TestEventsAreUnchanged(t *testing.T) {
+	db := pgtest.New(t)
+	firm, _ := addEvent(t, db)
+	kept := allOfEvents(t, db)
+	for _, role := range []string{pgdb.App, pgdb.Worker, pgdb.Backup, pgdb.Owner, localpg.Superuser, "replica"} {
 		for _, statement := range []string{
 			`UPDATE event SET kind = 'other'`,
 			`DELETE FROM event`,
 			`TRUNCATE event CASCADE`,
+			`INSERT INTO event SELECT * FROM event ON CONFLICT ON CONSTRAINT event_pkey DO UPDATE SET kind = 'other'`,
 			`UPDATE event_bytes SET bytes = 'x'`,
 			`DELETE FROM event_bytes`,
 			`TRUNCATE event_bytes`,
@@ -40,18 +49,48 @@ func TestEventsAreUnchanged(t *testing.T) {
 			t.Run(role+"/"+statement, func(t *testing.T) { refused(t, db, firm, role, statement) })
 		}
 	}
-	t.Run("EraserTakesBytes", func(t *testing.T) {
-		eraser := firmConn(t, db, firm, pgdb.Eraser)
-		for _, statement := range []string{`UPDATE event_bytes SET bytes = 'x'`, `DELETE FROM event`, `TRUNCATE event_bytes`} {
-			if _, err := eraser.Exec(t.Context(), statement); pgdb.Code(err) != insufficientPrivilege {
-				t.Errorf("%s: %v, want it refused", statement, err)
-			}
-		}
-		tag, err := eraser.Exec(t.Context(), `DELETE FROM event_bytes WHERE firm = $1 AND job = $2 AND seq = 1`, firm.String(), job.String())
-		if err != nil || tag.RowsAffected() != 1 {
-			t.Errorf("%d rows went, %v", tag.RowsAffected(), err)
-		}
-	})
+	if diff := cmp.Diff(kept, allOfEvents(t, db)); diff != "" {
+		t.Errorf("what was kept changed:\n%s", diff)
+	}
+}
+
+func allOfEvents(t *testing.T, db *pgtest.DB) []string {
+	t.Helper()
+	return strings1(t, db.Connect(localpg.Superuser), `
+		SELECT row_to_json(e)::text FROM event e UNION ALL SELECT row_to_json(b)::text FROM event_bytes b ORDER BY 1`)
+}
+
+// Only the bytes can go, only by the eraser, and only those of the firm it
+// works for.
+func TestEraserTakesBytes(t *testing.T) {
+	db := pgtest.New(t)
+	firm, job := addEvent(t, db)
+	other, _ := addEvent(t, db)
+	for _, statement := range []string{`UPDATE event_bytes SET bytes = 'x'`, `DELETE FROM event`, `TRUNCATE event_bytes`, `SELECT bytes FROM event_bytes`} {
+		refused(t, db, firm, pgdb.Eraser, statement)
+	}
+	const erase = `DELETE FROM event_bytes WHERE job = $1 AND seq = 1`
+	tag, err := firmConn(t, db, other, pgdb.Eraser).Exec(t.Context(), erase, job.String())
+	if err != nil || tag.RowsAffected() != 0 {
+		t.Errorf("for another firm %d rows went, %v", tag.RowsAffected(), err)
+	}
+	tag, err = firmConn(t, db, firm, pgdb.Eraser).Exec(t.Context(), erase, job.String())
+	if err != nil || tag.RowsAffected() != 1 {
+		t.Errorf("%d rows went, %v", tag.RowsAffected(), err)
+	}
+	if left := strings1(t, db.Connect(pgdb.Owner), `SELECT format('%s %s', e.firm, b.seq) FROM event e LEFT JOIN event_bytes b USING (firm, job, seq) WHERE e.firm = $1`, firm.String()); left[0] != firm.String()+" " {
+		t.Errorf("left: %q, want the event without its bytes", left)
+	}
+}
+
+// The triggers hold under session_replication_role = replica too.
+func TestTriggersAreAlwaysOn(t *testing.T) {
+	all := strings1(t, pgtest.New(t).Connect(pgdb.Owner), `
+		SELECT format('%s.%s %s', tgrelid::regclass, tgname, tgenabled) FROM pg_trigger WHERE NOT tgisinternal ORDER BY 1`)
+	want := []string{"event.event_unchanged A", "event_bytes.event_bytes_erased A", "event_bytes.event_bytes_unchanged A"}
+	if diff := cmp.Diff(want, all); diff != "" {
+		t.Error(diff)
+	}
 }
 
 func refused(t *testing.T, db *pgtest.DB, firm events.ID, role, statement string) {

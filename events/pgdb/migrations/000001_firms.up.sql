@@ -94,3 +94,7 @@ CREATE POLICY app_firm ON person    TO relevel_app USING (firm = nullif(current_
 CREATE POLICY app_firm ON crew      TO relevel_app USING (firm = nullif(current_setting('app.firm', true), '')::uuid);
 CREATE POLICY app_firm ON device    TO relevel_app USING (firm = nullif(current_setting('app.firm', true), '')::uuid);
 CREATE POLICY app_firm ON api_token TO relevel_app USING (firm = nullif(current_setting('app.firm', true), '')::uuid);
+
+-- Last, so that a migration which is still marked as unfinished is one that
+-- was rolled back whole.
+UPDATE schema_migrations SET dirty = false;

@@ -126,3 +126,7 @@ CREATE POLICY eraser_firm ON quarantine  TO relevel_eraser USING (firm = nullif(
 
 -- The worker looks over all firms for what is due: ids and numbers, no content.
 CREATE POLICY worker_all ON head FOR SELECT TO relevel_worker USING (true);
+
+-- Last, so that a migration which is still marked as unfinished is one that
+-- was rolled back whole.
+UPDATE schema_migrations SET dirty = false;

@@ -88,3 +88,7 @@ CREATE POLICY app_firm ON photo       TO relevel_app USING (firm = nullif(curren
 CREATE POLICY app_firm ON task        TO relevel_app USING (firm = nullif(current_setting('app.firm', true), '')::uuid);
 
 CREATE POLICY worker_all ON task TO relevel_worker USING (true);
+
+-- Last, so that a migration which is still marked as unfinished is one that
+-- was rolled back whole.
+UPDATE schema_migrations SET dirty = false;
