@@ -1,11 +1,17 @@
 package server
 
 import (
+	"encoding/json"
 	"fmt"
 	"net/http"
+	"net/url"
 	"strconv"
+	"strings"
 
 	"relevel/events"
+	"relevel/jobs"
+	"relevel/server/drawing"
+	"relevel/server/web"
 )
 
 // grid is a plain floor to start a plan from: so many bearers with so many
@@ -13,27 +19,55 @@ import (
 type grid struct {
 	bearers, supports int
 	along, across     float64 // metres between supports, and between bearers
+	first, second     string  // what the datums stand on
 }
 
-// gridOf reads a grid from an address; false where it asks for none.
-func gridOf(r *http.Request) (grid, bool) {
+// proposeGrid offers a plain grid while there is no plan. One that was asked for
+// is drawn, and written into the form.
+func proposeGrid(r *http.Request, v view, page *web.RecordPage) {
+	if len(v.picture.Plan.Supports) > 0 {
+		return
+	}
+	page.Grid = &web.GridStart{Bearers: "4", Supports: "6", Along: "1.8", Across: "2.4"}
 	q := r.URL.Query()
+	if !q.Has("bearers") {
+		return
+	}
+	g, wrong := gridOf(q)
+	page.Grid = &web.GridStart{
+		Bearers: q.Get("bearers"), Supports: q.Get("supports"), Along: q.Get("along"), Across: q.Get("across"),
+		First: g.first, Second: g.second, Wrong: wrong,
+	}
+	if len(wrong) > 0 {
+		return
+	}
+	plan := g.plan()
+	if text, err := json.MarshalIndent(plan, "", "  "); err == nil {
+		page.Values.Set("document", string(text))
+		page.Grid.Floor = svg(drawing.Floor(asDrawn(plan), drawing.Options{Words: v.firm.Words.Words()}))
+	}
+}
+
+// gridOf reads a grid from what was filled in, and says what is wrong with it.
+func gridOf(q url.Values) (grid, web.Wrong) {
+	wrong := web.Wrong{}
 	whole := func(name string, most int) int {
-		n, err := strconv.Atoi(q.Get(name))
+		n, err := strconv.Atoi(strings.TrimSpace(q.Get(name)))
 		if err != nil || n < 1 || n > most {
-			return 0
+			wrong[name] = fmt.Sprintf("a whole number from 1 to %d", most)
 		}
 		return n
 	}
 	metres := func(name string) float64 {
-		v, err := strconv.ParseFloat(q.Get(name), 64)
+		v, err := web.Measure(q.Get(name))
 		if err != nil || !(v > 0 && v <= 20) {
-			return 0
+			wrong[name] = "metres, more than 0 and up to 20"
 		}
 		return v
 	}
-	g := grid{whole("bearers", 40), whole("supports", 60), metres("along"), metres("across")}
-	return g, g.bearers > 0 && g.supports > 0 && g.along > 0 && g.across > 0
+	g := grid{bearers: whole("bearers", 40), supports: whole("supports", 60), along: metres("along"), across: metres("across"),
+		first: strings.TrimSpace(q.Get("first")), second: strings.TrimSpace(q.Get("second"))}
+	return g, wrong
 }
 
 // plan draws the grid, with one datum off the building and another for it. The
@@ -43,8 +77,8 @@ func (g grid) plan() events.Plan {
 	nought := events.MM(0)
 	p := events.Plan{
 		Datums: []events.Datum{
-			{ID: "D1", X: -1, Y: -0.5, Height: &nought, StandsOn: "say what", OffBuilding: true},
-			{ID: "D2", X: round(length + 0.6), Y: -0.5, StandsOn: "say what"},
+			{ID: "D1", X: -1, Y: -0.5, Height: &nought, StandsOn: g.first, OffBuilding: true},
+			{ID: "D2", X: round(length + 0.6), Y: -0.5, StandsOn: g.second},
 		},
 		Street: events.Bottom,
 	}
@@ -58,6 +92,18 @@ func (g grid) plan() events.Plan {
 		p.Bearers = append(p.Bearers, bearer)
 	}
 	return p
+}
+
+// asDrawn is a plan as a job shows it before anything was read.
+func asDrawn(p events.Plan) jobs.Picture {
+	picture := jobs.Picture{Plan: p}
+	for _, s := range p.Supports {
+		picture.Supports = append(picture.Supports, jobs.Support{ID: s.ID, X: s.X, Y: s.Y, State: jobs.IsFound})
+	}
+	for _, d := range p.Datums {
+		picture.Datums = append(picture.Datums, jobs.Datum{ID: d.ID, X: d.X, Y: d.Y, StandsOn: d.StandsOn})
+	}
+	return picture
 }
 
 // round keeps a plan readable: nobody measures below a millimetre.

@@ -3,6 +3,7 @@ package server
 import (
 	"net/http"
 	"net/url"
+	"slices"
 	"strconv"
 
 	"relevel/events"
@@ -83,13 +84,18 @@ func (v view) actions(kinds []events.Kind, support string) []web.Action {
 		if !ok {
 			continue
 		}
-		href := v.base() + "/record/" + string(k)
-		if support != "" {
-			href += "?support=" + url.QueryEscape(support)
-		}
-		out = append(out, web.Action{Verb: form.Verb, Href: href})
+		out = append(out, web.Action{Verb: form.Verb, Href: v.record(k, support)})
 	}
 	return out
+}
+
+// record is the address of a form, about one support unless that is "".
+func (v view) record(k events.Kind, support string) string {
+	href := v.base() + "/record/" + string(k)
+	if support != "" {
+		href += "?support=" + url.QueryEscape(support)
+	}
+	return href
 }
 
 // allKinds are those that can be recorded from a job's page. A line of the book
@@ -106,11 +112,23 @@ func allKinds() []events.Kind {
 
 // stageKinds are what is likely to be recorded next.
 func stageKinds(p jobs.Picture) []events.Kind {
-	var kinds []events.Kind
-	if len(p.Plan.Supports) > 0 && !anySetup(p) {
-		kinds = append(kinds, events.KindSetup)
+	if len(p.Plan.Supports) == 0 {
+		return []events.Kind{events.KindPlan}
 	}
-	return append(kinds, kindsOfStage[p.Stage]...)
+	read := events.KindReading
+	if !anySetup(p) {
+		read = events.KindSetup
+	}
+	kinds := []events.Kind{read}
+	if p.Aim == nil && p.Stage != "survey" {
+		kinds = append(kinds, events.KindAim)
+	}
+	for _, k := range kindsOfStage[p.Stage] {
+		if !slices.Contains(kinds, k) && k != events.KindReading {
+			kinds = append(kinds, k)
+		}
+	}
+	return kinds
 }
 
 func anySetup(p jobs.Picture) bool {
@@ -124,7 +142,7 @@ func anySetup(p jobs.Picture) bool {
 
 // kindsOfStage follows the steps of a job.
 var kindsOfStage = map[string][]events.Kind{
-	"survey":               {events.KindReading, events.KindAim},
+	"survey":               {events.KindAim},
 	"agree":                {events.KindAim},
 	"datums and plan":      {events.KindPlan, events.KindFound},
 	"condition record":     {events.KindCondition},

@@ -45,13 +45,18 @@ func (p *pages) getRecordPage(w http.ResponseWriter, r *http.Request, firm event
 	if err != nil {
 		return err
 	}
-	page.FormID, page.By, page.Unit = id.String(), liked(r, "recorder"), cmp.Or(liked(r, "unit"), "mm")
+	page.FormID, page.By, page.Unit = id.String(), recorderOf(r, v), cmp.Or(liked(r, "unit"), "mm")
 	page.Back = p.backOf(r.URL.Query().Get("back"), v, page.Sources.Support)
 	page.Values = v.proposed(form.Kind, page.Sources.Support)
-	if step := r.URL.Query().Get("step"); form.Kind == events.KindSupportWork {
-		page.Values.Set("step", step)
-	}
-	if form.Kind == events.KindPlan {
+	proposeKept(r, &page)
+	switch form.Kind {
+	case events.KindSupportWork:
+		proposeStep(r, &page)
+	case events.KindSigned:
+		if page.Sources.Support != "" && len(page.Sources.Readings) > 0 {
+			page.Values.Set("reading", page.Sources.Readings[0].Value)
+		}
+	case events.KindPlan:
 		proposeGrid(r, v, &page)
 	}
 	if form.Kind == events.KindVoid {
@@ -72,6 +77,7 @@ func (p *pages) recordPage(r *http.Request, v view, form web.Form, support strin
 		page.Sources.Support = ""
 	}
 	page.Target = v.facts(form.Kind, support)
+	page.Stop = v.stopFor(form.Kind, support)
 	if form.Kind == events.KindSigned || form.Kind == events.KindBlockingRemoved || form.Kind == events.KindHandover {
 		all, err := readAll(r.Context(), p.config.Log, v.key, -1)
 		if err != nil {
@@ -146,30 +152,55 @@ func (v view) proposed(kind events.Kind, support string) url.Values {
 	}
 	switch kind {
 	case events.KindReading:
-		if len(s.Faces) > 0 {
-			values.Set("face", string(s.Faces[len(s.Faces)-1].Face))
-		}
+		proposeFace(values, s)
 	case events.KindPacking:
-		if s.Remaining != nil && s.Remaining.MM <= 0 {
+		if s.NextKind == events.KindPacking {
 			values.Set("sort", string(events.Final))
 		}
 	}
 	return values
 }
 
+// stopFor is where the staff stops at the next move. Above a reading it stands
+// only while the height is known from one: between a move and its reading the
+// figure would rest on what is about to be read.
+func (v view) stopFor(kind events.Kind, support string) *jobs.StopAt {
+	s, ok := v.picture.Support(support)
+	if !ok || kind != events.KindJacking && (kind != events.KindReading || s.Basis != jobs.WasRead || s.Stale) {
+		return nil
+	}
+	return s.Stop
+}
+
+// proposeFace offers the face that was read last, and the covering the floor
+// was read through: another one would start its heights anew.
+func proposeFace(values url.Values, s jobs.Support) {
+	last := slices.MaxFunc(append([]jobs.FaceOf{{}}, s.Faces...), func(a, b jobs.FaceOf) int { return a.At.Compare(b.At) })
+	if last.Face != "" {
+		values.Set("face", string(last.Face))
+	}
+	for _, f := range s.Faces {
+		if f.Surface != "" {
+			values.Set("surface", f.Surface)
+		}
+	}
+}
+
 // facts are figures worth having beside a form that moves something. A form for
 // readings shows none.
 func (v view) facts(kind events.Kind, support string) []web.Fact {
 	s, ok := v.picture.Support(support)
-	if !ok || kind != events.KindJacking && kind != events.KindPacking && kind != events.KindJackDown {
+	if !ok || kind != events.KindJacking && kind != events.KindPacking && kind != events.KindJackDown && kind != events.KindSigned {
 		return nil
 	}
 	var facts []web.Fact
 	if s.Remaining != nil {
 		facts = append(facts, web.Fact{Name: s.ID + " to go", Value: drawing.Signed(s.Remaining.MM)})
 	}
-	if s.Stop != nil && kind == events.KindJacking {
-		facts = append(facts, web.Fact{Name: "Stop at staff, on the " + string(s.Stop.Face), Value: web.HalfMM(s.Stop.StaffMM)})
+	if kind == events.KindSigned {
+		for _, missing := range s.Missing {
+			facts = append(facts, web.Fact{Name: "Missing", Value: missing})
+		}
 	}
 	return facts
 }
@@ -201,15 +232,6 @@ func (p *pages) proposeVoid(r *http.Request, v view, page *web.RecordPage) error
 	return nil
 }
 
-// liked is what somebody chose the last time on this device.
-func liked(r *http.Request, name string) string {
-	c, err := r.Cookie(name)
-	if err != nil {
-		return ""
-	}
-	return c.Value
-}
-
 // backOf is where a form leads back to: a page of the same job, whatever the
 // address says.
 func (p *pages) backOf(wanted string, v view, support string) string {
@@ -221,17 +243,4 @@ func (p *pages) backOf(wanted string, v view, support string) string {
 		return v.base() + "/supports/" + pathEscape(support)
 	}
 	return v.base()
-}
-
-// proposeGrid offers a plain grid while there is no plan, and writes the one
-// that was asked for into the form.
-func proposeGrid(r *http.Request, v view, page *web.RecordPage) {
-	page.Grid = len(v.picture.Plan.Supports) == 0
-	g, asked := gridOf(r)
-	if !asked || !page.Grid {
-		return
-	}
-	if text, err := json.MarshalIndent(g.plan(), "", "  "); err == nil {
-		page.Values.Set("document", string(text))
-	}
 }

@@ -12,6 +12,7 @@ import (
 
 	"relevel/events"
 	"relevel/jobs"
+	"relevel/server/drawing"
 	"relevel/server/web"
 )
 
@@ -38,7 +39,7 @@ func (p *pages) postRecord(w http.ResponseWriter, r *http.Request, firm events.I
 	if err != nil {
 		return err
 	}
-	p.keepLiked(w, r)
+	p.keepLiked(w, r, form)
 	made, wrong, err := p.draftOf(r, v, page, sent)
 	if err != nil {
 		return err
@@ -66,14 +67,6 @@ func savedAt(back string, id events.ID) string {
 	q.Set("saved", id.String())
 	u.RawQuery = q.Encode()
 	return u.String()
-}
-
-func (p *pages) keepLiked(w http.ResponseWriter, r *http.Request) {
-	for _, name := range []string{"recorder", "unit"} {
-		if value := r.PostFormValue(name); value != "" && len(value) < 64 {
-			remember(w, r, &http.Cookie{Name: name, Value: url.QueryEscape(value), Path: "/"})
-		}
-	}
 }
 
 // draftOf makes a draft of what was filled in, or says what is wrong with it.
@@ -186,14 +179,25 @@ func (p *pages) outcome(r *http.Request, v view, made *draft, answer appended) (
 	return savedWords(about, answer.Supports), strings.Join(bad, " ")
 }
 
+// standsAt says in short how a support stands now.
+func standsAt(s jobs.Support) string {
+	switch {
+	case s.Doubt != "":
+		return "in doubt, read it again"
+	case s.ToGo == "" && s.Present != nil:
+		return "at " + drawing.Plain(s.Present.MM)
+	}
+	return s.ToGo
+}
+
 // savedWords is the line a page shows after saving.
 func savedWords(about []string, figures []jobs.Support) string {
 	const most = 4
 	var parts []string
 	for _, s := range figures {
 		for _, id := range about {
-			if s.ID == id && s.ToGo != "" && len(parts) < most {
-				parts = append(parts, s.ID+": "+s.ToGo)
+			if words := standsAt(s); s.ID == id && words != "" && len(parts) < most {
+				parts = append(parts, s.ID+": "+words)
 				break
 			}
 		}

@@ -39,8 +39,11 @@ func TestFirstJobOnPages(t *testing.T) {
 	if again := b.sent("/new-job", form, 200); again != first {
 		t.Errorf("a double press made two jobs: %s and %s", first, again)
 	}
-	if page := b.get(first + "/record/plan?bearers=2000&supports=3&along=1.8&across=NaN"); !strings.Contains(page, "Start from a plain grid") {
-		t.Error("a grid beyond reason is not passed over")
+	page := b.get(first + "/record/plan?bearers=2000&supports=3&along=1.8&across=NaN")
+	for _, want := range []string{"a whole number from 1 to 40", "metres, more than 0", `value="2000"`} {
+		if !strings.Contains(page, want) {
+			t.Errorf("a grid beyond reason: no %q", want)
+		}
 	}
 	b.get(first + "/records")
 }

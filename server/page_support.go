@@ -33,10 +33,11 @@ func (p *pages) getSupportPage(w http.ResponseWriter, r *http.Request, firm even
 	page := web.SupportPage{
 		Frame: p.frame(r, v, s.ID+", "+v.job.Name), Support: s,
 		Section: svg(drawing.Section(s, s.Bearer, v.options(0))),
-		Actions: atSupport(v.actions(next, s.ID), s), Others: v.actions(without(supportKinds, next), s.ID),
+		Due:     v.nextAction(s), Actions: atSupport(v.actions(next, s.ID), s), Others: v.actions(without(supportKinds, next), s.ID),
 		Book: lines[max(0, len(lines)-ownLines):], Neighbours: v.picture.Neighbours(s.ID),
 	}
 	page.Live = v.live()
+	page.Actions = slices.DeleteFunc(page.Actions, func(a web.Action) bool { return a.Verb == page.Due.Verb })
 	return show(w, http.StatusOK, page)
 }
 

@@ -50,7 +50,10 @@ func everyState() jobs.Picture {
 	plan.Doors = []events.Thing{{Name: "Front door", Outline: []events.Position{{2.6, 0}, {3.4, 0}}}}
 	plan.Hatches = []events.Thing{{Name: "Hatch", Outline: []events.Position{{8.4, 5.0}, {9.1, 5.0}, {9.1, 5.6}, {8.4, 5.6}}}}
 	plan.Joists = &events.Joists{DirectionDeg: 90, SpacingMM: 450}
-	p := jobs.Picture{Plan: plan}
+	p := jobs.Picture{Plan: plan, Cuts: []jobs.Cut{
+		{Name: "hall", Outline: []events.Position{{3.6, 4.6}, {4.6, 4.6}, {4.6, 5.4}, {3.6, 5.4}}},
+		{Name: "bath", Outline: []events.Position{{7.8, 3.6}, {8.6, 3.6}, {8.6, 4.2}, {7.8, 4.2}}, Covered: true},
+	}}
 	for i, s := range plan.Supports {
 		p.Supports = append(p.Supports, stand(i, s))
 	}

@@ -14,6 +14,7 @@ func Floor(p jobs.Picture, o Options) string {
 	c.start("floor"+sized(sheet), sheet, fmt.Sprintf("Plan of the floor, %d %s", len(p.Supports), plural(o.Words.Support, len(p.Supports))))
 	taken := &crowd{}
 	l.drawGround(c, p.Plan)
+	l.drawCuts(c, p)
 	l.drawBearers(c, p.Plan, taken)
 	l.markMarks(p, taken)
 	posts := l.posts(c, p, taken)

@@ -92,8 +92,8 @@ func (b builder) rows(r *Rows, sources Sources) []row {
 		name := r.RowName(i)
 		body := map[string]any{}
 		filled := false
-		for _, field := range r.Fields { // a select always says something
-			filled = filled || field.Input != OneOf && strings.TrimSpace(b.values.Get(name+"."+field.Name)) != ""
+		for _, field := range r.Fields { // a select and what was offered again always say something
+			filled = filled || field.Input != OneOf && !field.Keep && strings.TrimSpace(b.values.Get(name+"."+field.Name)) != ""
 		}
 		if !filled {
 			continue
@@ -104,9 +104,20 @@ func (b builder) rows(r *Rows, sources Sources) []row {
 		if r.Key != "" {
 			body[r.Key] = b.values.Get(name)
 		}
+		if b.values.Get(r.Flip.Name) != "" {
+			flip(body, r.Flip.Of)
+		}
 		rows = append(rows, row{name, body})
 	}
 	return rows
+}
+
+// flip makes a length negative, however it was typed.
+func flip(body map[string]any, field string) {
+	if l, ok := body[field].(events.Length); ok {
+		l.Value = -math.Abs(l.Value)
+		body[field] = l
+	}
 }
 
 // put reads one input into a body under the field's path.
@@ -150,6 +161,8 @@ func (b builder) value(f Field, raw string) (any, error) {
 		return n, nil
 	case Yes:
 		return true, nil
+	case Outline:
+		return outline(raw)
 	case List, Dates:
 		return split(raw), nil
 	}
@@ -164,6 +177,23 @@ func split(raw string) []string {
 		}
 	}
 	return out
+}
+
+// outline reads two opposite corners and answers with all four.
+func outline(raw string) ([]events.Position, error) {
+	var at [4]float64
+	parts := strings.Fields(raw)
+	if len(parts) != len(at) {
+		return nil, errors.New("four numbers with spaces, such as 1.2 0.4 1.8 1.6")
+	}
+	for i, part := range parts {
+		v, err := number(strings.TrimSuffix(part, ","))
+		if err != nil {
+			return nil, err
+		}
+		at[i] = v
+	}
+	return []events.Position{{at[0], at[1]}, {at[2], at[1]}, {at[2], at[3]}, {at[0], at[3]}}, nil
 }
 
 func number(raw string) (float64, error) {

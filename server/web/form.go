@@ -26,6 +26,9 @@ type Field struct {
 	Choices []Choice // of a choice that is always the same
 	From    Source   // of a choice that depends on the job
 	Need    bool
+	Minus   bool // may be below nought, so the keys must have a minus
+	Keep    bool // offered again as it was the last time on this device
+	More    bool // seldom filled in: a page folds it away
 }
 
 // Input is how a field is filled in.
@@ -44,6 +47,7 @@ const (
 	List     Input = "list"  // several words, with commas
 	OneOf    Input = "one"
 	Points   Input = "points"   // several supports
+	Outline  Input = "outline"  // two opposite corners on the plan, in metres
 	Document Input = "document" // the whole body as JSON
 	Hidden   Input = "hidden"   // said by the link that led to the form
 )
@@ -57,7 +61,14 @@ type Rows struct {
 	Count  int // of rows that are about nothing yet
 	Label  string
 	Fields []Field
+	First  bool // what the form is for: it stands above the fields
+	Fold   bool // all but the first row are folded away
+	Flip   Flip
 }
+
+// Flip is a tick that turns the sign of one field of every row: the keys that a
+// phone shows for figures often lack a minus.
+type Flip struct{ Name, Label, Of string }
 
 // Choice is one of several.
 type Choice struct{ Value, Label string }
@@ -108,13 +119,13 @@ func (s Sources) Choices(from Source) []Choice {
 	case FromSetups:
 		return s.setups()
 	case FromStops:
-		return open(p.Stops)
+		return open(s.near(p.Stops))
 	case FromFindings:
-		return open(p.Lists.Findings)
+		return open(s.near(p.Lists.Findings))
 	case FromChanges:
 		return open(p.Lists.Changes)
 	case FromTies:
-		return named(p.Lists.Ties)
+		return named(s.near(p.Lists.Ties))
 	case FromCuts:
 		return named(p.Lists.Cuts)
 	case FromRooms:
@@ -129,6 +140,19 @@ func (s Sources) Choices(from Source) []Choice {
 		return s.Blockings
 	}
 	return nil
+}
+
+// near puts what is about the support in hand first.
+func (s Sources) near(items []jobs.Item) []jobs.Item {
+	var first, rest []jobs.Item
+	for _, it := range items {
+		if s.Support != "" && contains(it.Supports, s.Support) {
+			first = append(first, it)
+		} else {
+			rest = append(rest, it)
+		}
+	}
+	return append(first, rest...)
 }
 
 func (s Sources) supports() []Choice {

@@ -5,7 +5,7 @@ import "relevel/events"
 // cautions stand on the forms of what has hurt people before.
 const (
 	packCaution = "Nothing of you between bearer and support: pack with a stick or a longer packer, never with fingers in the gap."
-	jackCaution = "Never rely on a jack alone: block before anybody goes below (OSHA 1926.305). How far in one move is for whoever is responsible on site; local code and licensed people decide."
+	jackCaution = "Never trust a jack alone: block before anybody goes below (29 CFR 1926.305). Local code and licensed people decide how far."
 	outCaution  = "Blocking carries the load before a support is taken out, and somebody checks it. Local code and licensed people decide."
 )
 
@@ -20,6 +20,9 @@ var sentences = []Choice{
 	{"The way out is clear", ""},
 	{"Somebody stays at the hatch", ""},
 }
+
+// upsideDown is how the staff is held against a face from below.
+var upsideDown = Flip{"upside-down", "Staff held upside down", "staff"}
 
 var faces = []Choice{{"bearer", "underside of bearer"}, {"floor", "floor"}, {"support", "top of support"}}
 
@@ -38,14 +41,14 @@ var Forms = []Form{
 		{Name: "note", Label: "Note", Input: Text}}},
 	{Kind: events.KindAim, Verb: "Agree the aim", Title: "How level is level enough", Fields: []Field{
 		{Name: "aim", Label: "Bring the floor", Input: OneOf, Need: true, Choices: []Choice{{"highest", "up to the highest support"}, {"level", "to one height"}}},
-		{Name: "height", Label: "That height", Note: "only for one height", Input: Length},
-		{Name: "face", Label: "Meant on", Input: OneOf, Choices: []Choice{{"floor", "the floor"}, {"bearer", "the underside of the bearer"}, {"support", "the top of the support"}}},
+		{Name: "height", Label: "That height", Note: "only for one height", Input: Length, Minus: true},
+		{Name: "face", Label: "Meant on", Input: OneOf, More: true, Choices: []Choice{{"floor", "the floor"}, {"bearer", "the underside of the bearer"}, {"support", "the top of the support"}}},
 		{Name: "tolerance.within_mm", Label: "Within, mm", Note: "how far off its target a support may stay", Input: Number},
 		{Name: "step_mm", Label: "Most in one move, mm", Note: "empty until somebody responsible sets it", Input: Number},
 		{Name: "neighbour_mm", Label: "Most between neighbours, mm", Note: "empty until somebody responsible sets it", Input: Number},
-		{Name: "max_out", Label: "Most supports out at once", Input: Whole},
-		{Name: "rest_hours", Label: "Rest before signing, hours", Input: Number},
-		{Name: "left_out", Label: "Left out", Input: Points},
+		{Name: "max_out", Label: "Most supports out at once", Input: Whole, More: true},
+		{Name: "rest_hours", Label: "Rest before signing, hours", Input: Number, More: true},
+		{Name: "left_out", Label: "Left out", Input: Points, More: true},
 		{Name: "agreed_by", Label: "Agreed by", Input: Words, Need: true}}},
 	{Kind: events.KindCondition, Verb: "Record a room", Title: "Condition of a room before the first lift", Fields: []Field{
 		{Name: "room", Label: "Room", Input: Words, From: FromRooms, Need: true}, {Name: "walls", Label: "Walls", Input: Text}, {Name: "ceiling", Label: "Ceiling", Input: Text},
@@ -63,8 +66,9 @@ var Forms = []Form{
 		{Name: "tie", Label: "Which", Input: OneOf, From: FromTies, Need: true}, {Name: "tested", Label: "How it was tested", Input: Words}, {Name: "left", Label: "Or why it stays off", Input: Words}, {Name: "trade", Label: "By which trade", Input: Words}}},
 	{Kind: events.KindFloorCut, Verb: "Cut the floor", Title: "Floor cut", Fields: []Field{
 		{Name: "cut", Label: "A name for it", Input: Words, Need: true}, {Name: "where", Label: "Where", Input: Words, Need: true}, {Name: "layers", Label: "Layers, from above", Note: "with commas", Input: List},
-		{Name: "services", Label: "Cables and pipes seen", Input: Words}, {Name: "no_deeper", Label: "No deeper than", Input: Length}, {Name: "joists", Label: "Joists cut", Input: Words},
-		{Name: "bearing_mm", Label: "Least bearing left, mm", Input: Number}, {Name: "cleat", Label: "Cleated", Input: Yes}, {Name: "cover", Label: "What lies over it meanwhile", Input: Words}}},
+		{Name: "services", Label: "Cables and pipes seen", Input: Words}, {Name: "cover", Label: "What lies over it meanwhile", Input: Words},
+		{Name: "outline", Label: "On the plan", Note: "two opposite corners in metres, such as 1.2 0.4 1.8 1.6", Input: Outline, More: true}, {Name: "no_deeper", Label: "No deeper than", Input: Length, More: true}, {Name: "joists", Label: "Joists cut", Input: Words, More: true},
+		{Name: "bearing_mm", Label: "Least bearing left, mm", Input: Number, More: true}, {Name: "cleat", Label: "Cleated", Input: Yes, More: true}}},
 	{Kind: events.KindFloorClosed, Verb: "Close a cut", Title: "Floor closed", Fields: []Field{
 		{Name: "cut", Label: "Which", Input: OneOf, From: FromCuts, Need: true}, {Name: "how", Label: "How", Input: Words, Need: true}, {Name: "covered", Label: "Covered for the night only", Input: Yes}}},
 	{Kind: events.KindFinding, Verb: "Record a finding", Title: "Why it dropped, or what needs mending", Fields: []Field{
@@ -81,41 +85,41 @@ var Forms = []Form{
 		{Name: "who", Label: "Who", Input: Words, Need: true}, {Name: "stage", Label: "At what stage", Input: Words, Need: true},
 		{Name: "answer", Label: "Answer", Input: OneOf, Choices: same("passed", "again", "refused"), Need: true}, {Name: "supports", Label: "Which", Input: Points}, {Name: "note", Label: "Note", Input: Text}}},
 	{Kind: events.KindSetup, Verb: "Set up", Title: "Set up the laser",
-		Fields: []Field{{Name: "instrument", Label: "Instrument", Input: Words, Need: true},
-			{Name: "method", Label: "Read with", Input: OneOf, Choices: []Choice{{"receiver", "a receiver on the staff"}, {"eye", "the eye on a tape"}, {"water-level", "a water level"}}}},
-		Rows: &Rows{Name: "datums", Key: "datum", From: FromDatums, Label: "Staff on the datums", Fields: []Field{{Name: "staff", Label: "Staff", Input: Length}}}},
+		Fields: []Field{{Name: "instrument", Label: "Instrument", Input: Words, Need: true, Keep: true},
+			{Name: "method", Label: "Read with", Input: OneOf, Keep: true, More: true, Choices: []Choice{{"receiver", "a receiver on the staff"}, {"eye", "the eye on a tape"}, {"water-level", "a water level"}}}},
+		Rows: &Rows{Name: "datums", Key: "datum", From: FromDatums, Label: "Staff on the datums", Flip: upsideDown, Fields: []Field{{Name: "staff", Label: "Staff", Input: Length}}}},
 	{Kind: events.KindReading, Verb: "Read", Title: "Read the staff", Once: true,
-		Fields: []Field{{Name: "setup", Label: "Set-up", Input: OneOf, From: FromSetups},
-			{Name: "face", Label: "Staff on", Note: "upside down against a face from below: type a minus", Input: OneOf, Choices: faces, Need: true},
-			{Name: "surface", Label: "Covering, for the floor", Note: "carpet, boards, tiles", Input: Words}},
-		Rows: &Rows{Key: "point", From: FromBearer, Label: "Readings", Fields: []Field{{Name: "staff", Label: "Staff", Input: Length}, {Name: "not_read", Label: "or not read because", Input: Words}}}},
+		Fields: []Field{{Name: "face", Label: "Staff on", Input: OneOf, Choices: faces, Need: true, Keep: true},
+			{Name: "setup", Label: "Set-up", Input: OneOf, From: FromSetups, More: true},
+			{Name: "surface", Label: "Covering, for the floor", Note: "carpet, boards, tiles: another covering starts its heights anew", Input: Words, More: true}},
+		Rows: &Rows{Key: "point", From: FromBearer, Label: "Staff", First: true, Fold: true, Flip: upsideDown, Fields: []Field{{Name: "staff", Label: "Staff", Input: Length}, {Name: "not_read", Label: "or not read because", Input: Words}}}},
 	{Kind: events.KindDifference, Verb: "Read a difference", Title: "Difference of two places, by water level", Fields: []Field{
 		{Name: "from", Label: "From", Input: OneOf, From: FromPlaces, Need: true}, {Name: "to", Label: "To", Input: OneOf, From: FromPlaces, Need: true},
-		{Name: "face", Label: "Face", Input: OneOf, Choices: faces, Need: true}, {Name: "rise", Label: "Rise", Note: "positive when the second is higher", Input: Length, Need: true}}},
+		{Name: "face", Label: "Face", Input: OneOf, Choices: faces, Need: true}, {Name: "rise", Label: "Rise", Note: "positive when the second is higher", Input: Length, Need: true, Minus: true}}},
 	{Kind: events.KindBlocking, Verb: "Block", Title: "Put in blocking", Caution: outCaution, Fields: []Field{
 		{Name: "place", Label: "A name for it", Input: Words, Need: true}, {Name: "supports", Label: "It relieves", Input: Points, Need: true}, {Name: "what", Label: "What", Note: "crossed hardwood, steel props", Input: Words, Need: true},
 		{Name: "base", Label: "What it stands on", Input: Words, Need: true}, {Name: "checked_by", Label: "Checked by", Input: OneOf, From: FromPeople}}},
 	{Kind: events.KindBlockingRemoved, Verb: "Take blocking away", Title: "Blocking taken away", Fields: []Field{{Name: "place", Label: "Which", Input: Words, From: FromBlockings, Need: true}}},
 	{Kind: events.KindJacking, Verb: "Jack up", Title: "Jack up", Caution: jackCaution,
-		Rows: &Rows{Name: "moves", Key: "support", From: FromBearer, Label: "Moved by; down is a minus", Fields: []Field{
-			{Name: "by", Label: "By", Input: Length}, {Name: "gauge", Label: "Measured with", Input: OneOf, Need: true, Choices: []Choice{{"rule", "rule"}, {"dial", "dial"}, {"turns", "turns of the screw"}}},
-			{Name: "jack", Label: "Jack", Input: Words}}}},
+		Rows: &Rows{Name: "moves", Key: "support", From: FromBearer, Label: "Moved", First: true, Fold: true, Flip: Flip{"down", "Down instead, as agreed", "by"}, Fields: []Field{
+			{Name: "by", Label: "By", Input: Length}, {Name: "gauge", Label: "Measured with", Input: OneOf, Need: true, Keep: true, Choices: []Choice{{"rule", "rule"}, {"dial", "dial"}, {"turns", "turns of the screw"}}},
+			{Name: "jack", Label: "Jack", Input: Words, Keep: true}}}},
 	{Kind: events.KindPacking, Verb: "Pack", Title: "Pack", Caution: packCaution,
 		Fields: []Field{{Name: "support", Label: "Support", Input: OneOf, From: FromSupports, Need: true},
 			{Name: "sort", Label: "Packing", Input: OneOf, Choices: []Choice{{"temporary", "temporary, to follow the jack"}, {"final", "final, to stay"}}, Need: true},
-			{Name: "gap", Label: "Gap measured", Input: Length}, {Name: "full_width", Label: "Bears on the full width of bearer and support", Input: Yes}},
-		Rows: &Rows{Name: "pieces", Count: 3, Label: "Pieces", Fields: []Field{{Name: "thickness", Label: "Thickness", Input: Length}, {Name: "material", Label: "Material", Input: Words}}}},
+			{Name: "full_width", Label: "Bears on the full width of bearer and support", Input: Yes}, {Name: "gap", Label: "Gap measured", Input: Length}},
+		Rows: &Rows{Name: "pieces", Count: 3, Label: "Pieces", First: true, Fold: true, Fields: []Field{{Name: "thickness", Label: "Thickness", Input: Length}, {Name: "material", Label: "Material", Input: Words, Keep: true}}}},
 	{Kind: events.KindJackDown, Verb: "Jack down", Title: "Let the jack down", Caution: packCaution, Fields: []Field{{Name: "support", Label: "Support", Input: OneOf, From: FromSupports, Need: true}}},
 	{Kind: events.KindSigned, Verb: "Sign", Title: "Sign that it is as agreed", Fields: []Field{
 		{Name: "support", Label: "Support", Input: OneOf, From: FromSupports}, {Name: "reading", Label: "On the reading", Note: "the last one of that support", Input: OneOf, From: FromReadings},
-		{Name: "room", Label: "or a room", Input: OneOf, From: FromRooms}, {Name: "floor", Label: "or the whole floor", Input: Yes}, {Name: "blocking_stays", Label: "Why blocking stays, if it does", Input: Words}}},
+		{Name: "room", Label: "A room", Input: OneOf, From: FromRooms, More: true}, {Name: "floor", Label: "The whole floor", Input: Yes, More: true}, {Name: "blocking_stays", Label: "Why blocking stays", Input: Words, More: true}}},
 	{Kind: events.KindGapReading, Verb: "Measure a gap", Title: "A crack or gap that is watched", Fields: []Field{
 		{Name: "gap", Label: "Which gap", Input: Words, Need: true}, {Name: "what", Label: "What", Input: OneOf, Choices: []Choice{{"crack", "crack"}, {"door", "door"}, {"window", "window"}, {"hearth", "hearth"}, {"tile-joint", "tile joint"}, {"pipe", "pipe"}, {"other", "other"}}, Need: true},
 		{Name: "width", Label: "Width", Input: Length, Need: true}, {Name: "watch", Label: "Tell somebody past", Input: Length}, {Name: "near", Label: "Near", Input: Words}}},
 	{Kind: events.KindIncident, Verb: "Record an incident", Title: "Injury, near miss, broken pipe, something dropped", Fields: []Field{
 		{Name: "what", Label: "What", Input: Text, Need: true}, {Name: "where", Label: "Where", Input: Words}, {Name: "who", Label: "Who", Input: Words}, {Name: "done", Label: "What was done", Input: Text}}},
 	{Kind: events.KindStop, Verb: "Stop", Title: "Stop", Caution: "Other phones see this only when they have signal. Call out.", Fields: []Field{
-		{Name: "why", Label: "Why", Input: Text, Need: true}, {Name: "supports", Label: "Where; none is the whole job", Input: Points}, {Name: "ask", Label: "Who may give the go-ahead", Input: Words, Need: true}}},
+		{Name: "why", Label: "Why", Input: Text, Need: true}, {Name: "supports", Label: "Where; none ticked is the whole job", Input: Points}, {Name: "ask", Label: "Who may give the go-ahead", Input: Words, Need: true}}},
 	{Kind: events.KindGoAhead, Verb: "Go ahead", Title: "Go-ahead", Fields: []Field{
 		{Name: "stop", Label: "Which stop", Input: OneOf, From: FromStops, Need: true}, {Name: "who", Label: "Who says so", Input: Words, Need: true}, {Name: "why", Label: "Why", Input: Text}}},
 	{Kind: events.KindChange, Verb: "Put a change", Title: "A change to what was agreed", Fields: []Field{
@@ -124,7 +128,7 @@ var Forms = []Form{
 		{Name: "change", Label: "Which", Input: OneOf, From: FromChanges, Need: true}, {Name: "accepted", Label: "Accepted", Input: Yes}, {Name: "name", Label: "Name of the owner", Input: Words, Need: true}}},
 	{Kind: events.KindSetupClosed, Verb: "Close the set-up", Title: "Read the datums again before the laser moves",
 		Fields: []Field{{Name: "setup", Label: "Set-up", Input: OneOf, From: FromSetups, Need: true}},
-		Rows:   &Rows{Name: "datums", Key: "datum", From: FromDatums, Label: "Staff on the datums", Fields: []Field{{Name: "staff", Label: "Staff", Input: Length}}}},
+		Rows:   &Rows{Name: "datums", Key: "datum", From: FromDatums, Label: "Staff on the datums", Flip: upsideDown, Fields: []Field{{Name: "staff", Label: "Staff", Input: Length}}}},
 	{Kind: events.KindDayEnd, Verb: "End the day", Title: "What is left over night", Fields: []Field{
 		{Name: "left", Label: "Left", Note: "with commas", Input: List}, {Name: "done", Label: "What was done about it", Input: Text}, {Name: "out", Label: "Everybody is out from under the floor", Input: Yes}}},
 	{Kind: events.KindHandover, Verb: "Hand over", Title: "The floor is given back", Fields: []Field{

@@ -38,10 +38,13 @@ func (PeoplePage) page() string { return "people" }
 // role writes a role as people say it.
 func role(r jobs.Role) string { return strings.ReplaceAll(string(r), "-", " ") }
 
-// Soon is one support of the few to turn to next.
+// Soon is one of the few things to do next: at a support, or for the whole job
+// where ID is "".
 type Soon struct {
-	ID, ToGo, Words, Href string
-	Urgent                bool // in doubt, or dangerous as it is
+	ID, At string // the support and its page
+	Words  string
+	Href   string // of the form that does it, "" where nothing is to be done
+	Urgent bool   // in doubt, or dangerous as it is
 }
 
 // RecordsPage lists what was recorded, by kind.

@@ -3,7 +3,6 @@ package web
 import (
 	"fmt"
 	"html/template"
-	"net/url"
 	"strings"
 	"time"
 
@@ -88,6 +87,7 @@ type SupportPage struct {
 	Frame
 	Support    jobs.Support
 	Section    template.HTML
+	Due        Action // what is due now; its verb is "" where nothing is
 	Actions    []Action
 	Others     []Action
 	Book       []BookLine
@@ -128,24 +128,6 @@ type Photo struct {
 	Sound       bool
 }
 
-// RecordPage is a form.
-type RecordPage struct {
-	Frame
-	Form    Form
-	Sources Sources
-	Values  url.Values
-	Wrong   Wrong
-	FormID  string // the id its event will have
-	Back    string
-	By      string
-	Unit    string
-	Target  []Fact
-	Grid    bool // offer a plain grid to start the plan from
-}
-
-// Fact is a figure worth having beside a form.
-type Fact struct{ Name, Value string }
-
 func (EnterPage) page() string   { return "enter" }
 func (ProblemPage) page() string { return "problem" }
 func (JobsPage) page() string    { return "jobs" }
@@ -153,162 +135,6 @@ func (JobPage) page() string     { return "job" }
 func (SupportPage) page() string { return "support" }
 func (BookPage) page() string    { return "book" }
 func (RecordPage) page() string  { return "record" }
-
-// shown is one field of a form as a page shows it.
-type shown struct {
-	Field
-	At      string // name of the input
-	ID      string
-	Value   string
-	Values  []string
-	Wrong   string
-	Options []Choice
-}
-
-// Show prepares one field; at is the name of its input.
-func (p RecordPage) Show(f Field, at string) shown {
-	s := shown{Field: f, At: at, ID: "f-" + strings.NewReplacer("[", "-", "]", "", ".", "-").Replace(at),
-		Value: p.Values.Get(at), Values: p.Values[at], Wrong: p.Wrong[at], Options: f.Choices}
-	for name, cure := range p.Wrong { // of one of several, such as supports[2]
-		if strings.HasPrefix(name, at+"[") {
-			s.Wrong = cure
-		}
-	}
-	if f.From != "" {
-		s.Options = p.Sources.Choices(f.From)
-	}
-	return s
-}
-
-// Has reports whether a value is among those chosen.
-func (s shown) Has(v string) bool { return contains(s.Values, v) }
-
-// shownRow is one row of a form as a page shows it.
-type shownRow struct {
-	Choice
-	Name   string
-	Inputs []shown
-}
-
-// Rows prepares the rows of a form.
-func (p RecordPage) Rows() []shownRow {
-	r := p.Form.Rows
-	if r == nil {
-		return nil
-	}
-	var rows []shownRow
-	for i, key := range r.Keys(p.Sources) {
-		name := r.RowName(i)
-		if at := p.Values.Get(name); at != "" && at != key.Value { // as it was when it was filled in
-			key = Choice{at, at}
-		}
-		row := shownRow{Choice: key, Name: name}
-		if row.Label == "" {
-			row.Label = key.Value
-		}
-		for _, f := range r.Fields {
-			row.Inputs = append(row.Inputs, p.Show(f, name+"."+f.Name))
-		}
-		rows = append(rows, row)
-	}
-	return rows
-}
-
-// Near are the rows about the support in hand, or all of them without one.
-func (p RecordPage) Near() []shownRow {
-	if p.folds() {
-		return p.Rows()[:1]
-	}
-	return p.Rows()
-}
-
-// Far are the other rows, which a page folds away.
-func (p RecordPage) Far() []shownRow {
-	if p.folds() {
-		return p.Rows()[1:]
-	}
-	return nil
-}
-
-func (p RecordPage) folds() bool {
-	return p.Form.Rows != nil && p.Form.Rows.From == FromBearer && p.Sources.Support != "" && len(p.Rows()) > 1
-}
-
-// FarOpen reports whether something stands in the rows that are folded away.
-func (p RecordPage) FarOpen() bool {
-	for _, r := range p.Far() {
-		for _, in := range r.Inputs {
-			if in.Wrong != "" || in.Value != "" && in.Input != OneOf {
-				return true
-			}
-		}
-	}
-	return false
-}
-
-// NoSetup reports whether the form waits for a set-up of the laser.
-func (p RecordPage) NoSetup() bool {
-	for _, f := range p.Form.Fields {
-		if f.From == FromSetups && len(p.Sources.Choices(FromSetups)) == 0 {
-			return true
-		}
-	}
-	return false
-}
-
-// Loose is what is wrong with no input in particular.
-func (p RecordPage) Loose() []string {
-	var all []string
-	for name, cure := range p.Wrong {
-		if !p.shows(name) {
-			all = append(all, strings.TrimPrefix(name+": "+cure, ": "))
-		}
-	}
-	return all
-}
-
-func (p RecordPage) shows(name string) bool {
-	if name == "document" || name == "recorder" {
-		return true
-	}
-	for _, f := range p.Form.Fields {
-		if name == f.Name || strings.HasPrefix(name, f.Name+"[") {
-			return true
-		}
-	}
-	for _, r := range p.Rows() {
-		for _, in := range r.Inputs {
-			if name == in.At {
-				return true
-			}
-		}
-	}
-	return false
-}
-
-// Units are what lengths can be typed in.
-func (RecordPage) Units() []Choice {
-	return []Choice{{"mm", "mm"}, {"cm", "cm"}, {"m", "m"}, {"in", "inches, also 1 3/16"}, {"ft", "feet and hundredths"}}
-}
-
-// Stages are when a photo was taken.
-func (RecordPage) Stages() []Choice {
-	return []Choice{{"", ""}, {"before", "before"}, {"during", "during"}, {"after", "after"}}
-}
-
-// HasLength reports whether the form takes a length, and so a unit.
-func (p RecordPage) HasLength() bool {
-	fields := p.Form.Fields
-	if p.Form.Rows != nil {
-		fields = append(fields[:len(fields):len(fields)], p.Form.Rows.Fields...)
-	}
-	for _, f := range fields {
-		if f.Input == Length {
-			return true
-		}
-	}
-	return false
-}
 
 var functions = template.FuncMap{
 	"asset":  Address,
@@ -322,8 +148,18 @@ var functions = template.FuncMap{
 	"some":   some,
 	"deref":  func(v *float64) float64 { return *v },
 	"person": events.ID.String,
+	"plan":   func() string { return smallestPlan },
+	"cell":   func(name, label, value, wrong string) cell { return cell{name, label, value, wrong} },
 	"role":   role,
 }
+
+// smallestPlan shows how a plan is written.
+const smallestPlan = `{"supports": [{"id": "B1-1", "x": 0, "y": 0}, {"id": "B1-2", "x": 1.8, "y": 0}],
+ "bearers": [{"id": "B1", "supports": ["B1-1", "B1-2"]}],
+ "datums": [{"id": "D1", "x": -1, "y": 0, "height": 0, "stands_on": "the neighbour's step", "off_building": true}]}`
+
+// cell is one plain input of a form that is no event's.
+type cell struct{ Name, Label, Value, Wrong string }
 
 // HalfMM writes a length as it was read.
 func HalfMM(mm float64) string {

@@ -59,6 +59,43 @@ async function save(page, words) {
   assert.match(said, words);
 }
 
+// press follows a button on the drawing.
+async function press(page, verb) {
+  await page.click(`.on-drawing a:text-is("${verb}")`);
+}
+
+// A plan from nothing: a job is made, a grid is drawn and put in.
+async function begin(page, watch) {
+  await page.click("text=New job");
+  await page.fill("#name", "A house");
+  await page.click("main form button.main");
+  await page.click("text=Put in a plan");
+  await page.fill("#g-bearers", "2");
+  await page.fill("#g-supports", "some");
+  await page.click("text=Draw it");
+  assert.match(await page.locator(".grid-start .wrong").innerText(), /whole number/);
+  await page.fill("#g-supports", "3");
+  await page.click("text=Draw it");
+  await page.locator("svg.floor [data-support=B2-3]").waitFor();
+  await watch.check(page, "grid");
+  await save(page, /^Saved/);
+  assert.equal(await page.locator("#floor [data-support]").count(), 6);
+}
+
+// What holds a support down stands at it, and leads to what frees it.
+async function tie(page, watch, support) {
+  await open(page, "tie");
+  await page.fill("[name=tie]", "waste");
+  await page.fill("[name=what]", "waste pipe");
+  await page.check(`[name=supports][value="${support}"]`);
+  await watch.check(page, "tie");
+  await save(page, /^Saved/);
+  await page.click(".soon .do:has-text('Free first')");
+  await save(page, /^Saved/);
+  await page.goto(`${site.url}${job}/records`);
+  await watch.check(page, "records");
+}
+
 // One whole round at one support, on the phone.
 async function round(page, watch, support) {
   await open(page, "setup");
@@ -68,26 +105,28 @@ async function round(page, watch, support) {
   await save(page, /^Saved/);
 
   await open(page, "reading", support);
-  await page.selectOption("[name=setup]", { index: 1 });
   await page.selectOption("[name=face]", "floor");
   await page.fill("[name='rows[0].staff']", "1012");
   await watch.check(page, "reading");
   await save(page, new RegExp(`${support}: 12 to go`));
+  await tie(page, watch, support);
+  await page.goto(`${site.url}${job}/supports/${support}`);
 
-  await page.click(".on-drawing >> text=Jack up");
+  await press(page, "Jack up");
+  assert.equal(await page.locator(".stop-at b").innerText(), "1000");
   await page.fill("[name='moves[0].by']", "12");
   await watch.check(page, "jacking");
   await save(page, /^Saved/);
   assert.match(await page.locator("h1").innerText(), /on a jack/);
 
-  await page.click(".on-drawing >> text=Pack");
+  await press(page, "Pack");
   await page.selectOption("[name=sort]", "final");
   await page.fill("[name='pieces[0].thickness']", "12");
   await page.check("[name=full_width]");
   await watch.check(page, "packing");
   await save(page, /^Saved/);
 
-  await page.click(".on-drawing >> text=Jack down");
+  await press(page, "Jack down");
   const [chooser] = await Promise.all([page.waitForEvent("filechooser"), page.click("text=Choose photos")]);
   await chooser.setFiles({ name: "after.jpg", mimeType: "image/jpeg", buffer: Buffer.from(site.photo, "base64") });
   await page.locator(".preview img").waitFor();
@@ -106,7 +145,6 @@ async function live(page, other, watch, support) {
   await other.reload();
   await streaming;
   await open(page, "reading", support);
-  await page.selectOption("[name=setup]", { index: 1 });
   await page.selectOption("[name=face]", "floor");
   await page.fill("[name='rows[0].staff']", "1007");
   await save(page, new RegExp(`${support}: 7 to go`));
@@ -143,6 +181,7 @@ async function run() {
     await enter(large);
     await watch.check(small, "jobs");
     await watch.check(large, "jobs");
+    await begin(small, watch);
     await round(small, watch, "B1-1");
     await live(small, large, watch, "B1-2");
     await undo(small, watch, "B1-2");
