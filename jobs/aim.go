@@ -28,7 +28,7 @@ func (s *State) takeAim(e placed, b *events.Aim) {
 		a.height = &h
 	case events.AimHighest:
 		a.height, a.setBy = s.highest(a.face, b.LeftOut)
-		if a.height != nil && s.place(a.setBy).inDoubt() {
+		if a.height != nil && s.inDoubt(s.place(a.setBy)) {
 			s.flag(e, a.setBy+" sets the height of all others, and its reading is in doubt: read it again and agree again")
 		}
 	}

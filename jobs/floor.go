@@ -1,6 +1,7 @@
 package jobs
 
 import (
+	"fmt"
 	"maps"
 	"slices"
 
@@ -29,10 +30,21 @@ func (s *State) takePlan(e placed, p *events.Plan) {
 	s.settlePlan()
 	for _, d := range p.Datums {
 		if d.Height != nil {
-			s.place(d.ID).give(d.Height.MM())
+			s.giveHeight(e, d)
 		}
 	}
 	s.touch(e, slices.Sorted(maps.Keys(s.floor.neighbours))...)
+}
+
+// giveHeight gives a datum the height it has on a plan. Heights read before it
+// changed stay as they are, so somebody has to know.
+func (s *State) giveHeight(e placed, d events.Datum) {
+	p := s.place(d.ID)
+	if mm := d.Height.MM(); p.planned && p.given.mm != mm && len(s.recent) > 0 {
+		s.flag(e, fmt.Sprintf("%s is at %s mm on this plan, and set-ups before took it at %s: what was read on them is to be read again",
+			d.ID, mmWords(mm), mmWords(p.given.mm)))
+	}
+	p.give(d.Height.MM())
 }
 
 func (s *State) takeFound(e placed, f *events.Found) {

@@ -32,6 +32,7 @@ type State struct {
 	places map[string]*place
 	setups map[events.ID]*setup
 	recent []*setup // in the order they were opened
+	live   []*setup // those that stand now, as far as is known
 	aim    *aim
 	begun  begun
 	block  map[string]*blocking

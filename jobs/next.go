@@ -41,6 +41,8 @@ func (s *State) missingReading(p *place) []string {
 		return []string{"a reading after the last move"}
 	case f.odd != nil:
 		return []string{"a second reading: the last one is in doubt"}
+	case s.setupDoubt(f) != "":
+		return []string{"a reading on a set-up that is not in doubt"}
 	}
 	if rest := s.restUntil(p); !rest.IsZero() && f.at.Before(rest) {
 		return []string{fmt.Sprintf("a reading after its rest of %g h", s.aim.agreed.RestHours)}
@@ -171,6 +173,8 @@ func (s *State) nextReading(p *place, _ time.Time) due {
 	switch {
 	case f.odd != nil:
 		return readDue("Read it again: " + f.doubt)
+	case s.setupDoubt(f) != "":
+		return readDue("Read it again: " + s.setupDoubt(f))
 	case p.freshest() == nil && p.work.jack != nil && p.work.packing == nil:
 		return readDue("Read it, or pack under it first")
 	case p.freshest() == nil && p.work.moved != "" && f.basis == WasRead:

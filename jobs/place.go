@@ -37,6 +37,7 @@ type place struct {
 
 	faces   map[events.Face]*face
 	lastly  events.Face // the face read last
+	readOn  *setup      // and on which set-up
 	offsets map[facePair]levelling.Height
 	reads   []events.ID // readings since the last move
 	moves   int         // counts what may have moved it, so that readings of two faces can be told to belong together
@@ -219,6 +220,13 @@ func (f *face) expect(h levelling.Height) {
 	f.odd, f.doubt = nil, ""
 }
 
+// forget drops the readings of a set-up in doubt: those of a better one replace
+// them and are not averaged with them.
+func (f *face) forget() {
+	f.settled, f.basis = levelling.Settled{}, ""
+	f.odd, f.doubt = nil, ""
+}
+
 // take counts a look at the face. One that contradicts what is known is kept
 // apart; the next one decides. It agrees with the estimate, and the odd one
 // stays out; it agrees with the odd one, and the face starts anew from both.
@@ -316,13 +324,3 @@ func (p *place) settledHeights() map[events.Face]levelling.Height {
 
 // stale tells whether something beside the place moved since a face was read.
 func (p *place) stale(f *face) bool { return f.basis == WasRead && f.moves != p.moves }
-
-// inDoubt tells whether a reading is kept apart until the next one decides.
-func (p *place) inDoubt() bool {
-	for _, f := range p.faces {
-		if f.odd != nil {
-			return true
-		}
-	}
-	return false
-}

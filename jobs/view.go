@@ -1,6 +1,7 @@
 package jobs
 
 import (
+	"cmp"
 	"slices"
 	"time"
 
@@ -89,7 +90,7 @@ func (s *State) fillHeights(v *Support, p *place) {
 	v.AsFound = figureOn(p, face, asFound)
 	v.Present = figureOn(p, face, p.heights())
 	if v.Present != nil {
-		v.Basis, v.Stale, v.Doubt = p.basisOn(face)
+		v.Basis, v.Stale, v.Doubt = s.basisOn(p, face)
 	}
 	if t, aimed := s.target(p.id); aimed {
 		v.Target = &t
@@ -108,18 +109,18 @@ func figureOn(p *place, face events.Face, heights map[events.Face]levelling.Heig
 }
 
 // basisOn says how the present height on a face is known.
-func (p *place) basisOn(face events.Face) (basis Basis, stale bool, doubt string) {
+func (s *State) basisOn(p *place, face events.Face) (basis Basis, stale bool, doubt string) {
 	f := p.faces[face]
 	if f == nil || (f.basis != WasRead && p.freshest() != nil) {
 		f = p.faces[p.lastly] // carried from the face that was read
 	}
-	return f.basis, p.stale(f), f.doubt
+	return f.basis, p.stale(f), cmp.Or(f.doubt, s.setupDoubt(f))
 }
 
-// stopAt is what the staff must read after the next move, on the live set-up
-// and the face read last. There is none where no move is to be proposed.
+// stopAt is what the staff must read after the next move, on the set-up
+// where it is read now and on the face read last. There is none where no move is to be proposed.
 func (s *State) stopAt(p *place) *StopAt {
-	u := s.live()
+	u := s.liveFor(p)
 	r, known := s.remaining(p)
 	if u == nil || !known || r.MM <= s.within() || s.notToMove(p) {
 		return nil
@@ -160,7 +161,7 @@ func (s *State) spot(p *place) Spot {
 		face = p.lastly
 	}
 	if v.Present = figureOn(p, face, p.heights()); v.Present != nil {
-		v.Basis, _, _ = p.basisOn(face)
+		v.Basis, _, _ = s.basisOn(p, face)
 	}
 	return v
 }

@@ -1,0 +1,128 @@
+package jobs_test
+
+import (
+	"math"
+	"strings"
+	"testing"
+
+	"relevel/events"
+	"relevel/jobs"
+)
+
+func opened(instrument string, staff float64) events.Setup {
+	return events.Setup{Instrument: instrument, Datums: []events.DatumReading{{Datum: "D1", Staff: mm(staff)}}}
+}
+
+// by records as another person.
+func (s *site) by(person int, kind events.Kind, body any) events.ID {
+	e := s.record(kind, body)
+	s.log[len(s.log)-1].By = id(0xb, person)
+	return e
+}
+
+// Each of two crews gets its stop figure on its own laser, and nobody gets one
+// that could be meant for the other.
+func TestTwoLasers(t *testing.T) {
+	s, u := agreed(t)
+	v := s.by(2, events.KindSetup, opened("laser 2", 1500))
+	s.record(events.KindReading, events.Reading{Setup: v, Point: "B1-4", Face: events.BearerFace, Staff: mm(1505)})
+	if got := s.support("B1-3").Stop; got == nil || got.Setup != u || got.StaffMM != 1000 {
+		t.Errorf("B1-3 stops at %+v, want 1000 on the first laser", got)
+	}
+	if got := s.support("B1-4").Stop; got == nil || got.Setup != v || got.StaffMM != 1500 {
+		t.Errorf("B1-4 stops at %+v, want 1500 on the second laser", got)
+	}
+	s.record(events.KindSetupClosed, events.SetupClosed{Setup: u, Datums: []events.DatumReading{{Datum: "D1", Staff: mm(1000)}}})
+	s.by(3, events.KindSetup, opened("laser 3", 1200))
+	if got := s.support("B1-3").Stop; got != nil {
+		t.Errorf("a stop figure %+v, and two lasers stand that never read it", got)
+	}
+}
+
+// One laser stands once, also where nobody closed the set-up before.
+func TestSetUpAgain(t *testing.T) {
+	s, u := agreed(t)
+	v := s.by(2, events.KindSetup, opened("Laser 1", 1300))
+	if got := s.support("B1-3").Stop; got == nil || got.Setup != v || got.StaffMM != 1300 {
+		t.Errorf("B1-3 stops at %+v, want 1300 on the new set-up", got)
+	}
+	s.read(u, "B1-2", 1012)
+	s.flagged("B1-2 was read on a set-up after its laser was set up again")
+	if got := s.support("B1-2").Stop; got == nil || got.Setup != u {
+		t.Errorf("B1-2 stops at %+v: it was read on the old set-up after all", got)
+	}
+}
+
+// A closing reading that disagrees puts every reading between in doubt, and
+// whatever was signed on one. A better set-up replaces them.
+func TestDoubtfulSetup(t *testing.T) {
+	s, u := finished(t)
+	s.record(events.KindSetupClosed, events.SetupClosed{Setup: u, Datums: []events.DatumReading{{Datum: "D1", Staff: mm(1009)}}})
+	v := s.support("B1-1")
+	if v.State == jobs.IsSigned || !strings.Contains(v.Doubt, "readings between are in doubt") || !strings.Contains(v.Next, "Read it again") {
+		t.Errorf("%s, doubt %q, next %q", v.State, v.Doubt, v.Next)
+	}
+	again := s.laser(1000)
+	s.read(again, "B1-1", 1001)
+	v = s.support("B1-1")
+	near(t, "by the new set-up alone", v.Present, -1)
+	if v.Doubt != "" || v.Next != "Sign" {
+		t.Errorf("doubt %q, next %q", v.Doubt, v.Next)
+	}
+}
+
+// A datum read in between that disagrees does so too, until it is read again.
+func TestDatumReadBetween(t *testing.T) {
+	s, u := agreed(t)
+	s.read(u, "D1", 1040)
+	if v := s.support("B1-3"); !strings.Contains(v.Doubt, "D1 reads about 40 mm below") {
+		t.Errorf("doubt %q", v.Doubt)
+	}
+	s.read(u, "D1", 1000)
+	if v := s.support("B1-3"); v.Doubt != "" || s.picture().Datums[0].Doubt != "" {
+		t.Errorf("still in doubt: %q, %+v", v.Doubt, s.picture().Datums[0])
+	}
+}
+
+func TestClosingDatumsDisagree(t *testing.T) {
+	s := newSite(t)
+	plan := bearerPlan()
+	plan.Datums[1].Height = mm(0)
+	s.record(events.KindPlan, plan)
+	both := func(a, b float64) []events.DatumReading {
+		return []events.DatumReading{{Datum: "D1", Staff: mm(a)}, {Datum: "D2", Staff: mm(b)}}
+	}
+	u := s.record(events.KindSetup, events.Setup{Instrument: "laser", Datums: both(1000, 1000)})
+	s.record(events.KindSetupClosed, events.SetupClosed{Setup: u, Datums: both(1020, 980)})
+	if d := s.picture().Setups[0].Doubt; !strings.Contains(d, "closing datums disagree by 40 mm") {
+		t.Errorf("doubt %q", d)
+	}
+}
+
+// A set-up waits for the height of any of its datums.
+func TestSetupWaitsForAnyDatum(t *testing.T) {
+	s := newSite(t)
+	height := func(name string, h *events.Length) events.Plan {
+		return events.Plan{Datums: []events.Datum{{ID: name, Height: h}}}
+	}
+	s.record(events.KindPlan, height("D1", nil))
+	s.record(events.KindPlan, height("D2", nil))
+	s.record(events.KindPlan, height("D3", mm(0)))
+	s.record(events.KindSetup, events.Setup{Instrument: "laser", Datums: []events.DatumReading{{Datum: "D1", Staff: mm(1)}, {Datum: "D2", Staff: mm(2)}}})
+	before := jobs.Refold(s.job, s.log)
+	s.record(events.KindPlan, height("D2", mm(70)))
+	if jobs.Fold(before, s.log[len(s.log)-1]) {
+		t.Error("the height it waited for came, and nothing was refolded")
+	}
+	if p := s.picture(); len(p.Setups) != 1 || math.Abs(p.Setups[0].Plane.MM-72) > 1e-9 {
+		t.Errorf("set-ups %+v, set aside %+v", p.Setups, p.SetAside)
+	}
+}
+
+func TestDatumHeightChanges(t *testing.T) {
+	s, _ := agreed(t)
+	plan := bearerPlan()
+	plan.Datums[0].Height = mm(50)
+	s.record(events.KindPlan, plan)
+	s.flagged("D1 is at 50 mm on this plan, and set-ups before took it at 0")
+}
