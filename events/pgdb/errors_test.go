@@ -33,6 +33,7 @@ func meaningOf(err error) meaning {
 // Each code (PostgreSQL, appendix A) is raised by the database itself, and by
 // each of the ways there are.
 func TestCodes(t *testing.T) {
+	t.Parallel()
 	var (
 		unavailable = meaning{unavailable: true}
 		conflict    = meaning{conflict: true}
@@ -86,6 +87,7 @@ func TestCodes(t *testing.T) {
 // Errors without a code: the caller's own pass unchanged, those of the wire and
 // of time mean that the database is away for now.
 func TestErrorsWithoutACode(t *testing.T) {
+	t.Parallel()
 	db := pgtest.New(t).App
 	for name, tt := range map[string]struct {
 		do   func(ctx context.Context, tx pgx.Tx) error

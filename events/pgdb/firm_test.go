@@ -26,6 +26,7 @@ func addFirm(ctx context.Context, db *pgdb.DB, firm events.ID, as events.ID) err
 // after a failure. Nothing of the one before is left on it for the next, nor for
 // somebody who sets no firm.
 func TestFirmsOnOneConnection(t *testing.T) {
+	t.Parallel()
 	db := one(t, pgtest.New(t))
 	a, b := eventstest.NewFirm(t), eventstest.NewFirm(t)
 	for _, firm := range []events.ID{a, b} {
@@ -102,6 +103,7 @@ func one(t *testing.T, d *pgtest.DB) *pgdb.DB {
 }
 
 func TestRowsOfAnotherFirmAreRefused(t *testing.T) {
+	t.Parallel()
 	db := pgtest.New(t).App
 	a, b := eventstest.NewFirm(t), eventstest.NewFirm(t)
 	if err := addFirm(t.Context(), db, b, a); pgdb.Code(err) != insufficientPrivilege {
@@ -134,6 +136,7 @@ func send(t *testing.T, db *pgdb.DB, firm events.ID, statement string, args ...a
 }
 
 func TestNoFirm(t *testing.T) {
+	t.Parallel()
 	db := pgtest.New(t).App
 	called := false
 	err := db.WithFirm(t.Context(), events.ID{}, func(pgx.Tx) error { called = true; return nil })
@@ -150,6 +153,7 @@ func TestNoFirm(t *testing.T) {
 // What fn returns ends the transaction; a context that ends before the commit
 // stores nothing.
 func TestWithFirm(t *testing.T) {
+	t.Parallel()
 	db := pgtest.New(t).App
 	firm := eventstest.NewFirm(t)
 	mine := errors.New("mine")
@@ -188,6 +192,7 @@ func TestWithFirm(t *testing.T) {
 // Once it is on its way a commit is not cancelled by a caller who leaves: here
 // it takes half a second, and the caller is gone after a tenth.
 func TestCommitIsNotCancelled(t *testing.T) {
+	t.Parallel()
 	d := pgtest.New(t)
 	_, err := d.Connect(pgdb.Owner).Exec(t.Context(), `
 		CREATE FUNCTION dawdle() RETURNS trigger LANGUAGE plpgsql AS $$ BEGIN PERFORM pg_sleep(0.5); RETURN NULL; END $$;
@@ -228,6 +233,7 @@ func TestCommitIsNotCancelled(t *testing.T) {
 
 // The statements of one Write happen together or not at all.
 func TestWriteIsOneTransaction(t *testing.T) {
+	t.Parallel()
 	db := pgtest.New(t).App
 	firm := eventstest.NewFirm(t)
 	err := db.Write(t.Context(), firm, func(q *pgx.Batch) {

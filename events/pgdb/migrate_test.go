@@ -48,6 +48,7 @@ func migrator(t *testing.T, db *pgtest.DB) *migrate.Migrate {
 // The schema goes down to nothing and comes up again as it was, keys, policies,
 // grants and triggers included.
 func TestDownAndUp(t *testing.T) {
+	t.Parallel()
 	db := pgtest.New(t)
 	before := schema(t, db)
 	if err := migrator(t, db).Down(); err != nil {
@@ -87,6 +88,7 @@ func schema(t *testing.T, db *pgtest.DB) []string {
 
 // A log that holds an event does not go down, and loses nothing by the attempt.
 func TestNoWayDownFromALog(t *testing.T) {
+	t.Parallel()
 	db := pgtest.New(t)
 	addEvent(t, db)
 	err := migrator(t, db).Steps(-1) // the jobs, above the log
@@ -103,6 +105,7 @@ func TestNoWayDownFromALog(t *testing.T) {
 
 // Several that migrate at once: all end well, and one did the work.
 func TestMigrateAtOnce(t *testing.T) {
+	t.Parallel()
 	db := pgtest.New(t)
 	if err := migrator(t, db).Down(); err != nil {
 		t.Fatal(err)
@@ -122,6 +125,7 @@ func TestMigrateAtOnce(t *testing.T) {
 }
 
 func TestCheckSchema(t *testing.T) {
+	t.Parallel()
 	db := pgtest.New(t)
 	owner := db.Connect(pgdb.Owner)
 	for _, tt := range []struct {
@@ -147,6 +151,7 @@ func TestCheckSchema(t *testing.T) {
 
 // Somebody holds the lock: the wait ends with the caller's patience.
 func TestMigrateWaitsWithPatience(t *testing.T) {
+	t.Parallel()
 	db := pgtest.New(t)
 	if _, err := db.Connect(pgdb.Owner).Exec(t.Context(), `SELECT pg_advisory_lock(x'72656c6576656c'::bit(56)::bigint)`); err != nil {
 		t.Fatal(err)
@@ -162,6 +167,7 @@ func TestMigrateWaitsWithPatience(t *testing.T) {
 // Somebody holds a table that a migration needs: an error soon and in few
 // words, and nothing done by half. The next call does the work.
 func TestMigrateAgainAfterAFailure(t *testing.T) {
+	t.Parallel()
 	db := pgtest.New(t)
 	whole := schema(t, db)
 	if err := migrator(t, db).Steps(-1); err != nil {
@@ -198,6 +204,7 @@ func TestMigrateAgainAfterAFailure(t *testing.T) {
 
 // The first migration was marked as begun, and its process ended there.
 func TestMigrateAfterAKill(t *testing.T) {
+	t.Parallel()
 	db := pgtest.New(t)
 	if err := migrator(t, db).Down(); err != nil {
 		t.Fatal(err)
@@ -221,6 +228,7 @@ func TestMigrateAfterAKill(t *testing.T) {
 
 // An older program leaves a newer schema alone, finished or not.
 func TestMigrateNewer(t *testing.T) {
+	t.Parallel()
 	db := pgtest.New(t)
 	owner := db.Connect(pgdb.Owner)
 	for _, unfinished := range []bool{false, true} {
@@ -239,6 +247,7 @@ func TestMigrateNewer(t *testing.T) {
 // Each migration takes off its mark in its own transaction, which nothing in it
 // may end: Migrate counts on that.
 func TestMigrationsAreWhole(t *testing.T) {
+	t.Parallel()
 	for path, text := range migrationFiles(t) {
 		if !strings.HasSuffix(path, ".up.sql") {
 			continue
@@ -273,6 +282,7 @@ func migrationFiles(t *testing.T) map[string]string {
 
 // Each migration can be taken back: an up without a down is a mistake.
 func TestEveryMigrationHasADown(t *testing.T) {
+	t.Parallel()
 	files := migrationFiles(t)
 	for path := range files {
 		if up, is := strings.CutSuffix(path, ".up.sql"); is && files[up+".down.sql"] == "" {

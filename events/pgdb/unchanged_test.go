@@ -33,6 +33,7 @@ func addEvent(t *testing.T, db *pgtest.DB) (firm, job events.ID) {
 // A stored event is changed by nobody: not by the server's role, not by the
 // owner, not by a superuser, not by a session that says it is a replica.
 func TestEventsAreUnchanged(t *testing.T) {
+	t.Parallel()
 	db := pgtest.New(t)
 	firm, _ := addEvent(t, db)
 	kept := allOfEvents(t, db)
@@ -63,6 +64,7 @@ func allOfEvents(t *testing.T, db *pgtest.DB) []string {
 // Only the bytes can go, only by the eraser, and only those of the firm it
 // works for.
 func TestEraserTakesBytes(t *testing.T) {
+	t.Parallel()
 	db := pgtest.New(t)
 	firm, job := addEvent(t, db)
 	other, _ := addEvent(t, db)
@@ -85,6 +87,7 @@ func TestEraserTakesBytes(t *testing.T) {
 
 // The triggers hold under session_replication_role = replica too.
 func TestTriggersAreAlwaysOn(t *testing.T) {
+	t.Parallel()
 	all := strings1(t, pgtest.New(t).Connect(pgdb.Owner), `
 		SELECT format('%s.%s %s', tgrelid::regclass, tgname, tgenabled) FROM pg_trigger WHERE NOT tgisinternal ORDER BY 1`)
 	want := []string{"event.event_unchanged A", "event_bytes.event_bytes_erased A", "event_bytes.event_bytes_unchanged A"}
