@@ -1,7 +1,6 @@
 package jobs
 
 import (
-	"fmt"
 	"slices"
 	"time"
 
@@ -104,16 +103,6 @@ func (s *State) jackUp(e placed, b *events.Jacking) {
 	}
 }
 
-// flagUneasyMove says what stood against a move that was made all the same.
-func (s *State) flagUneasyMove(e placed, p *place) {
-	if s.lists.stopped(p.id) != nil {
-		s.flag(e, p.id+" was moved while stopped")
-	}
-	for _, tie := range s.lists.openTies(p.id) {
-		s.flag(e, fmt.Sprintf("%s was moved while %s still holds it", p.id, tie))
-	}
-}
-
 // moved tells everything in reach of a support that it moved.
 func (s *State) moved(e placed, id string, by float64) {
 	for _, name := range s.reach(id) {
@@ -168,6 +157,7 @@ func (s *State) jackDown(e placed, b *events.JackDown) {
 	if w.packing == nil {
 		s.flag(e, b.Support+": the jack was let down without packing")
 	}
+	s.flagLoaded(e, p)
 	w.jack = nil
 	w.down = w.packing != nil && w.packing.Sort == events.Final
 	p.move(0, beddingSD)
@@ -202,11 +192,20 @@ func (s *State) removeBlocking(e placed, b *events.BlockingRemoved) {
 	}
 	s.release(k)
 	for _, name := range k.body.Supports {
-		s.moved(e, name, beddingSD)
 		p := s.place(name)
+		if w := &p.work; w.out != nil && len(w.blocks) == 0 {
+			s.flag(e, b.Place+" was taken away while "+name+" is out")
+		}
+		s.flagLoaded(e, p)
+		s.moved(e, name, beddingSD)
 		p.nudge(beddingSD) // its own load comes back onto it
 		p.work.moved = "its blocking"
 	}
+}
+
+// padCarries tells whether a new pad carries by now; an old one does.
+func (w *work) padCarries(now time.Time) bool {
+	return !w.poured || (w.carries != "" && w.carries <= now.Format(time.DateOnly))
 }
 
 func (s *State) release(k *blocking) {
@@ -222,23 +221,35 @@ func (s *State) workOn(e placed, b *events.SupportWork) {
 	w := &s.place(b.Support).work
 	switch b.Step {
 	case events.TakenOut:
-		k := markOf(e)
-		w.out = &k
-		w.packing, w.down, w.fixed = nil, false, false
+		s.takeOut(e, w, b.Support)
 		s.moved(e, b.Support, beddingSD)
 		s.place(b.Support).nudge(beddingSD)
 	case events.Poured:
 		w.poured, w.carries = true, ""
 	case events.CarriesFrom:
 		w.carries = b.From
-	case events.Set, events.Capped:
+	case events.Set: // a cap alone sets nothing
 		w.out = nil
 	case events.Refixed:
 		w.fixed = true
 	case events.OldPackingOut:
 		s.lapse(e, s.place(b.Support), "its packing was taken out after it was signed")
 		w.packing, w.down, w.fixed = nil, false, false
+		s.flagBare(e, w, b.Support+": the old packing was taken out")
 	}
 	s.lists.addWork(itemOf(e, b.Support, workWords(b)), b.Support)
 	s.changed(e, b.Support)
+}
+
+func (s *State) takeOut(e placed, w *work, support string) {
+	s.flagBare(e, w, support+" was taken out")
+	if s.lists.stopped(support) != nil {
+		s.flag(e, support+" was taken out while stopped")
+	}
+	if w.out == nil {
+		k := markOf(e)
+		w.out = &k
+	}
+	w.packing, w.down, w.fixed = nil, false, false
+	s.flagManyOut(e)
 }

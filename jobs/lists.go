@@ -37,7 +37,8 @@ type tie struct {
 	supports []string
 	mark     mark // of its freeing
 	freed    bool
-	back     bool
+	back     bool // or left off, with the reason
+	tested   bool // back, and it holds again
 }
 
 // cut is one opening in the floor.
@@ -78,9 +79,18 @@ func (l *lists) addWork(it *Item, support string) {
 
 // openTies names the ties that still hold a support.
 func (l *lists) openTies(support string) []string {
+	return l.tiesOf(support, func(t *tie) bool { return !t.freed })
+}
+
+// tiesBack names those that were put back, and would be strained by a move.
+func (l *lists) tiesBack(support string) []string {
+	return l.tiesOf(support, func(t *tie) bool { return t.freed && t.tested })
+}
+
+func (l *lists) tiesOf(support string, is func(*tie) bool) []string {
 	var names []string
 	for _, it := range l.ties {
-		if t := l.tie[it.Name]; t.item == it && !t.freed && slices.Contains(t.supports, support) {
+		if t := l.tie[it.Name]; t.item == it && is(t) && slices.Contains(t.supports, support) {
 			names = append(names, t.text)
 		}
 	}
@@ -241,7 +251,7 @@ func (s *State) freeTie(e placed, b *events.TieFreed) {
 		s.setAside(e, "no tie of that name was recorded before: "+b.Tie)
 		return
 	}
-	t.freed, t.back, t.mark = true, false, markOf(e)
+	t.freed, t.back, t.tested, t.mark = true, false, false, markOf(e)
 	t.item.Open, t.item.Closed = false, sentence("freed", b.How)
 	s.touch(e, t.supports...)
 }
@@ -252,12 +262,13 @@ func (s *State) putTieBack(e placed, b *events.TieBack) {
 		s.setAside(e, "no tie of that name was recorded before: "+b.Tie)
 		return
 	}
-	t.back = true
-	t.item.Open = false
+	t.back, t.tested = true, b.Tested != ""
+	t.item.Open = !t.freed
 	t.item.Closed = "back, " + b.Tested
 	if b.Tested == "" {
 		t.item.Closed = "left off: " + b.Left
 	}
+	s.touch(e, t.supports...)
 }
 
 func (s *State) closeCut(e placed, b *events.FloorClosed) {

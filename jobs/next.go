@@ -141,7 +141,7 @@ func (s *State) nextStanding(p *place, now time.Time) due {
 		return due{words: "It is out and no blocking is recorded: block it now", kind: events.KindBlocking}
 	case w.poured && w.carries == "":
 		return workDue("Set the date from which the pad carries", events.CarriesFrom)
-	case w.poured && now.Format(time.DateOnly) < w.carries:
+	case !w.padCarries(now):
 		return due{words: "Wait: the pad carries from " + w.carries}
 	case w.out != nil:
 		return workDue("Set the new one", events.Set)
@@ -152,10 +152,12 @@ func (s *State) nextStanding(p *place, now time.Time) due {
 // nextBefore: what has to come before a move.
 func (s *State) nextBefore(p *place, _ time.Time) due {
 	switch {
-	case len(p.faces) == 0:
-		return readDue("Read it")
+	case s.leftOut(p.id) && p.work.jack != nil:
+		return due{words: "Left out, as agreed, and a jack stands there: let it down on packing", kind: events.KindJackDown}
 	case s.leftOut(p.id):
 		return due{words: "Left out, as agreed"}
+	case len(p.faces) == 0:
+		return readDue("Read it")
 	case s.aim == nil:
 		return due{words: "Agree the aim", kind: events.KindAim}
 	case s.aim.height == nil:
@@ -194,22 +196,45 @@ func (s *State) tieFaces(p *place) string {
 }
 
 // nextMove: whether there is lift to go.
-func (s *State) nextMove(p *place, _ time.Time) due {
+func (s *State) nextMove(p *place, now time.Time) due {
 	r, known := s.remaining(p)
 	if !known {
 		return due{}
 	}
+	down := s.toLower(p, r.MM)
+	if ties := s.lists.tiesBack(p.id); len(ties) > 0 && (r.MM > s.within() || down > 0) {
+		return due{words: "Free again before it moves: " + joinWords(ties), kind: events.KindTieFreed}
+	}
 	if r.MM > s.within() {
 		words := fmt.Sprintf("Jack up %s", mmWords(s.move(r.MM)))
-		if stop := s.stopAt(p); stop != nil {
+		if stop := s.stopAt(p, now); stop != nil {
 			words += fmt.Sprintf(", stop at %s", mmWords(stop.StaffMM))
 		}
 		return due{words: words, kind: events.KindJacking}
 	}
-	if r.MM < -s.within() && s.aim.agreed.LowerMM > 0 {
-		return due{words: fmt.Sprintf("Bring down %s, as agreed", mmWords(math.Min(-r.MM, s.aim.agreed.LowerMM))), kind: events.KindJacking}
+	if down > 0 {
+		return due{words: fmt.Sprintf("Bring down %s, as agreed", mmWords(down)), kind: events.KindJacking}
 	}
 	return due{}
+}
+
+// toLower is how far a place may still be brought down: what it is above its
+// target, but together with what it came down already no more than was agreed.
+func (s *State) toLower(p *place, remaining float64) float64 {
+	if remaining >= -s.within() || s.aim.agreed.LowerMM <= 0 {
+		return 0
+	}
+	agreed := s.aim.agreed.LowerMM
+	face := s.judgedFace()
+	was, known := p.on(face, p.asFound)
+	if present, _ := p.on(face, p.heights()); known {
+		agreed -= was.MM - present.MM
+	}
+	down := math.Min(-remaining, agreed)
+	if mmWords(down) == "0" {
+		return 0 // nothing that a jack could do
+	}
+	return math.Max(0, down)
 }
 
 // nextFinish: what is left once the height is right.
@@ -273,8 +298,8 @@ func (s *State) toGo(p *place) string {
 		return whole + " to go, within what was agreed"
 	case -r.MM <= s.within():
 		return whole + " above, within what was agreed"
-	case s.aim.agreed.LowerMM > 0:
-		return fmt.Sprintf("bring down %s (agreed)", mmWords(math.Min(-r.MM, s.aim.agreed.LowerMM)))
+	case s.toLower(p, r.MM) > 0:
+		return fmt.Sprintf("bring down %s (agreed)", mmWords(s.toLower(p, r.MM)))
 	}
 	return whole + " above: leave"
 }

@@ -279,7 +279,7 @@ func (s *State) brief(steps []Step, left []Left) Brief {
 			b.Within++
 		}
 		if b.GreatestToGo == nil || r.MM > *b.GreatestToGo {
-			most := r.MM
+			most := max(r.MM, 0) // above its target there is nothing to go
 			b.GreatestToGo = &most
 		}
 	})

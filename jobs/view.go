@@ -61,7 +61,7 @@ func (s *State) support(p *place, sort string, now time.Time) Support {
 		ID: p.id, X: p.x, Y: p.y, Sort: sort, Bearer: s.floor.bearerOf[p.id], State: s.standing(p),
 		OnJack: w.jack != nil, OnBlock: len(w.blocks) > 0, Out: w.out != nil, Stopped: s.lists.stopped(p.id) != nil,
 		LeftOut: s.leftOut(p.id), NoneHere: p.noneHere, Fixed: w.fixed,
-		ToGo: s.toGo(p), Stop: s.stopAt(p), Ties: s.lists.openTies(p.id), Causes: s.lists.openCauses(p.id),
+		ToGo: s.toGo(p), Stop: s.stopAt(p, now), Ties: s.lists.openTies(p.id), Causes: s.lists.openCauses(p.id),
 		Missing: s.missing(p, false), Faces: p.views(), LastSeq: p.lastSeq,
 	}
 	next := s.next(p, now)
@@ -119,10 +119,10 @@ func (s *State) basisOn(p *place, face events.Face) (basis Basis, stale bool, do
 
 // stopAt is what the staff must read after the next move, on the set-up
 // where it is read now and on the face read last. There is none where no move is to be proposed.
-func (s *State) stopAt(p *place) *StopAt {
+func (s *State) stopAt(p *place, now time.Time) *StopAt {
 	u := s.liveFor(p)
 	r, known := s.remaining(p)
-	if u == nil || !known || r.MM <= s.within() || s.notToMove(p) {
+	if u == nil || !known || r.MM <= s.within() || s.notToMove(p, now) {
 		return nil
 	}
 	by := s.move(r.MM)
@@ -136,9 +136,10 @@ func (s *State) stopAt(p *place) *StopAt {
 }
 
 // notToMove tells what must not be lifted now, whatever it has to go.
-func (s *State) notToMove(p *place) bool {
+func (s *State) notToMove(p *place, now time.Time) bool {
 	w := &p.work
-	return w.out != nil || s.lists.stopped(p.id) != nil || p.noneHere || len(s.lists.openTies(p.id)) > 0
+	return w.out != nil || s.lists.stopped(p.id) != nil || p.noneHere || !w.padCarries(now) ||
+		len(s.lists.openTies(p.id)) > 0 || len(s.lists.tiesBack(p.id)) > 0
 }
 
 func (p *place) views() []FaceOf {
