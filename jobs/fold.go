@@ -11,7 +11,7 @@ import (
 
 // FoldVersion changes whenever the same events would fold to another state, so
 // that a cached state or a summary of an older program is known for what it is.
-const FoldVersion = 1
+const FoldVersion = 2
 
 // State is a job as its events leave it. It is made by New, Fold and Refold,
 // and read through Picture, Figures and Line. It is not safe for concurrent use.
@@ -228,6 +228,10 @@ func (s *State) pull(id events.ID) {
 }
 
 func (s *State) apply(e placed) {
+	if e.Erased {
+		s.setAside(e, erased)
+		return
+	}
 	body, err := events.Open(e.Kind, e.V, e.Body)
 	if errors.Is(err, events.ErrNewer) {
 		s.newer++
@@ -287,6 +291,8 @@ func (s *State) takeVoid(e placed, v *events.Void) {
 		s.setAside(e, "a void cannot be voided: record the thing again")
 	}
 }
+
+const erased = "erased at somebody's request"
 
 // setAside keeps an event out of the reckoning and says why.
 func (s *State) setAside(e placed, reason string) {

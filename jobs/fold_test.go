@@ -206,6 +206,19 @@ func TestFaces(t *testing.T) {
 	near(t, "the new offset is learned from the boards", s.support("B1-3").Remaining, 13)
 }
 
+// A reading that does not name its covering is of the same one.
+func TestCoveringLeftOut(t *testing.T) {
+	s := newSite(t)
+	s.record(events.KindPlan, bearerPlan())
+	u := s.laser(1000)
+	s.readOn(events.FloorFace, "carpet", u, "B1-3", 870)
+	s.readOn(events.BearerFace, "", u, "B1-3", 1020)
+	s.readOn(events.FloorFace, "", u, "B1-3", 890)
+	if v := s.support("B1-3"); !strings.Contains(v.Doubt, "about 20 mm below") {
+		t.Errorf("doubt %q", v.Doubt)
+	}
+}
+
 func TestFaceWithoutOffsetGivesNoTarget(t *testing.T) {
 	s := newSite(t)
 	s.record(events.KindPlan, bearerPlan())

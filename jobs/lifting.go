@@ -220,16 +220,11 @@ func (s *State) workOn(e placed, b *events.SupportWork) {
 	s.startWork()
 	w := &s.place(b.Support).work
 	switch b.Step {
-	case events.TakenOut:
-		s.takeOut(e, w, b.Support)
-		s.moved(e, b.Support, beddingSD)
-		s.place(b.Support).nudge(beddingSD)
-	case events.Poured:
-		w.poured, w.carries = true, ""
-	case events.CarriesFrom:
-		w.carries = b.From
-	case events.Set: // a cap alone sets nothing
-		w.out = nil
+	case events.TakenOut, events.Poured, events.CarriesFrom, events.Set:
+		s.replace(e, b, b.Support)
+		if other := s.floor.shares[b.Support]; other != "" {
+			s.replace(e, b, other) // the other half of a butted join stands on the same one
+		}
 	case events.Refixed:
 		w.fixed = true
 	case events.OldPackingOut:
@@ -239,6 +234,22 @@ func (s *State) workOn(e placed, b *events.SupportWork) {
 	}
 	s.lists.addWork(itemOf(e, b.Support, workWords(b)), b.Support)
 	s.changed(e, b.Support)
+}
+
+// replace takes a step of replacing a support, at one of those that stand on it.
+func (s *State) replace(e placed, b *events.SupportWork, id string) {
+	w := &s.place(id).work
+	switch b.Step {
+	case events.TakenOut:
+		s.takeOut(e, w, id)
+	case events.Poured:
+		w.poured, w.carries = true, ""
+	case events.CarriesFrom:
+		w.carries = b.From
+	case events.Set: // a cap alone sets nothing
+		w.out = nil
+	}
+	s.changed(e, id)
 }
 
 func (s *State) takeOut(e placed, w *work, support string) {
@@ -251,5 +262,7 @@ func (s *State) takeOut(e placed, w *work, support string) {
 		w.out = &k
 	}
 	w.packing, w.down, w.fixed = nil, false, false
+	s.moved(e, support, beddingSD)
+	s.place(support).nudge(beddingSD)
 	s.flagManyOut(e)
 }

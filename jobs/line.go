@@ -43,7 +43,7 @@ func (s *State) Line(e events.Stored) Line {
 		l.What = string(e.Kind)
 	}
 	if e.Erased {
-		l.Text = "erased at somebody's request"
+		l.Text = erased
 		return l
 	}
 	body, err := events.Open(e.Kind, e.V, e.Body)

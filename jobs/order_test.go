@@ -248,6 +248,17 @@ func TestClockDaysOff(t *testing.T) {
 	})
 }
 
+// What was erased does not count, and says so.
+func TestErased(t *testing.T) {
+	s, u := agreed(t)
+	s.read(u, "B1-3", 1020)
+	e := &s.log[len(s.log)-1]
+	e.Erased, e.Raw, e.Body = true, nil, nil
+	if p := s.picture(); len(p.SetAside) != 1 || p.SetAside[0].Reason != "erased at somebody's request" {
+		t.Errorf("set aside %+v", p.SetAside)
+	}
+}
+
 // A clock gone wild moves nothing out of the years that can be written.
 func TestClockBeyondTheCalendar(t *testing.T) {
 	for _, ms := range []int64{math.MinInt64, -1 << 60, 1 << 48, 1 << 60, math.MaxInt64} {

@@ -141,7 +141,7 @@ func (p *place) on(to events.Face, heights map[events.Face]levelling.Height) (le
 // take counts one reading of a face and keeps the other faces in step.
 func (p *place) take(name events.Face, surface string, l look) {
 	f := p.faces[name]
-	if f == nil || (name == events.FloorFace && f.surface != surface) {
+	if f == nil || (name == events.FloorFace && surface != "" && f.surface != surface) {
 		f = p.freshFace(name, surface)
 	}
 	f.take(l, p.moves)
@@ -151,6 +151,7 @@ func (p *place) take(name events.Face, surface string, l look) {
 
 // freshFace starts a face without a history. A floor face whose covering was
 // taken up or laid is a new face: what tied the old one to the bearer is gone.
+// A reading that names no covering is of the one before, or else in doubt.
 func (p *place) freshFace(name events.Face, surface string) *face {
 	for k := range p.offsets {
 		if k.upper == name || k.lower == name {

@@ -64,18 +64,33 @@ func TestFoldTakesAnything(t *testing.T) {
 			count[dev]++
 			e := events.Stored{Event: events.Event{
 				ID: id(0xe, i+1), Job: id(0xa, 1), Kind: kind, V: 1, Body: json.RawMessage(body), Device: id(dev, 0),
-				DeviceSeq: count[dev], At: begin.Add(time.Duration(rapid.IntRange(0, 3000).Draw(t, "second")) * time.Second),
+				DeviceSeq: count[dev], At: wildTime(t), By: id(0xb, int(dev)), SeenSeq: int64(rapid.IntRange(0, n).Draw(t, "seen")),
 			}, Seq: int64(i + 1), RecordedAt: begin.Add(time.Hour)}
+			if rapid.IntRange(0, 3).Draw(t, "with an offset") == 0 {
+				ms := rapid.OneOf(rapid.Int64(), rapid.Int64Range(-1000, 1000)).Draw(t, "offset")
+				e.OffsetMS = &ms
+			}
 			log = append(log, e)
+			again := jobs.Refold(s.Job(), log)
 			if !jobs.Fold(s, e) {
-				s = jobs.Refold(s.Job(), log)
+				s = again
 			}
 			look(t, s, log)
-		}
-		if diff := cmp.Diff(jobs.Refold(s.Job(), log).Picture(begin), s.Picture(begin)); diff != "" {
-			t.Fatalf("continued and refolded differ:\n%s", diff)
+			if diff := cmp.Diff(again.Picture(begin), s.Picture(begin)); diff != "" {
+				t.Fatalf("after %d events (%s), continued and refolded differ:\n%s", i+1, kind, diff)
+			}
 		}
 	})
+}
+
+// wildTime is about the same day, in order more often than not, or anywhere in
+// the calendar.
+func wildTime(t *rapid.T) time.Time {
+	if rapid.IntRange(0, 19).Draw(t, "wild clock") == 0 {
+		zone := time.FixedZone("", 60*rapid.IntRange(-23*60, 23*60).Draw(t, "zone"))
+		return time.Date(rapid.IntRange(1970, 9999).Draw(t, "year"), 12, 31, 23, 59, 0, 0, zone)
+	}
+	return begin.Add(time.Duration(rapid.IntRange(0, 3000).Draw(t, "second")) * time.Second)
 }
 
 // look reads a state in every way there is.

@@ -136,14 +136,19 @@ func TestAimOnDoubt(t *testing.T) {
 
 // The two ends at a butted join are two places with their own heights; each
 // hears of the other's moves, since they share a stump.
-func TestButtedJoin(t *testing.T) {
+// butted is a bearer of two lengths that meet on one stump.
+func butted(t *testing.T) (*site, events.ID) {
 	s := newSite(t)
 	s.record(events.KindPlan, events.Plan{
 		Supports: []events.Support{{ID: "A"}, {ID: "Ba", X: 1.8}, {ID: "Bb", X: 1.9}, {ID: "C", X: 3.6}},
 		Datums:   []events.Datum{{ID: "D1", X: -1, Height: mm(0)}},
 		Bearers:  []events.Bearer{{ID: "B1", Supports: []string{"A", "Ba", "Bb", "C"}, Joins: []events.Join{{At: "Ba", Other: "Bb", Sort: events.Butted}}}},
 	})
-	u := s.laser(1000)
+	return s, s.laser(1000)
+}
+
+func TestButtedJoin(t *testing.T) {
+	s, u := butted(t)
 	s.read(u, "Ba", 1010)
 	s.read(u, "Bb", 1014)
 	s.read(u, "C", 1000)
@@ -151,6 +156,24 @@ func TestButtedJoin(t *testing.T) {
 	near(t, "the other end", s.support("Bb").Present, -14)
 	if !s.support("Bb").Stale || s.support("C").Stale {
 		t.Error("the other end is to be read again, what lies beyond it is not")
+	}
+}
+
+// The two ends of a butted join stand on one stump: out and set are of both.
+func TestButtedJoinTakenOut(t *testing.T) {
+	s, _ := butted(t)
+	s.record(events.KindAim, events.Aim{Aim: events.AimLevel, Height: mm(0), MaxOut: 1, AgreedBy: "owner"})
+	s.record(events.KindBlocking, events.Blocking{Place: "K1", Supports: []string{"Ba", "Bb"}, What: "crossed timbers", Base: "sleepers"})
+	s.step("Ba", events.TakenOut, "")
+	s.wantDangers("Ba out", "Ba on blocking", "Bb out", "Bb on blocking")
+	if flags := s.picture().Flags; len(flags) > 0 {
+		t.Errorf("one stump is out: %+v", flags)
+	}
+	s.step("Ba", events.Poured, "")
+	s.step("Bb", events.Set, "")
+	s.wantDangers("Ba on blocking", "Bb on blocking")
+	if next := s.support("Bb").Next; next != "Set the date from which the pad carries" {
+		t.Errorf("next %q", next)
 	}
 }
 

@@ -42,7 +42,10 @@ func (s *State) flagManyOut(e placed) {
 		return
 	}
 	out := 0
-	for _, p := range s.places {
+	for id, p := range s.places {
+		if other := s.places[s.floor.shares[id]]; other != nil && other.work.out != nil && other.id < id {
+			continue // both halves of a butted join stand on one
+		}
 		if p.work.out != nil {
 			out++
 		}
