@@ -8,6 +8,7 @@ import (
 	"os/user"
 	"path/filepath"
 	"strconv"
+	"strings"
 	"syscall"
 )
 
@@ -144,11 +145,12 @@ const (
 )
 
 // socketFolder returns a folder of mode 0700 that belongs to the account and
-// whose socket has a short enough path: beside the data folder or, when that
-// lies too deep, in the folder for temporary files.
+// whose socket has a path that can be named: beside the data folder or, when
+// that lies too deep or has a comma, which divides hosts in a DSN, in the folder
+// for temporary files.
 func (a account) socketFolder(dir string) (string, error) {
 	folder := dir + ".sock"
-	if len(folder)+1+len(socketFile) > maxSocketPath {
+	if len(folder)+1+len(socketFile) > maxSocketPath || strings.Contains(folder, ",") {
 		sum := sha256.Sum256([]byte(dir))
 		folder = filepath.Join(os.TempDir(), fmt.Sprintf("relevel-%x", sum[:6]))
 	}

@@ -25,7 +25,11 @@ The second line keeps the package from starting a server of its own. Or name a r
 // none, of the newest one in Debian's places. Debian puts wrappers of a few of
 // the programs on PATH, but not "postgres" itself.
 func findBinaries() (string, error) {
-	for _, dir := range append(pathInstallation(), debianInstallations()...) {
+	return firstComplete(append(pathInstallation(), newestFirst("/usr/lib/postgresql/*/bin")...))
+}
+
+func firstComplete(dirs []string) (string, error) {
+	for _, dir := range dirs {
 		if complete(dir) {
 			return dir, nil
 		}
@@ -44,8 +48,10 @@ func pathInstallation() []string {
 	return []string{filepath.Dir(found)}
 }
 
-func debianInstallations() []string {
-	dirs, _ := filepath.Glob("/usr/lib/postgresql/*/bin") // the pattern is well formed
+// newestFirst lists the folders of a well-formed pattern whose parents are
+// named by version.
+func newestFirst(pattern string) []string {
+	dirs, _ := filepath.Glob(pattern)
 	version := func(dir string) int {
 		n, _ := strconv.Atoi(filepath.Base(filepath.Dir(dir)))
 		return n

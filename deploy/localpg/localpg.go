@@ -104,10 +104,10 @@ func (s *Server) prepare(ctx context.Context) error {
 	if err := endOrphan(ctx, s.config.Dir); err != nil {
 		return err
 	}
-	if err := s.ensureCluster(ctx); err != nil {
+	if s.socket, err = s.account.socketFolder(s.config.Dir); err != nil {
 		return err
 	}
-	if s.socket, err = s.account.socketFolder(s.config.Dir); err != nil {
+	if err := s.ensureCluster(ctx); err != nil {
 		return err
 	}
 	return s.writeAccess()
@@ -127,7 +127,12 @@ func lockFile(path string) (*os.File, error) {
 	return f, nil
 }
 
+// release lets go of the folder. The socket's folder goes if it is empty, as
+// it is when the server has ended by itself.
 func (s *Server) release() {
+	if s.socket != "" {
+		os.Remove(s.socket)
+	}
 	if s.lock != nil {
 		s.lock.Close()
 	}

@@ -2,6 +2,7 @@ package localpg_test
 
 import (
 	"context"
+	"io/fs"
 	"os"
 	"path/filepath"
 	"strings"
@@ -78,9 +79,38 @@ func TestStart(t *testing.T) {
 		if err := s.Stop(); err != nil {
 			t.Fatal(err)
 		}
+		if err := s.Err(); err != nil {
+			t.Errorf("after a clean stop: %v", err)
+		}
+		s := start(t, localpg.Config{Dir: dir})
+		if got := query(t, s, "SELECT word FROM kept"); got != "as it was" {
+			t.Errorf("kept %q", got)
+		}
+		if err := s.Stop(); err != nil {
+			t.Fatal(err)
+		}
+	})
+	t.Run("RestoredByRoot", func(t *testing.T) {
+		if os.Geteuid() == 0 {
+			giveToRoot(t, dir)
+		}
 		s := start(t, localpg.Config{Dir: dir})
 		if got := query(t, s, "SELECT word FROM kept"); got != "as it was" {
 			t.Errorf("kept %q", got)
 		}
 	})
+}
+
+// giveToRoot leaves a folder as root would have copied it back.
+func giveToRoot(t *testing.T, dir string) {
+	t.Helper()
+	err := filepath.WalkDir(dir, func(path string, _ fs.DirEntry, err error) error {
+		if err != nil {
+			return err
+		}
+		return os.Lchown(path, 0, 0)
+	})
+	if err != nil {
+		t.Fatal(err)
+	}
 }
