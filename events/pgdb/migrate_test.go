@@ -4,6 +4,8 @@ import (
 	"context"
 	"errors"
 	"io/fs"
+	"os"
+	"path/filepath"
 	"slices"
 	"strings"
 	"sync"
@@ -18,6 +20,7 @@ import (
 	"github.com/jackc/pgx/v5/stdlib"
 
 	"relevel/deploy/localpg"
+	"relevel/events/eventstest"
 	"relevel/events/pgdb"
 	"relevel/events/pgdb/pgtest"
 )
@@ -289,4 +292,65 @@ func TestEveryMigrationHasADown(t *testing.T) {
 			t.Errorf("%s has no way back", path)
 		}
 	}
+}
+
+// On a server that has nothing: several make the roles at once, and again, then
+// the database, its schema and the first row.
+func TestFromNothing(t *testing.T) {
+	t.Parallel()
+	s := bareServer(t)
+	admin := s.DSN(localpg.Superuser, "postgres")
+	var wg sync.WaitGroup
+	for range 4 {
+		wg.Go(func() {
+			if err := pgdb.EnsureRoles(t.Context(), admin); err != nil {
+				t.Error(err)
+			}
+		})
+	}
+	wg.Wait()
+	for range 2 {
+		err := errors.Join(
+			pgdb.EnsureRoles(t.Context(), admin),
+			pgdb.EnsureDatabase(t.Context(), admin, "relevel"),
+			pgdb.Migrate(t.Context(), s.DSN(pgdb.Owner, "relevel")))
+		if err != nil {
+			t.Fatal(err)
+		}
+	}
+	db, err := pgdb.Open(t.Context(), s.DSN(pgdb.App, "relevel"))
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer db.Close()
+	if err := db.CheckSchema(t.Context()); err != nil {
+		t.Error(err)
+	}
+	firm := eventstest.NewFirm(t)
+	if err := addFirm(t.Context(), db, firm, firm); err != nil {
+		t.Error(err)
+	}
+}
+
+// bareServer is a server as initdb leaves it.
+func bareServer(t *testing.T) *localpg.Server {
+	t.Helper()
+	folder, err := os.MkdirTemp("", "pgdb-test-")
+	if err != nil {
+		t.Fatal(err)
+	}
+	t.Cleanup(func() { os.RemoveAll(folder) })
+	if err := os.Chmod(folder, 0o755); err != nil { // for the account Postgres runs as
+		t.Fatal(err)
+	}
+	s, err := localpg.Start(t.Context(), localpg.Config{Dir: filepath.Join(folder, "postgres"), Roles: pgdb.Roles(), Scratch: true})
+	if err != nil {
+		t.Fatal(err)
+	}
+	t.Cleanup(func() {
+		if err := s.Stop(); err != nil {
+			t.Error(err)
+		}
+	})
+	return s
 }

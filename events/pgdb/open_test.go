@@ -89,10 +89,22 @@ func TestNobodyThere(t *testing.T) {
 			if took := time.Since(began); took > 6*time.Second {
 				t.Errorf("it took %s", took)
 			}
-			if err := db.Ping(t.Context()); !errors.Is(err, events.ErrUnavailable) {
-				t.Errorf("ping: %v, want ErrUnavailable", err)
-			}
 		})
+	}
+}
+
+func TestPing(t *testing.T) {
+	t.Parallel()
+	if err := pgtest.New(t).App.Ping(t.Context()); err != nil {
+		t.Error(err)
+	}
+	away, err := pgdb.Open(t.Context(), "postgres://x@127.0.0.1:1/x")
+	if err != nil {
+		t.Fatal(err)
+	}
+	t.Cleanup(away.Close)
+	if err := away.Ping(t.Context()); !errors.Is(err, events.ErrUnavailable) {
+		t.Errorf("%v, want ErrUnavailable", err)
 	}
 }
 
