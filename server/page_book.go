@@ -1,10 +1,10 @@
 package server
 
 import (
+	"context"
 	"fmt"
 	"net/http"
 	"net/url"
-	"slices"
 	"strconv"
 
 	"relevel/events"
@@ -15,7 +15,7 @@ import (
 // bookLines is how many lines one page of the book holds.
 const bookLines = 200
 
-// getBookPage is GET /jobs/{job}/book?support=&after=&at=. Without a place it
+// getBookPage is GET /jobs/{job}/book?support=&before=&after=&at=. Without a place it
 // shows the end of the book.
 func (p *pages) getBookPage(w http.ResponseWriter, r *http.Request, firm events.ID) error {
 	v, err := p.look(r, firm)
@@ -52,7 +52,7 @@ func (p *pages) fillBook(r *http.Request, v view, page *web.BookPage) error {
 	if err != nil {
 		return fmt.Errorf("read the book: %w", err)
 	}
-	if page.Lines, err = p.bookOf(r, v, stored); err != nil {
+	if page.Lines, err = p.bookOf(r.Context(), v, stored); err != nil {
 		return err
 	}
 	page.First, page.Last, page.Total = after+1, after+int64(len(stored)), total
@@ -65,25 +65,24 @@ func (p *pages) fillBook(r *http.Request, v view, page *web.BookPage) error {
 	return nil
 }
 
-// fillOwn shows one page of the lines about one support, counted among
-// themselves.
+// fillOwn shows the lines about one support, those before a number of the book.
 func (p *pages) fillOwn(r *http.Request, v view, page *web.BookPage) error {
-	lines, err := p.linesOf(r, v, page.Support)
+	total := v.picture.Seq
+	before, later := total+1, false
+	if n, ok := place(r, "before"); ok && n <= total {
+		before, later = n, true
+	}
+	lines, earliest, err := p.ownBefore(r.Context(), v, page.Support, before, bookLines)
 	if err != nil {
 		return err
 	}
-	total := int64(len(lines))
-	after := max(0, total-bookLines)
-	if n, ok := place(r, "after"); ok {
-		after = min(n, total)
+	page.Lines = lines
+	page.First, page.Last, page.Total = earliest, before-1, total
+	if earliest > 1 {
+		page.Earlier = v.book("before", earliest, page.Support)
 	}
-	page.Lines = lines[after:min(after+bookLines, total)]
-	page.First, page.Last, page.Total = after+1, after+int64(len(page.Lines)), total
-	if after > 0 {
-		page.Earlier = v.book("after", max(0, after-bookLines), page.Support)
-	}
-	if page.Last < total {
-		page.Later = v.book("after", page.Last, page.Support)
+	if later {
+		page.Later = v.book("before", total+1, page.Support)
 	}
 	return nil
 }
@@ -101,38 +100,14 @@ func (v view) book(name string, n int64, support string) string {
 	return v.base() + "/book?" + q.Encode()
 }
 
-// linesOf reads the lines of the book that name a support.
-func (p *pages) linesOf(r *http.Request, v view, support string) ([]web.BookLine, error) {
-	all, err := readAll(r.Context(), p.config.Log, v.key, -1)
-	if err != nil {
-		return nil, err
-	}
-	own := all[:0]
-	for _, e := range all {
-		if names(e, support) {
-			own = append(own, e)
-		}
-	}
-	return p.bookOf(r, v, own)
-}
-
-// names reports whether an event is about a support.
-func names(e events.Stored, support string) bool {
-	if e.Erased {
-		return false
-	}
-	body, err := events.Open(e.Kind, e.V, e.Body)
-	return err == nil && slices.Contains(body.Points(), support)
-}
-
 // bookOf writes events as lines of the book.
-func (p *pages) bookOf(r *http.Request, v view, stored []events.Stored) ([]web.BookLine, error) {
+func (p *pages) bookOf(ctx context.Context, v view, stored []events.Stored) ([]web.BookLine, error) {
 	flags := map[events.ID][]string{}
 	for _, f := range v.picture.Flags {
 		flags[f.ID] = append(flags[f.ID], f.Text)
 	}
 	lines := make([]web.BookLine, len(stored))
-	err := p.states.use(r.Context(), v.key, func(state *jobs.State) {
+	err := p.states.use(ctx, v.key, func(state *jobs.State) {
 		for i, e := range stored {
 			lines[i] = v.line(state.Line(e), e)
 			lines[i].Flags = flags[e.ID]
@@ -143,7 +118,15 @@ func (p *pages) bookOf(r *http.Request, v view, stored []events.Stored) ([]web.B
 
 func (v view) line(l jobs.Line, e events.Stored) web.BookLine {
 	at := e.At.In(v.zone)
-	b := web.BookLine{Line: l, Day: at.Format(web.Day + " 2006"), Time: at.Format(web.Clock), By: v.names[e.By]}
+	b := web.BookLine{Line: l, Day: at.Format(web.Day + " 2006"), Time: at.Format(web.Clock), By: v.names[e.By], Photos: photosOf(e)}
+	if l.Voided == "" && e.Kind != events.KindVoid && !e.Erased {
+		b.VoidHref = v.base() + "/record/void?" + url.Values{"event": {e.ID.String()}, "line": {strconv.FormatInt(e.Seq, 10)}}.Encode()
+	}
+	return b
+}
+
+// photosOf are the photos and sounds of an event.
+func photosOf(e events.Stored) (photos []web.Photo) {
 	for _, f := range e.Files {
 		address := "/api/v1/photos/" + f.SHA256.String()
 		photo := web.Photo{Small: address + "?size=320", Full: address + "?size=1600", Alt: "Photo", Sound: f.Type == events.Sound}
@@ -156,10 +139,7 @@ func (v view) line(l jobs.Line, e events.Stored) web.BookLine {
 		if f.Stage != "" {
 			photo.Alt += ", " + string(f.Stage)
 		}
-		b.Photos = append(b.Photos, photo)
+		photos = append(photos, photo)
 	}
-	if l.Voided == "" && e.Kind != events.KindVoid && !e.Erased {
-		b.VoidHref = v.base() + "/record/void?" + url.Values{"event": {e.ID.String()}}.Encode()
-	}
-	return b
+	return photos
 }

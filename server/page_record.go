@@ -78,50 +78,14 @@ func (p *pages) recordPage(r *http.Request, v view, form web.Form, support strin
 	}
 	page.Target = v.facts(form.Kind, support)
 	page.Stop = v.stopFor(form.Kind, support)
-	if form.Kind == events.KindSigned || form.Kind == events.KindBlockingRemoved || form.Kind == events.KindHandover {
-		all, err := readAll(r.Context(), p.config.Log, v.key, -1)
-		if err != nil {
-			return page, err
-		}
-		err = p.states.use(r.Context(), v.key, func(state *jobs.State) {
-			page.Sources.Readings, page.Sources.Blockings = v.earlier(state, all, support)
-		})
-		return page, err
+	var err error
+	switch form.Kind {
+	case events.KindSigned, events.KindHandover:
+		page.Sources.Readings, err = p.lastReadings(r.Context(), v, support)
+	case events.KindBlockingRemoved:
+		page.Sources.Blockings, err = p.blockings(r.Context(), v)
 	}
-	return page, nil
-}
-
-// earlier lists what a form may refer to: the last reading of each support, and
-// the blockings there are.
-func (v view) earlier(state *jobs.State, all []events.Stored, support string) (readings, blockings []web.Choice) {
-	last := map[string]web.Choice{}
-	var order []string
-	for _, e := range all {
-		if line := state.Line(e); line.Voided != "" || line.Aside != "" || e.Erased {
-			continue
-		}
-		body, err := events.Open(e.Kind, e.V, e.Body)
-		if err != nil {
-			continue
-		}
-		switch b := body.(type) {
-		case *events.Reading:
-			if b.Staff == nil || support != "" && b.Point != support {
-				continue
-			}
-			if _, seen := last[b.Point]; !seen {
-				order = append(order, b.Point)
-			}
-			last[b.Point] = web.Choice{Value: e.ID.String(), Label: fmt.Sprintf("%s, %s, %s staff %s",
-				b.Point, web.When(e.At.In(v.zone), v.now), b.Face, web.HalfMM(b.Staff.MM()))}
-		case *events.Blocking:
-			blockings = append(blockings, web.Choice{Value: b.Place, Label: b.Place})
-		}
-	}
-	for _, point := range order {
-		readings = append(readings, last[point])
-	}
-	return readings, blockings
+	return page, err
 }
 
 // proposed is what a form about a support starts with. It never holds the
@@ -211,20 +175,26 @@ func (p *pages) proposeVoid(r *http.Request, v view, page *web.RecordPage) error
 	if err != nil {
 		return refuse(http.StatusNotFound, "Choose the line to void in the book.")
 	}
-	all, err := readAll(r.Context(), p.config.Log, v.key, -1)
+	line, _ := strconv.ParseInt(r.URL.Query().Get("line"), 10, 64)
+	stored, err := p.config.Log.Read(r.Context(), v.key.firm, v.key.job, max(0, line-1), 1)
 	if err != nil {
-		return err
+		return fmt.Errorf("read the book: %w", err)
 	}
-	i := slices.IndexFunc(all, func(e events.Stored) bool { return e.ID == id })
-	if i < 0 {
-		return events.ErrNotFound
+	if len(stored) == 0 || stored[0].ID != id {
+		return refuse(http.StatusNotFound, "Choose the line to void in the book.")
 	}
-	lines, err := p.bookOf(r, v, all[i:i+1])
+	lines, err := p.bookOf(r.Context(), v, stored)
 	if err != nil {
 		return err
 	}
 	l := lines[0]
 	page.Target = []web.Fact{{Name: fmt.Sprintf("Line %d, %s %s", l.Seq, l.Day, l.Time), Value: strings.TrimSpace(l.What + " " + strings.Join(l.Points, ", "))}}
+	if l.Staff != nil {
+		page.Target = append(page.Target, web.Fact{Name: "Staff", Value: web.HalfMM(*l.Staff)})
+	}
+	if l.Text != "" {
+		page.Target = append(page.Target, web.Fact{Name: l.Text})
+	}
 	page.Values.Set("event", id.String())
 	if r.URL.Query().Get("back") == "" {
 		page.Back = v.base() + "/book?at=" + strconv.FormatInt(l.Seq, 10)

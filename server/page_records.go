@@ -1,15 +1,22 @@
 package server
 
 import (
+	"context"
 	"net/http"
+	"net/url"
+	"slices"
+	"strconv"
 
 	"relevel/events"
 	"relevel/jobs"
 	"relevel/server/web"
 )
 
-// getRecordsPage is GET /jobs/{job}/records: what was recorded, by kind, what is
-// open first.
+// mostPhotos is how many photos one page of the records shows.
+const mostPhotos = 80
+
+// getRecordsPage is GET /jobs/{job}/records?before=: what was recorded, by kind,
+// what is open first, and the photos by what they are of.
 func (p *pages) getRecordsPage(w http.ResponseWriter, r *http.Request, firm events.ID) error {
 	v, err := p.look(r, firm)
 	if err != nil {
@@ -43,7 +50,43 @@ func (p *pages) getRecordsPage(w http.ResponseWriter, r *http.Request, firm even
 			Title: group.title, Verb: form.Verb, Href: v.base() + "/record/" + string(group.kind), Lines: v.recordLines(group.items),
 		})
 	}
+	before, ok := place(r, "before")
+	if !ok || before > v.picture.Seq {
+		before = v.picture.Seq + 1
+	}
+	var earliest int64
+	if page.Photos, earliest, err = p.photosBefore(r.Context(), v, before); err != nil {
+		return err
+	}
+	if earliest > 1 {
+		page.Earlier = v.base() + "/records?" + url.Values{"before": {strconv.FormatInt(earliest, 10)}}.Encode() + "#photos"
+	}
 	return show(w, http.StatusOK, page)
+}
+
+// photosBefore are the last photos before a number of the book, by what they are
+// of, and the number of the earliest event looked at.
+func (p *pages) photosBefore(ctx context.Context, v view, before int64) (groups []web.PhotoGroup, earliest int64, err error) {
+	place, count := map[string]int{}, 0
+	earliest, err = p.lookBack(ctx, v.key, before, func(stored []events.Stored) (bool, error) {
+		for _, e := range slices.Backward(stored) {
+			for i, photo := range photosOf(e) {
+				subject := e.Files[i].Subject
+				at, known := place[subject]
+				if !known {
+					at = len(groups)
+					place[subject] = at
+					groups = append(groups, web.PhotoGroup{Of: subject})
+				}
+				photo.Line = v.base() + "/book?at=" + strconv.FormatInt(e.Seq, 10) + "#n" + strconv.FormatInt(e.Seq, 10)
+				photo.When = web.When(e.At.In(v.zone), v.now)
+				groups[at].Photos = append(groups[at].Photos, photo)
+				count++
+			}
+		}
+		return count >= mostPhotos, nil
+	})
+	return groups, earliest, err
 }
 
 // recordLines puts what is open first, and the latest before the earlier.
@@ -64,6 +107,10 @@ func (v view) recordLines(items []jobs.Item) (lines []web.RecordLine) {
 // askedOf writes out whom a stop waits for, which other lists keep as a name.
 func askedOf(stops []jobs.Item) []jobs.Item {
 	for i, it := range stops {
+		if !it.Open {
+			stops[i].Name = ""
+			continue
+		}
 		stops[i].Name, stops[i].Text = "", it.Text+"; go-ahead by "+it.Name
 	}
 	return stops

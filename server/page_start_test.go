@@ -68,10 +68,10 @@ func TestGridIsAPlan(t *testing.T) {
 // What is recorded can be read by kind, what is open first.
 func TestRecordsPage(t *testing.T) {
 	b := newBrowser(t, newSite(t))
-	b.saved("finding", "", url.Values{"what": {"gutter spills"}})
+	b.saved("finding", "", url.Values{"what": {"gutter spills"}, "photo-subject": {"gutter, north"}}, picture(t))
 	b.saved("note", "", url.Values{"text": {"owner away"}})
 	page := b.get(b.page("/records"))
-	for _, want := range []string{"gutter spills", `<b class="danger">open</b>`, "owner away", "Mere Kohu"} {
+	for _, want := range []string{"gutter spills", `<b class="danger">open</b>`, "owner away", "Mere Kohu", "<h3>gutter, north</h3>", `alt="Photo of gutter, north"`} {
 		if !strings.Contains(page, want) {
 			t.Errorf("no %q", want)
 		}

@@ -25,7 +25,7 @@ func (p *pages) getSupportPage(w http.ResponseWriter, r *http.Request, firm even
 	if !ok {
 		return refuse(http.StatusNotFound, "The plan has no support of that name.")
 	}
-	lines, err := p.linesOf(r, v, s.ID)
+	lines, earliest, err := p.ownBefore(r.Context(), v, s.ID, v.picture.Seq+1, ownLines)
 	if err != nil {
 		return err
 	}
@@ -34,7 +34,10 @@ func (p *pages) getSupportPage(w http.ResponseWriter, r *http.Request, firm even
 		Frame: p.frame(r, v, s.ID+", "+v.job.Name), Support: s,
 		Section: svg(drawing.Section(s, s.Bearer, v.options(0))),
 		Due:     v.nextAction(s), Actions: atSupport(v.actions(next, s.ID), s), Others: v.actions(without(supportKinds, next), s.ID),
-		Book: lines[max(0, len(lines)-ownLines):], Neighbours: v.picture.Neighbours(s.ID),
+		Book: lines, Neighbours: v.picture.Neighbours(s.ID),
+	}
+	if earliest > 1 {
+		page.Earlier = v.book("before", earliest, s.ID)
 	}
 	page.Live = v.live()
 	page.Actions = slices.DeleteFunc(page.Actions, func(a web.Action) bool { return a.Verb == page.Due.Verb })

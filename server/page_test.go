@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"errors"
 	"fmt"
+	"html"
 	"image"
 	"image/jpeg"
 	"io"
@@ -262,7 +263,7 @@ func TestPagesVoid(t *testing.T) {
 	if len(href) != 2 { // the plan and the note
 		t.Fatalf("%d lines can be voided, want 2", len(href))
 	}
-	body := b.saved("void", href[1][1], url.Values{"why": {"mistyped"}})
+	body := b.saved("void", html.UnescapeString(href[1][1]), url.Values{"why": {"mistyped"}})
 	if !strings.Contains(body, "Void: mistyped") || !strings.Contains(body, `class="struck"`) {
 		t.Errorf("the book does not strike the line: %s", body)
 	}
@@ -348,8 +349,50 @@ func TestPagesOfTheBook(t *testing.T) {
 	if earlier == nil || !strings.Contains(b.get(strings.ReplaceAll(earlier[1], "&amp;", "&")), "Lines 52 to 251 of 451") {
 		t.Errorf("Earlier leads elsewhere: %v", earlier)
 	}
-	if page := b.get(b.page("/book?support=B1-1&after=0")); !strings.Contains(page, "Lines 1 to 200 of 450") {
-		t.Errorf("the lines of a support are others: %.1500s", page)
+	page = b.get(b.page("/book?support=B1-1"))
+	if !strings.Contains(page, "Among lines 252 to 451 of 451") {
+		t.Errorf("the last lines of a support are others: %.1500s", page)
+	}
+	for _, want := range []string{"Among lines 52 to 251", "Among lines 1 to 51"} {
+		earlier := regexp.MustCompile(`href="([^"]+)">Earlier`).FindStringSubmatch(page)
+		if earlier == nil {
+			t.Fatalf("no way to %s", want)
+		}
+		if page = b.get(html.UnescapeString(earlier[1])); !strings.Contains(page, want) {
+			t.Errorf("Earlier does not lead to %s", want)
+		}
+	}
+	if strings.Contains(page, ">Earlier") {
+		t.Error("there is something before the first line")
+	}
+	if page := b.get(b.page("/book?support=S1")); !strings.Contains(page, "None among lines 1 to 451 of 451") {
+		t.Errorf("a place nothing was said about: %.1500s", page)
+	}
+}
+
+// However many lines there are, a form knows the last reading of a support, and
+// one that was voided is none.
+func TestSignRestsOnTheLastReading(t *testing.T) {
+	b := newBrowser(t, newSite(t))
+	d := newDevice(t, b.job)
+	setup, raw := d.setup()
+	b.caller.post(b.job, raw)
+	b.caller.post(b.job, d.reading(setup, "B1-1", 1012), d.reading(setup, "B1-1", 1011))
+	for range 3 {
+		var raws []string
+		for i := range 200 {
+			raws = append(raws, d.raw("note", fmt.Sprintf(`{"text":"line %d"}`, i)))
+		}
+		b.caller.post(b.job, raws...)
+	}
+	sign := b.get(b.page("/record/signed?support=B1-1"))
+	if !strings.Contains(sign, "floor staff 1011") || strings.Contains(sign, "1012") {
+		t.Errorf("the last reading is another: %s", sign)
+	}
+	last := optionOf(t, sign, "1011")
+	b.caller.post(b.job, d.raw("void", fmt.Sprintf(`{"event":%q,"why":"slip"}`, last)))
+	if sign := b.get(b.page("/record/signed?support=B1-1")); !strings.Contains(sign, "floor staff 1012") {
+		t.Errorf("with that one voided the last reading is another: %s", sign)
 	}
 }
 

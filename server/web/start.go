@@ -50,7 +50,15 @@ type Soon struct {
 // RecordsPage lists what was recorded, by kind.
 type RecordsPage struct {
 	Frame
-	Groups []RecordGroup
+	Groups  []RecordGroup
+	Photos  []PhotoGroup
+	Earlier string // address of the photos before these
+}
+
+// PhotoGroup is the photos of one thing.
+type PhotoGroup struct {
+	Of     string // "" where nobody said
+	Photos []Photo
 }
 
 // RecordGroup is all of one kind.

@@ -91,6 +91,7 @@ type SupportPage struct {
 	Actions    []Action
 	Others     []Action
 	Book       []BookLine
+	Earlier    string // address of its lines before these, "" where there are none
 	Neighbours []string
 }
 
@@ -126,6 +127,7 @@ type Photo struct {
 	Small, Full string
 	Alt         string
 	Sound       bool
+	When, Line  string // where photos stand by themselves
 }
 
 func (EnterPage) page() string   { return "enter" }
