@@ -206,6 +206,50 @@ func TestFaces(t *testing.T) {
 	near(t, "the new offset is learned from the boards", s.support("B1-3").Remaining, 13)
 }
 
+// A floor that was only jacked since it was read is not judged by a bearer that
+// nothing ties to it.
+func TestExpectedFloorIsNotJudged(t *testing.T) {
+	s := newSite(t)
+	s.record(events.KindPlan, bearerPlan())
+	u := s.laser(1000)
+	s.readOn(events.FloorFace, "", u, "B1-3", 870)
+	s.record(events.KindAim, events.Aim{Aim: events.AimLevel, Height: mm(150), AgreedBy: "owner"})
+	s.jack("B1-3", 20)
+	s.pack("B1-3", events.Final, 20)
+	s.down("B1-3")
+	s.fix("B1-3")
+	s.sign("B1-3", s.readOn(events.BearerFace, "", u, "B1-3", 1000))
+	v := s.support("B1-3")
+	if v.Basis != jobs.IsExpected || v.State == jobs.IsSigned || !strings.Contains(v.Next, "between the same moves") {
+		t.Errorf("%s, %s, next %q", v.State, v.Basis, v.Next)
+	}
+}
+
+// A floor height carried from the bearer is as stale as the bearer's reading.
+func TestCarriedHeightGoesStale(t *testing.T) {
+	s := newSite(t)
+	s.record(events.KindPlan, bearerPlan())
+	u := s.laser(1000)
+	s.readOn(events.FloorFace, "", u, "B1-2", 870)
+	s.readOn(events.BearerFace, "", u, "B1-2", 1020)
+	s.jack("B1-3", 5)
+	s.readOn(events.BearerFace, "", u, "B1-2", 1018)
+	s.jack("B1-3", 5)
+	if v := s.support("B1-2"); v.Basis != jobs.WasRead || !v.Stale {
+		t.Errorf("%s, stale %t", v.Basis, v.Stale)
+	}
+}
+
+func TestCoveringChangesUnderTheAim(t *testing.T) {
+	s := newSite(t)
+	s.record(events.KindPlan, bearerPlan())
+	u := s.laser(1000)
+	s.readOn(events.FloorFace, "carpet", u, "B1-3", 870)
+	s.record(events.KindAim, events.Aim{Aim: events.AimLevel, Height: mm(150), AgreedBy: "owner"})
+	s.readOn(events.FloorFace, "boards", u, "B1-3", 877)
+	s.flagged("B1-3 was read on boards, and before on carpet")
+}
+
 // A reading that does not name its covering is of the same one.
 func TestCoveringLeftOut(t *testing.T) {
 	s := newSite(t)

@@ -47,11 +47,11 @@ func (s *State) missingReading(p *place) []string {
 	if rest := s.restUntil(p); !rest.IsZero() && f.at.Before(rest) {
 		return []string{fmt.Sprintf("a reading after its rest of %g h", s.aim.agreed.RestHours)}
 	}
-	r, known := s.remaining(p)
+	r, _ := s.remaining(p)
 	switch {
 	case s.aim == nil || s.aim.height == nil:
 		return []string{"an aim that gives a height"}
-	case !known:
+	case !s.judged(p):
 		return []string{s.tieFaces(p)}
 	case r.MM > s.within():
 		return []string{mmWords(r.MM) + " mm to go"}
@@ -184,10 +184,20 @@ func (s *State) nextReading(p *place, _ time.Time) due {
 	case p.freshest() == nil:
 		return readDue("Read it: it moved since")
 	}
-	if _, known := s.remaining(p); !known {
+	if !s.judged(p) {
 		return readDue("Read " + s.tieFaces(p))
 	}
 	return due{}
+}
+
+// judged tells whether the face that is judged was read, or another that is
+// tied to it: what a move leads one to expect of it judges nothing.
+func (s *State) judged(p *place) bool {
+	if _, known := s.remaining(p); !known {
+		return false
+	}
+	basis, _, _ := s.basisOn(p, s.judgedFace())
+	return basis == WasRead
 }
 
 // tieFaces says which two faces are to be read before one can be judged by the other.

@@ -217,6 +217,7 @@ func (s *State) read(e placed, b *events.Reading) {
 	if f := p.faces[b.Face]; u.doubt == "" && s.setupDoubt(f) != "" {
 		f.forget()
 	}
+	s.flagCovering(e, p, b)
 	p.readOn = u
 	p.take(b.Face, b.Surface, l)
 	p.reads = append(p.reads, e.ID)
@@ -226,6 +227,15 @@ func (s *State) read(e placed, b *events.Reading) {
 	}
 	s.checkSigned(e, p, p.faces[b.Face])
 	s.checkDatum(e, p, u, l)
+}
+
+// flagCovering says that a target agreed on one covering is judged on another.
+func (s *State) flagCovering(e placed, p *place, b *events.Reading) {
+	f := p.faces[b.Face]
+	if s.aim == nil || b.Face != s.judgedFace() || f == nil || f.surface == "" || b.Surface == "" || f.surface == b.Surface {
+		return
+	}
+	s.flag(e, fmt.Sprintf("%s was read on %s, and before on %s: its target is still the one agreed before", p.id, b.Surface, f.surface))
 }
 
 // stillStands flags a reading on a set-up that is over. One whose laser was only

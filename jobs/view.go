@@ -110,9 +110,10 @@ func figureOn(p *place, face events.Face, heights map[events.Face]levelling.Heig
 
 // basisOn says how the present height on a face is known.
 func (s *State) basisOn(p *place, face events.Face) (basis Basis, stale bool, doubt string) {
-	f := p.faces[face]
-	if f == nil || (f.basis != WasRead && p.freshest() != nil) {
-		f = p.faces[p.lastly] // carried from the face that was read
+	f, last := p.faces[face], p.faces[p.lastly]
+	_, tied := p.offsets[pair(face, p.lastly)]
+	if f == nil || (f.basis != WasRead && tied && last.basis == WasRead) {
+		f = last // carried from the face that was read
 	}
 	return f.basis, p.stale(f), cmp.Or(f.doubt, s.setupDoubt(f))
 }
