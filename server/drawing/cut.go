@@ -39,6 +39,14 @@ func (l *layout) boardsUp(j *events.Joists) bool {
 	return up != (l.turn%2 == 1)
 }
 
+// markCuts marks the places of the cuts as taken, so that names are written
+// beside them.
+func (l *layout) markCuts(p jobs.Picture, taken *crowd) {
+	for _, cut := range p.Cuts {
+		taken.add(around(l.outline(cut.Outline)))
+	}
+}
+
 func (l *layout) drawBoards(c *canvas, b box, up, covered bool) {
 	if b.wide() == 0 || b.high() == 0 {
 		b = b.grown(12)

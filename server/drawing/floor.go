@@ -17,6 +17,7 @@ func Floor(p jobs.Picture, o Options) string {
 	l.drawCuts(c, p)
 	l.drawBearers(c, p.Plan, taken)
 	l.markMarks(p, taken)
+	l.markCuts(p, taken)
 	posts := l.posts(c, p, taken)
 	places := make([]placing, len(posts))
 	labels := make([]label, len(posts))

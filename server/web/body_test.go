@@ -45,6 +45,14 @@ func TestBodies(t *testing.T) {
 			Wrong{"moves[1].by": "between -300 and 300 mm in one move, not 5000"}},
 		{"Plan", events.KindPlan, url.Values{"document": {`{"supports":[{"id":"A","x":0,"y":0},{"id":"A","x":1,"y":0}]}`}}, nil,
 			Wrong{"document": `supports[1].id: "A" stands twice on the plan: give each place its own name`}},
+		{"UpsideDown", events.KindReading, url.Values{"setup": {anID}, "face": {"bearer"}, "upside-down": {"yes"}, "rows[0]": {"B1-1"}, "rows[0].staff": {"900"}, "rows[1]": {"B1-2"}, "rows[1].staff": {"-910"}},
+			[]string{`{"face":"bearer","point":"B1-1","setup":"` + anID + `","staff":-900}`, `{"face":"bearer","point":"B1-2","setup":"` + anID + `","staff":-910}`}, nil},
+		{"OfferedAgainIsNotFilled", events.KindJacking, url.Values{"moves[0]": {"B1-1"}, "moves[0].by": {"6"}, "moves[0].gauge": {"rule"}, "moves[0].jack": {"J3"}, "moves[1]": {"B1-2"}, "moves[1].gauge": {"rule"}, "moves[1].jack": {"J3"}},
+			[]string{`{"moves":[{"by":6,"gauge":"rule","jack":"J3","support":"B1-1"}]}`}, nil},
+		{"Outline", events.KindFloorCut, url.Values{"cut": {"hall"}, "where": {"hall"}, "outline": {"0 0.5 1,2 1.5"}},
+			[]string{`{"cut":"hall","outline":[[0,0.5],[1.2,0.5],[1.2,1.5],[0,1.5]],"where":"hall"}`}, nil},
+		{"OutlineShort", events.KindFloorCut, url.Values{"cut": {"hall"}, "where": {"hall"}, "outline": {"0 1"}}, nil,
+			Wrong{"outline": "four numbers with spaces, such as 1.2 0.4 1.8 1.6"}},
 		{"Points", events.KindNote, url.Values{"text": {"damp"}, "supports": {"B1-1", "B1-2"}}, []string{`{"supports":["B1-1","B1-2"],"text":"damp"}`}, nil},
 	}
 	for _, tt := range tests {
@@ -90,5 +98,37 @@ func TestMeasure(t *testing.T) {
 		if got, err := Measure(in); err == nil {
 			t.Errorf("Measure(%q) = %g, want an error", in, got)
 		}
+	}
+}
+
+// Wherever supports are chosen, those of the floor are there to choose from.
+func TestEveryChoiceOffersSomething(t *testing.T) {
+	page := RecordPage{Sources: floor()}
+	for _, f := range Forms {
+		for _, field := range f.Fields {
+			if got := page.Show(field, field.Name); field.Input == Points && len(got.Options) != 2 {
+				t.Errorf("%s: %q offers %v, want both supports", f.Kind, field.Name, got.Options)
+			}
+		}
+	}
+}
+
+// What is about one support asks for no other, and shows what is seldom filled
+// in only when it has to be looked at.
+func TestRecordPageAboutOneSupport(t *testing.T) {
+	form, _ := FormOf(events.KindReading)
+	sources := floor()
+	sources.Support = "B1-2"
+	sources.Picture.Plan.Bearers = []events.Bearer{{ID: "B1", Supports: []string{"B1-1", "B1-2"}}}
+	page := RecordPage{Form: form, Sources: sources, Values: url.Values{}}
+	if near, far := page.Near(), page.Far(); len(near) != 1 || near[0].Value != "B1-2" || len(far) != 1 || far[0].Value != "B1-1" {
+		t.Errorf("near %v, far %v", near, far)
+	}
+	if page.FarOpen() || page.MoreOpen() {
+		t.Error("what is folded away stands open")
+	}
+	page.Wrong = Wrong{"rows[1].staff": "a number", "surface": "shorter"}
+	if !page.FarOpen() || !page.MoreOpen() {
+		t.Error("what is wrong is folded away")
 	}
 }
