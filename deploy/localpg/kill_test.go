@@ -84,6 +84,10 @@ func TestProgramKilled(t *testing.T) {
 		if alive(postgres) {
 			t.Errorf("%s: the Postgres of the killed program, process %d, is still there", when, postgres)
 		}
+		query(t, s, "CREATE TABLE IF NOT EXISTS kept AS SELECT '"+when+"'::text AS word")
+		if got := query(t, s, "SELECT word FROM kept"); got != "AtOnce" {
+			t.Errorf("%s: kept %q", when, got)
+		}
 		if err := s.Stop(); err != nil {
 			t.Error(err)
 		}

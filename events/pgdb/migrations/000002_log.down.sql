@@ -3,7 +3,8 @@
 DO $$
 BEGIN
     IF EXISTS (SELECT FROM event) OR EXISTS (SELECT FROM quarantine) THEN
-        RAISE EXCEPTION 'the log holds events: restore a backup into another database instead';
+        RAISE EXCEPTION 'the log holds events: restore a backup into another database instead'
+            USING DETAIL = 'nothing was dropped: set schema_migrations to version 2, not dirty';
     END IF;
 END
 $$;
