@@ -2,7 +2,6 @@ package jobs
 
 import (
 	"fmt"
-	"slices"
 
 	"relevel/events"
 	"relevel/levelling"
@@ -15,10 +14,14 @@ type aim struct {
 	face   events.Face
 	height *float64 // of every support on that face; nil: not worked out
 	setBy  string
+	out    map[string]bool // left out
 }
 
 func (s *State) takeAim(e placed, b *events.Aim) {
-	a := &aim{seq: e.Seq, agreed: *b, face: b.Face}
+	a := &aim{seq: e.Seq, agreed: *b, face: b.Face, out: map[string]bool{}}
+	for _, id := range b.LeftOut {
+		a.out[id] = true
+	}
 	if a.face == "" {
 		a.face = s.judgedFace()
 	}
@@ -27,7 +30,7 @@ func (s *State) takeAim(e placed, b *events.Aim) {
 		h := b.Height.MM()
 		a.height = &h
 	case events.AimHighest:
-		a.height, a.setBy = s.highest(a.face, b.LeftOut)
+		a.height, a.setBy = s.highest(a)
 		if a.height != nil && s.inDoubt(s.place(a.setBy)) {
 			s.flag(e, a.setBy+" sets the height of all others, and its reading is in doubt: read it again and agree again")
 		}
@@ -47,6 +50,13 @@ func (s *State) judgedFace() events.Face {
 	if s.aim != nil {
 		return s.aim.face
 	}
+	if s.judging == "" {
+		s.judging = s.upperRead()
+	}
+	return s.judging
+}
+
+func (s *State) upperRead() events.Face {
 	for _, face := range facesDown {
 		for id := range s.floor.neighbours {
 			if s.place(id).faces[face] != nil {
@@ -58,14 +68,14 @@ func (s *State) judgedFace() events.Face {
 }
 
 // highest finds the support that all others are brought up to.
-func (s *State) highest(face events.Face, leftOut []string) (*float64, string) {
+func (s *State) highest(a *aim) (*float64, string) {
 	var top *float64
 	var by string
 	for _, p := range s.floor.plan.Supports {
-		if slices.Contains(leftOut, p.ID) || s.place(p.ID).noneHere {
+		if a.out[p.ID] || s.place(p.ID).noneHere {
 			continue
 		}
-		h, known := s.place(p.ID).on(face, s.place(p.ID).heights())
+		h, known := s.place(p.ID).on(a.face, s.place(p.ID).heights())
 		if known && (top == nil || h.MM > *top) {
 			mm := h.MM
 			top, by = &mm, p.ID
@@ -75,7 +85,7 @@ func (s *State) highest(face events.Face, leftOut []string) (*float64, string) {
 }
 
 func (s *State) leftOut(id string) bool {
-	return s.aim != nil && slices.Contains(s.aim.agreed.LeftOut, id)
+	return s.aim != nil && s.aim.out[id]
 }
 
 // target is the height a support is brought to, on the judged face.
@@ -98,8 +108,11 @@ func (s *State) within() float64 {
 // remaining is the lift that is left at a support, with its uncertainty.
 func (s *State) remaining(p *place) (Figure, bool) {
 	target, aimed := s.target(p.id)
+	if !aimed {
+		return Figure{}, false
+	}
 	present, known := s.present(p)
-	if !aimed || !known {
+	if !known {
 		return Figure{}, false
 	}
 	return Figure{levelling.Remaining(target, present.MM), present.SD}, true

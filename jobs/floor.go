@@ -59,6 +59,7 @@ func (s *State) takeFound(e placed, f *events.Found) {
 		return
 	}
 	s.place(f.ID).noneHere = false
+	s.floor.found = slices.DeleteFunc(s.floor.found, func(old events.Found) bool { return old.ID == f.ID })
 	s.floor.found = append(s.floor.found, *f)
 	s.settlePlan()
 	if s.floor.drawn && f.Bearer != "" && s.floor.bearerOf[f.ID] == "" && f.What == events.FoundSupport {
@@ -70,9 +71,19 @@ func (s *State) takeFound(e placed, f *events.Found) {
 // settlePlan adds what was found to the latest drawing and works out who
 // stands beside whom.
 func (s *State) settlePlan() {
+	s.judging = ""
 	f := &s.floor
+	drawn := map[string]bool{}
+	for _, p := range f.plan.Supports {
+		drawn[p.ID] = true
+	}
+	for _, p := range f.plan.Spots {
+		drawn[p.ID] = true
+	}
 	for _, found := range f.found {
-		f.add(found)
+		if !drawn[found.ID] { // no later drawing has it
+			f.add(found)
+		}
 	}
 	f.neighbours, f.bearerOf, f.shares = map[string][]string{}, map[string]string{}, map[string]string{}
 	for _, p := range f.plan.Supports {
@@ -116,12 +127,8 @@ func (f *floor) line(b events.Bearer, noneHere func(string) bool) {
 	}
 }
 
-// add puts a find on the drawing, unless a later drawing has it.
+// add puts a find on the drawing.
 func (f *floor) add(found events.Found) {
-	if slices.ContainsFunc(f.plan.Supports, func(p events.Support) bool { return p.ID == found.ID }) ||
-		slices.ContainsFunc(f.plan.Spots, func(p events.Spot) bool { return p.ID == found.ID }) {
-		return
-	}
 	if found.What != events.FoundSupport {
 		f.plan.Spots = append(f.plan.Spots, events.Spot{ID: found.ID, X: found.X, Y: found.Y})
 		return

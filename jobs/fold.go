@@ -34,9 +34,12 @@ type State struct {
 	recent []*setup // in the order they were opened
 	live   []*setup // those that stand now, as far as is known
 	aim    *aim
-	begun  begun
-	block  map[string]*blocking
-	lists  lists
+
+	judging events.Face // the judged face while no aim says it; "" is to be worked out
+
+	begun begun
+	block map[string]*blocking
+	lists lists
 }
 
 // New returns the state of a job without events.

@@ -240,6 +240,20 @@ func TestCarriedHeightGoesStale(t *testing.T) {
 	}
 }
 
+// A doubt about the bearer is one about the floor that is judged by it.
+func TestDoubtOfAnotherFace(t *testing.T) {
+	s := newSite(t)
+	s.record(events.KindPlan, bearerPlan())
+	u := s.laser(1000)
+	s.readOn(events.FloorFace, "", u, "B1-3", 870)
+	s.readOn(events.BearerFace, "", u, "B1-3", 1020)
+	s.jack("B1-3", 5)
+	s.readOn(events.BearerFace, "", u, "B1-3", 1115)
+	if v := s.support("B1-3"); !strings.Contains(v.Doubt, "100 mm below") {
+		t.Errorf("doubt %q", v.Doubt)
+	}
+}
+
 func TestCoveringChangesUnderTheAim(t *testing.T) {
 	s := newSite(t)
 	s.record(events.KindPlan, bearerPlan())

@@ -164,8 +164,8 @@ func (s *State) listPlain(e placed, body events.Body) {
 	case *events.Incident:
 		l.add(&l.incidents, itemOf(e, b.Where, sentence(b.What, b.Done)))
 	case *events.DayEnd:
-		for _, before := range l.days {
-			before.Open = false // the latest one tells
+		if n := len(l.days); n > 0 {
+			l.days[n-1].Open = false // the latest one tells
 		}
 		it := l.add(&l.days, itemOf(e, "", sentence(strings.Join(b.Left, ", "), b.Done)))
 		it.Open = !b.Out

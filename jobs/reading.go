@@ -217,6 +217,9 @@ func (s *State) read(e placed, b *events.Reading) {
 	if f := p.faces[b.Face]; u.doubt == "" && s.setupDoubt(f) != "" {
 		f.forget()
 	}
+	if p.faces[b.Face] == nil {
+		s.judging = ""
+	}
 	s.flagCovering(e, p, b)
 	p.readOn = u
 	p.take(b.Face, b.Surface, l)

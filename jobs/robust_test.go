@@ -2,6 +2,7 @@ package jobs_test
 
 import (
 	"encoding/json"
+	"fmt"
 	"os"
 	"path/filepath"
 	"regexp"
@@ -108,5 +109,27 @@ func look(t *rapid.T, s *jobs.State, log []events.Stored) {
 		if _, err := json.Marshal(shown); err != nil {
 			t.Fatalf("cannot be shown: %v", err)
 		}
+	}
+}
+
+// The largest plan there may be, without a reading, is shown at once: nothing
+// looks at all supports for each support.
+func TestLargestPlanIsShownAtOnce(t *testing.T) {
+	s := newSite(t)
+	var plan events.Plan
+	var out []string
+	for i := range 5000 {
+		name := fmt.Sprint("S", i)
+		plan.Supports = append(plan.Supports, events.Support{ID: name, X: float64(i % 100), Y: float64(i / 100)})
+		out = append(out, name)
+	}
+	s.record(events.KindPlan, plan)
+	s.record(events.KindDayEnd, events.DayEnd{Out: true})
+	before := time.Now()
+	s.picture()
+	s.record(events.KindAim, events.Aim{Aim: events.AimHighest, LeftOut: out, AgreedBy: "owner"})
+	s.picture()
+	if took := time.Since(before); took > 5*time.Second {
+		t.Errorf("two pictures of 5 000 supports took %v", took)
 	}
 }

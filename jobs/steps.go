@@ -250,10 +250,9 @@ func (s *State) left() []Left {
 			add("floor cut not covered", it.Name, c.mark, true)
 		}
 	}
-	for _, it := range s.lists.days {
-		if it.Open {
-			add("still under the floor at the day's end", "somebody", mark{it.At, it.By, it.Seq}, true)
-		}
+	if n := len(s.lists.days); n > 0 && s.lists.days[n-1].Open {
+		it := s.lists.days[n-1]
+		add("still under the floor at the day's end", "somebody", mark{it.At, it.By, it.Seq}, true)
 	}
 	for _, it := range s.lists.ties {
 		if t := s.lists.tie[it.Name]; t.item == it && t.freed && !t.back {

@@ -115,7 +115,7 @@ func (s *State) basisOn(p *place, face events.Face) (basis Basis, stale bool, do
 	if f == nil || (f.basis != WasRead && tied && last.basis == WasRead) {
 		f = last // carried from the face that was read
 	}
-	return f.basis, p.stale(f), cmp.Or(f.doubt, s.setupDoubt(f))
+	return f.basis, p.stale(f), cmp.Or(f.doubt, last.doubt, s.setupDoubt(f))
 }
 
 // stopAt is what the staff must read after the next move, on the set-up

@@ -77,7 +77,7 @@ func TestRunningJob(t *testing.T) {
 	if len(p.Supports) < 24 || len(p.Plan.Bearers) != 4 {
 		t.Errorf("%d supports on %d bearers, want at least 24 on 4", len(p.Supports), len(p.Plan.Bearers))
 	}
-	want := []string{"B3-6 on a jack", "B4-5 out", "B4-5 on blocking"}
+	want := []string{"B3-6 on a jack", "B4-5 out", "B4-5 on blocking", "B4-6 out", "B4-6 on blocking"}
 	if diff := cmp.Diff(want, p.Brief.Dangerous); diff != "" {
 		t.Errorf("dangerous (-want +got):\n%s", diff)
 	}

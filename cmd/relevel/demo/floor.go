@@ -17,6 +17,7 @@ type Floor struct {
 	depth   map[string]float64 // from the floor down to the underside of the bearer
 	top     map[string]float64 // of the support itself
 	beside  map[string][]string
+	shares  map[string]string // the other half of a butted join, on the same support
 	chances *rand.Rand
 }
 
@@ -33,7 +34,7 @@ const (
 func NewFloor(h House, label string) *Floor {
 	f := &Floor{
 		height: map[string]float64{}, depth: map[string]float64{}, top: map[string]float64{},
-		beside: besides(h.Plan), chances: rand.New(source(label)),
+		beside: besides(h.Plan), shares: sharing(h.Plan), chances: rand.New(source(label)),
 	}
 	for _, d := range h.Plan.Datums {
 		f.height[d.ID] = d.Height.MM()
@@ -61,6 +62,28 @@ func besides(p events.Plan) map[string][]string {
 		}
 	}
 	return next
+}
+
+func sharing(p events.Plan) map[string]string {
+	other := map[string]string{}
+	for _, b := range p.Bearers {
+		for _, j := range b.Joins {
+			if j.Sort == events.Butted {
+				other[j.At], other[j.Other] = j.Other, j.At
+			}
+		}
+	}
+	return other
+}
+
+// Sharing lists the ends of bearer that stand on one support: its own and,
+// at a butted join, the other.
+func (f *Floor) Sharing(support string) []string {
+	ends := []string{support}
+	if other := f.shares[support]; other != "" {
+		ends = append(ends, other)
+	}
+	return ends
 }
 
 func butted(b events.Bearer, l, r string) bool {

@@ -132,10 +132,11 @@ func (s *Site) Replace(support, place, carriesFrom string) {
 	s.Step(support, events.CarriesFrom, carriesFrom)
 }
 
-// TakeOut puts a support's load on blocking and takes the support out.
+// TakeOut puts a support's load on blocking, with that of the other half of a
+// butted join that stands on it, and takes the support out.
 func (s *Site) TakeOut(support, place string, photos ...Photo) {
 	s.Record(events.KindBlocking, &events.Blocking{
-		Place: place, Supports: []string{support}, What: "crossed hardwood, four layers", Base: "two sole plates on firm clay", CheckedBy: s.By,
+		Place: place, Supports: s.Floor.Sharing(support), What: "crossed hardwood, four layers", Base: "two sole plates on firm clay", CheckedBy: s.By,
 	})
 	s.Record(events.KindSupportWork, &events.SupportWork{Support: support, Step: events.TakenOut}, photos...)
 }
