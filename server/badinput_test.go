@@ -75,7 +75,7 @@ func TestUnreadableEnvelope(t *testing.T) {
 	for name, bad := range map[string]struct{ raw, field string }{
 		"NotAnObject": {`"a string"`, "event"},
 		"NoID":        {`{"job":"` + job.String() + `"}`, "id"},
-		"BadTime":     {strings.Replace(good, `"at":"2`, `"at":"x2`, 1), "event"},
+		"BadTime":     {strings.Replace(good, `"at":"2`, `"at":"x2`, 1), "at"},
 		"Array":       {`[1,2]`, "event"},
 	} {
 		t.Run(name, func(t *testing.T) {

@@ -7,6 +7,8 @@ import (
 	"io"
 	"mime/multipart"
 	"net/http"
+	"net/url"
+	"strings"
 
 	"relevel/events"
 	"relevel/server/web"
@@ -46,7 +48,7 @@ func readSent(w http.ResponseWriter, r *http.Request) (*sent, error) {
 			s.wrong["photo"] = err.Error()
 			continue
 		}
-		f.Subject, f.Stage = r.PostFormValue("photo-subject"), events.Stage(r.PostFormValue("photo-stage"))
+		f.Subject, f.Stage = subjectOf(r.PostForm), events.Stage(r.PostFormValue("photo-stage"))
 		if err := f.Check(); err != nil {
 			s.wrong["photo"] = err.Error()
 			continue
@@ -59,6 +61,20 @@ func readSent(w http.ResponseWriter, r *http.Request) (*sent, error) {
 		}
 	}
 	return s, nil
+}
+
+// subjectOf is what a form's photos are of: as somebody said, or the one thing
+// the form is about.
+func subjectOf(values url.Values) string {
+	for _, name := range []string{"photo-subject", "support", "room", "cut", "tie", "gap", "place"} {
+		if v := strings.TrimSpace(values.Get(name)); v != "" {
+			return v
+		}
+	}
+	if at := values["supports"]; len(at) == 1 {
+		return at[0]
+	}
+	return ""
 }
 
 // fileOf describes a photo by its bytes.

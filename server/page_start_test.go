@@ -70,8 +70,9 @@ func TestRecordsPage(t *testing.T) {
 	b := newBrowser(t, newSite(t))
 	b.saved("finding", "", url.Values{"what": {"gutter spills"}, "photo-subject": {"gutter, north"}}, picture(t))
 	b.saved("note", "", url.Values{"text": {"owner away"}})
+	b.saved("finding", "", url.Values{"what": {"leaning"}, "supports": {"B1-2"}}, picture(t))
 	page := b.get(b.page("/records"))
-	for _, want := range []string{"gutter spills", `<b class="danger">open</b>`, "owner away", "Mere Kohu", "<h3>gutter, north</h3>", `alt="Photo of gutter, north"`} {
+	for _, want := range []string{"gutter spills", `<b class="danger">open</b>`, "owner away", "Mere Kohu", "<h3>gutter, north</h3>", `alt="Photo of gutter, north"`, "<h3>B1-2</h3>"} {
 		if !strings.Contains(page, want) {
 			t.Errorf("no %q", want)
 		}

@@ -2,6 +2,7 @@ package server
 
 import (
 	"net/http"
+	"net/url"
 	"slices"
 
 	"github.com/gorilla/mux"
@@ -35,6 +36,11 @@ func (p *pages) getSupportPage(w http.ResponseWriter, r *http.Request, firm even
 		Section: svg(drawing.Section(s, s.Bearer, v.options(0))),
 		Due:     v.nextAction(s), Actions: atSupport(v.actions(next, s.ID), s), Others: v.actions(without(supportKinds, next), s.ID),
 		Book: lines, Neighbours: v.picture.Neighbours(s.ID),
+	}
+	for i, l := range lines {
+		if l.VoidHref != "" { // and back here
+			lines[i].VoidHref += "&back=" + url.QueryEscape(v.supportPage(s.ID))
+		}
 	}
 	if earliest > 1 {
 		page.Earlier = v.book("before", earliest, s.ID)

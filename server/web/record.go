@@ -206,6 +206,13 @@ func (p RecordPage) folds() bool {
 	return r != nil && r.Fold && (r.From != FromBearer || p.Sources.Support != "") && len(p.Rows()) > 1
 }
 
+// Many reports whether the form is a column of places to go along, one after
+// another.
+func (p RecordPage) Many() bool {
+	r := p.Form.Rows
+	return r != nil && r.First && r.From == FromBearer && p.Sources.Support == ""
+}
+
 // FarWords say what the rows are that are folded away.
 func (p RecordPage) FarWords() string {
 	if p.Form.Rows.From == FromBearer {
