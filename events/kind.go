@@ -4,6 +4,7 @@ import (
 	"encoding/json"
 	"errors"
 	"fmt"
+	"maps"
 	"slices"
 
 	"relevel/levelling"
@@ -134,7 +135,7 @@ func Open(kind Kind, v int, body []byte) (Body, error) {
 	}
 	b := empty()
 	if err := json.Unmarshal(body, b); err != nil {
-		return nil, bodyError(err)
+		return nil, bodyError(body, empty(), err)
 	}
 	if err := b.Check(); err != nil {
 		return nil, err
@@ -142,14 +143,18 @@ func Open(kind Kind, v int, body []byte) (Body, error) {
 	return b, nil
 }
 
-func bodyError(err error) error {
-	var bad *levelling.InputError
-	if errors.As(err, &bad) {
-		return bad
-	}
+// bodyError names the field that a body could not be read for. Where the decoder
+// does not say, as for ids and digests, each field is read by itself.
+func bodyError(raw []byte, b Body, err error) error {
 	var typeErr *json.UnmarshalTypeError
 	if errors.As(err, &typeErr) && typeErr.Field != "" {
-		return levelling.Bad(typeErr.Field, "cannot take a "+typeErr.Value)
+		return levelling.Bad(typeErr.Field, cannotTake(typeErr))
+	}
+	var fields map[string]json.RawMessage
+	if json.Unmarshal(raw, &fields) == nil {
+		if bad, why := readFields(fields, slices.Sorted(maps.Keys(fields)), b); bad != "" {
+			return levelling.Bad(bad, unreadable(bad, why))
+		}
 	}
 	return levelling.Bad("body", err.Error())
 }

@@ -198,3 +198,30 @@ func TestLeftOutOnJack(t *testing.T) {
 		t.Errorf("next %q", next)
 	}
 }
+
+// A jack at a place no plan knows is in no reckoning, and stands there all the
+// same; so does one that was recorded together with it.
+func TestJackedWhereNoPlanKnows(t *testing.T) {
+	s, _ := agreed(t)
+	expect := func(want ...string) {
+		t.Helper()
+		var got []string
+		for _, l := range s.picture().Left {
+			got = append(got, l.Place+" "+l.What)
+		}
+		if !slices.Equal(got, want) || len(s.picture().Brief.Dangerous) != len(want) {
+			t.Errorf("left %q, want %q", got, want)
+		}
+	}
+	s.record(events.KindJacking, events.Jacking{Moves: []events.Move{
+		{Support: "B1-2", By: mm(3), Gauge: events.Rule}, {Support: "X9", By: mm(3), Gauge: events.Rule},
+	}})
+	expect("B1-2 on a jack, and not counted", "X9 on a jack, and not counted")
+	s.down("B1-2")
+	expect("X9 on a jack, and not counted")
+	s.record(events.KindSupportWork, events.SupportWork{Support: "X8", Step: events.TakenOut})
+	expect("X8 out, and not counted", "X9 on a jack, and not counted")
+	s.record(events.KindSupportWork, events.SupportWork{Support: "X8", Step: events.Set})
+	s.record(events.KindFound, events.Found{What: events.FoundSupport, ID: "X9", X: 7.2, Bearer: "B1", After: "B1-4"})
+	expect("X9 on a jack") // now it counts
+}

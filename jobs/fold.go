@@ -11,7 +11,7 @@ import (
 
 // FoldVersion changes whenever the same events would fold to another state, so
 // that a cached state or a summary of an older program is known for what it is.
-const FoldVersion = 2
+const FoldVersion = 3
 
 // State is a job as its events leave it. It is made by New, Fold and Refold,
 // and read through Picture, Figures and Line. It is not safe for concurrent use.
@@ -37,9 +37,10 @@ type State struct {
 
 	judging events.Face // the judged face while no aim says it; "" is to be worked out
 
-	begun begun
-	block map[string]*blocking
-	lists lists
+	working bool // something that can move the floor was begun: the survey is over
+	block   map[string]*blocking
+	adrift  map[string]hazard // by place: dangerous, and in no reckoning
+	lists   lists
 }
 
 // New returns the state of a job without events.
@@ -54,6 +55,7 @@ func New(job events.ID) *State {
 		places: map[string]*place{},
 		setups: map[events.ID]*setup{},
 		block:  map[string]*blocking{},
+		adrift: map[string]hazard{},
 		lists:  newLists(),
 	}
 }
@@ -85,12 +87,10 @@ func Refold(job events.ID, all []events.Stored) *State {
 	order := arrange(all)
 	s.collectVoids(order)
 	s.collectPlaces(order)
+	s.pending = map[events.ID]placed{}
 	for _, e := range order {
 		s.clocks.learn(e.Stored)
-		if e.Kind == events.KindSetup || e.Kind == events.KindStop || e.Kind == events.KindFinding || e.Kind == events.KindChange {
-			if s.pending == nil {
-				s.pending = map[events.ID]placed{}
-			}
+		if pulled(e.Kind) {
 			s.pending[e.ID] = e
 		}
 	}
@@ -247,6 +247,7 @@ func (s *State) apply(e placed) {
 	for _, name := range body.Points() {
 		if !s.floor.known[name] {
 			s.setAsideFor(e, name, name+" is not on any plan yet")
+			s.watchAdrift(e, body)
 			return
 		}
 	}

@@ -10,18 +10,17 @@ import (
 
 // work is what stands at a support now and how it came to that.
 type work struct {
-	jack      *mark // the jack under it
-	out       *mark // taken out
-	packing   *events.Packing
-	packedSeq int64
-	down      bool // the jack was let down on the final packer
-	fixed     bool
-	poured    bool
-	carries   string // the date from which new concrete carries
-	blocks    []string
-	signed    *signature
-	lastMove  time.Time // of anything in reach
-	moved     string    // what moved last beside it
+	jack     *mark // the jack under it
+	out      *mark // taken out
+	packing  *events.Packing
+	down     bool // the jack was let down on the final packer
+	fixed    bool
+	poured   bool
+	carries  string // the date from which new concrete carries
+	blocks   []string
+	signed   *signature
+	lastMove time.Time // of anything in reach
+	moved    string    // what moved last beside it
 }
 
 // mark remembers who did something, when, and by which event.
@@ -45,11 +44,6 @@ type blocking struct {
 	removed bool
 }
 
-// begun tells how far the job has come, by what was recorded at least once.
-type begun struct {
-	work bool // something that can move the floor was started: the survey is over
-}
-
 // gaugeSD is how well each gauge tells a lift, mm.
 func gaugeSD(g events.Gauge) float64 {
 	switch g {
@@ -71,10 +65,10 @@ func (s *State) touch(e placed, names ...string) {
 
 // startWork ends the survey: what was read so far is how the floor was.
 func (s *State) startWork() {
-	if s.begun.work {
+	if s.working {
 		return
 	}
-	s.begun.work = true
+	s.working = true
 	for _, p := range s.places {
 		p.survey = p.settledHeights()
 	}
@@ -97,7 +91,7 @@ func (s *State) jackUp(e placed, b *events.Jacking) {
 			p.work.jack = &k
 		}
 		// Whatever was packed no longer bears.
-		p.work.packing, p.work.down, p.work.fixed, p.work.packedSeq = nil, false, false, 0
+		p.work.packing, p.work.down, p.work.fixed = nil, false, false
 		p.move(m.By.MM(), gaugeSD(m.Gauge))
 		s.moved(e, m.Support, m.By.MM())
 	}
@@ -135,7 +129,7 @@ func (s *State) pack(e placed, b *events.Packing) {
 	w := &s.place(b.Support).work
 	s.lapse(e, s.place(b.Support), "its packing changed after it was signed")
 	packing := *b
-	w.packing, w.packedSeq = &packing, e.Seq
+	w.packing = &packing
 	if b.Sort == events.Final && w.jack == nil {
 		w.down = true // packed without a jack: it bears already
 	}
@@ -158,6 +152,7 @@ func (s *State) jackDown(e placed, b *events.JackDown) {
 		s.flag(e, b.Support+": the jack was let down without packing")
 	}
 	s.flagLoaded(e, p)
+	delete(s.adrift, b.Support)
 	w.jack = nil
 	w.down = w.packing != nil && w.packing.Sort == events.Final
 	p.move(0, beddingSD)
@@ -248,6 +243,7 @@ func (s *State) replace(e placed, b *events.SupportWork, id string) {
 		w.carries = b.From
 	case events.Set: // a cap alone sets nothing
 		w.out = nil
+		delete(s.adrift, id)
 	}
 	s.changed(e, id)
 }

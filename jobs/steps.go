@@ -259,6 +259,7 @@ func (s *State) left() []Left {
 			add("tie not back", it.Text, t.mark, false)
 		}
 	}
+	danger = append(danger, s.leftAdrift()...)
 	return append(danger, rest...)
 }
 

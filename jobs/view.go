@@ -80,7 +80,7 @@ func (s *State) support(p *place, sort string, now time.Time) Support {
 func (s *State) fillHeights(v *Support, p *place) {
 	face := s.judgedFace()
 	survey, asFound := p.survey, p.asFound
-	if !s.begun.work {
+	if !s.working {
 		survey = p.settledHeights()
 	}
 	if asFound == nil {
