@@ -25,22 +25,19 @@ type pages struct {
 func (s *Server) pageRoutes(r *mux.Router) {
 	p := &pages{Server: s, desk: newDesk(s.config.Now, s.config.Random)}
 	s.problemPage = p.problem
-	get := func(path string, h firmHandler) {
-		r.Handle(path, s.forFirm(h)).Methods(http.MethodGet, http.MethodHead)
-	}
+	own := firmRoutes{s, r, ""}
 	r.PathPrefix("/static/").Handler(web.Static()).Methods(http.MethodGet, http.MethodHead)
 	r.Handle("/enter", s.answer(p.getEnter)).Methods(http.MethodGet, http.MethodHead)
 	r.Handle("/enter", s.answer(p.postEnter)).Methods(http.MethodPost)
 	r.Handle("/leave", s.answer(p.postLeave)).Methods(http.MethodPost)
-	get("/", p.getJobsPage)
-	get("/jobs/{job}", p.getJobPage)
-	get("/jobs/{job}/supports/{support}", p.getSupportPage)
-	get("/jobs/{job}/book", p.getBookPage)
-	get("/jobs/{job}/record/{kind}", p.getRecordPage)
-	get("/jobs/{job}/records", p.getRecordsPage)
-	post := func(path string, h firmHandler) { r.Handle(path, s.forFirm(h)).Methods(http.MethodPost) }
-	post("/jobs/{job}/record/{kind}", p.postRecord)
-	p.startRoutes(get, post)
+	own.get("/", p.getJobsPage)
+	own.get("/jobs/{job}", p.getJobPage)
+	own.get("/jobs/{job}/supports/{support}", p.getSupportPage)
+	own.get("/jobs/{job}/book", p.getBookPage)
+	own.get("/jobs/{job}/record/{kind}", p.getRecordPage)
+	own.get("/jobs/{job}/records", p.getRecordsPage)
+	own.post("/jobs/{job}/record/{kind}", p.postRecord)
+	p.startRoutes(own)
 }
 
 // show sends a page.

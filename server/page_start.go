@@ -13,11 +13,11 @@ import (
 
 // startRoutes add what a new firm needs before anything can be recorded: its
 // people and its first job.
-func (p *pages) startRoutes(get, post func(path string, h firmHandler)) {
-	get("/new-job", p.getNewJob)
-	post("/new-job", p.postNewJob)
-	get("/people", p.getPeoplePage)
-	post("/people", p.postPeoplePage)
+func (p *pages) startRoutes(own firmRoutes) {
+	own.get("/new-job", p.getNewJob)
+	own.post("/new-job", p.postNewJob)
+	own.get("/people", p.getPeoplePage)
+	own.post("/people", p.postPeoplePage)
 }
 
 // firmFrame is what stands around a page that is about no job.

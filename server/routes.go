@@ -29,34 +29,46 @@ func (s *Server) routes() http.Handler {
 // apiRoutes lists the API. All of it works for the firm of the token. It is no
 // subrouter: in one, mux takes a wrong method for an unknown address.
 func (s *Server) apiRoutes(r *mux.Router) {
-	on := func(path string, h firmHandler, methods ...string) {
-		r.Handle("/api/v1"+path, s.forFirm(h)).Methods(methods...)
-	}
-	get := func(path string, h firmHandler) { on(path, h, http.MethodGet, http.MethodHead) }
-	post := func(path string, h firmHandler) { on(path, h, http.MethodPost) }
+	api := firmRoutes{s, r, "/api/v1"}
 
-	get("/jobs", s.getJobs)
-	post("/jobs", s.postJob)
-	get("/jobs/{job}", s.getJob)
-	get("/jobs/{job}/events", s.getEvents)
-	post("/jobs/{job}/events", s.postEvents)
-	get("/jobs/{job}/state", s.getState)
-	get("/jobs/{job}/live", s.streamJob)
-	get("/live", s.streamFirm)
+	api.get("/jobs", s.getJobs)
+	api.post("/jobs", s.postJob)
+	api.get("/jobs/{job}", s.getJob)
+	api.get("/jobs/{job}/events", s.getEvents)
+	api.post("/jobs/{job}/events", s.postEvents)
+	api.get("/jobs/{job}/state", s.getState)
+	api.get("/jobs/{job}/live", s.streamJob)
+	api.get("/live", s.streamFirm)
 
-	on("/photos/{sha256}", s.putPhoto, http.MethodPut)
-	get("/photos/{sha256}", s.getPhoto)
-	get("/photos/{sha256}/state", s.getPhotoState)
+	api.on("/photos/{sha256}", s.putPhoto, http.MethodPut)
+	api.get("/photos/{sha256}", s.getPhoto)
+	api.get("/photos/{sha256}/state", s.getPhotoState)
 
-	get("/people", s.getPeople)
-	post("/people", s.postPerson)
-	get("/crews", s.getCrews)
-	post("/crews", s.postCrew)
-	get("/quarantine", s.getQuarantine)
+	api.get("/people", s.getPeople)
+	api.post("/people", s.postPerson)
+	api.get("/crews", s.getCrews)
+	api.post("/crews", s.postCrew)
+	api.get("/quarantine", s.getQuarantine)
 
-	get("/calc", s.getCalc)
-	post("/calc/{name}", s.postCalc)
+	api.get("/calc", s.getCalc)
+	api.post("/calc/{name}", s.postCalc)
 }
+
+// firmRoutes adds addresses below a prefix, each of which works for the firm of
+// the request.
+type firmRoutes struct {
+	s      *Server
+	r      *mux.Router
+	prefix string
+}
+
+func (f firmRoutes) on(path string, h firmHandler, methods ...string) {
+	f.r.Handle(f.prefix+path, f.s.forFirm(h)).Methods(methods...)
+}
+
+func (f firmRoutes) get(path string, h firmHandler) { f.on(path, h, http.MethodGet, http.MethodHead) }
+
+func (f firmRoutes) post(path string, h firmHandler) { f.on(path, h, http.MethodPost) }
 
 // firmHandler answers a request of one firm.
 type firmHandler func(w http.ResponseWriter, r *http.Request, firm events.ID) error
