@@ -175,7 +175,7 @@ func (d *DB) Version(ctx context.Context) (version int, unfinished bool, err err
 }
 
 // CheckSchema reports, in words for whoever runs the server, why it cannot
-// work on this database. A newer schema is fine: a migration keeps the version
+// work on this database with this role. A newer schema is fine: a migration keeps the version
 // before it working, so that servers can be replaced one by one.
 func (d *DB) CheckSchema(ctx context.Context) error {
 	version, unfinished, err := d.Version(ctx)
@@ -186,6 +186,22 @@ func (d *DB) CheckSchema(ctx context.Context) error {
 		return fmt.Errorf("migration %d of the database did not finish: run relevel migrate again", version)
 	case version < Latest():
 		return fmt.Errorf("the database is at schema version %d and this program needs %d: run relevel migrate", version, Latest())
+	}
+	return d.checkRole(ctx)
+}
+
+// checkRole refuses a role that row security does not hold: with one, a query
+// that forgot its firm would show another's rows, and nobody would know.
+func (d *DB) checkRole(ctx context.Context) error {
+	var role string
+	var free bool
+	err := d.pool.QueryRow(ctx,
+		`SELECT rolname, rolsuper OR rolbypassrls OR rolname = $1 FROM pg_roles WHERE rolname = current_user`, Owner).Scan(&role, &free)
+	switch {
+	case err != nil:
+		return fmt.Errorf("look at the role of the server: %w", d.translate(err))
+	case free:
+		return fmt.Errorf("the role %s passes by row security, which keeps firms apart: connect as %s", role, App)
 	}
 	return nil
 }

@@ -168,6 +168,17 @@ func TestCheckSchema(t *testing.T) {
 	}
 }
 
+// A server must not work as a role that sees every firm.
+func TestCheckSchemaRefusesRolesThatSeeAll(t *testing.T) {
+	t.Parallel()
+	db := pgtest.New(t)
+	for _, role := range []string{localpg.Superuser, pgdb.Owner, pgdb.Backup} {
+		if err := db.Open(role).CheckSchema(t.Context()); err == nil || !strings.Contains(err.Error(), "connect as "+pgdb.App) {
+			t.Errorf("%s: %v", role, err)
+		}
+	}
+}
+
 // Somebody holds the lock: the wait ends with the caller's patience.
 func TestMigrateWaitsWithPatience(t *testing.T) {
 	t.Parallel()
