@@ -189,15 +189,25 @@ func (o *object) objects(name, cure string) []*object {
 	if !ok {
 		return nil
 	}
-	items, ok := v.([]any)
-	switch {
-	case !ok:
-		o.fail(name, "a list, "+cure+"; not "+kind(v))
-	case len(items) == 0:
+	list := o.asObjects(name, v, cure)
+	if len(list) == 0 {
 		o.fail(name, cure+"; it is empty")
 	}
+	return list
+}
+
+// objectsIf returns a list of objects that may be left out or be empty.
+func (o *object) objectsIf(name, cure string) []*object {
+	v, ok := o.take(name)
+	if !ok {
+		return nil
+	}
+	return o.asObjects(name, v, cure)
+}
+
+func (o *object) asObjects(name string, v any, cure string) []*object {
 	var list []*object
-	for i, item := range items {
+	for i, item := range o.asList(name, v, cure) {
 		path := index(join(o.path, name), i)
 		fields, ok := item.(map[string]any)
 		if !ok {
@@ -206,4 +216,12 @@ func (o *object) objects(name, cure string) []*object {
 		list = append(list, o.input.open(path, fields))
 	}
 	return list
+}
+
+func (o *object) asList(name string, v any, cure string) []any {
+	items, ok := v.([]any)
+	if !ok {
+		o.fail(name, "a list, "+cure+"; not "+kind(v))
+	}
+	return items
 }
