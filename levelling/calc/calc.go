@@ -39,6 +39,7 @@ type calculator struct {
 
 // calculators are in alphabetical order.
 var calculators = []calculator{
+	aim,
 	book,
 	crack,
 	cut,

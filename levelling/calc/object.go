@@ -146,6 +146,19 @@ func (o *object) text(name, cure string) string {
 	return s
 }
 
+// flag returns true or false; left out it is false.
+func (o *object) flag(name, cure string) bool {
+	v, ok := o.take(name)
+	if !ok {
+		return false
+	}
+	yes, ok := v.(bool)
+	if !ok {
+		o.fail(name, "true or false, "+cure+"; not "+kind(v))
+	}
+	return yes
+}
+
 // choice returns one of a few texts, which must be there.
 func (o *object) choice(name string, of ...string) string {
 	cure := "one of " + strings.Join(of, ", ")
