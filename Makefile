@@ -19,10 +19,10 @@ PURE := ./levelling/... ./events ./jobs
 # The packages whose code is shared by several goroutines.
 SHARED := ./events/... ./server/...
 
-.PHONY: help demo build test race check fmt vet lint wasm web bench
+.PHONY: help demo build test race check fmt vet lint wasm web oracles bench
 
 help: ## list the targets
-	@awk -F ':.*## ' '/^[a-z]+:.*## / { printf "  make %-6s %s\n", $$1, $$2 }' $(MAKEFILE_LIST)
+	@awk -F ':.*## ' '/^[a-z]+:.*## / { printf "  make %-7s %s\n", $$1, $$2 }' $(MAKEFILE_LIST)
 
 demo: ## play one whole job on this screen
 	@.ci/need demo
@@ -50,7 +50,8 @@ fmt: ## Go files that gofmt would change
 
 vet: ## go vet
 	go vet ./...
-	go vet -tags bench ./server/bench
+	go vet -tags bench ./server/bench ./levelling/bench
+	go vet -tags oracle ./levelling/... ./jobs/...
 
 lint: ## staticcheck, and the rules of the tree
 	.ci/tree
@@ -65,6 +66,12 @@ web: ## the syntax of the pages' scripts
 	for script in "$${scripts[@]}"; do node --check "$$script"; done; \
 	echo "$${#scripts[@]} scripts parsed"
 
-bench: ## throughput and latency beside the bare drivers
+oracles: ## the answers of other programs that tests compare with, reckoned anew
+	@.ci/need oracles
+	go test -tags oracle -count=1 -run '^TestOracle' ./levelling/... ./jobs/...
+
+# One package after the other: they would share the processors.
+bench: ## throughput and latency beside the bare drivers, arithmetic beside other programs
 	@.ci/need demo
-	@go test -tags bench -count=1 -timeout 30m -run '^TestCompare$$' -v ./server/bench | grep -v -e '^===' -e '^---'
+	@.ci/need oracles
+	@go test -tags bench -p 1 -count=1 -timeout 30m -run '^TestCompare' -v ./server/bench ./levelling/bench | grep -v -e '^===' -e '^---'
