@@ -42,6 +42,7 @@ const (
 	KindFindingClosed   Kind = "finding-closed"
 	KindSupportWork     Kind = "support-work"
 	KindInspection      Kind = "inspection"
+	KindInstrumentCheck Kind = "instrument-check"
 	KindSetup           Kind = "setup"
 	KindSetupClosed     Kind = "setup-closed"
 	KindReading         Kind = "reading"
@@ -92,6 +93,7 @@ var bodies = map[Kind]func() Body{
 	KindFindingClosed:   func() Body { return new(FindingClosed) },
 	KindSupportWork:     func() Body { return new(SupportWork) },
 	KindInspection:      func() Body { return new(Inspection) },
+	KindInstrumentCheck: func() Body { return new(InstrumentCheck) },
 	KindSetup:           func() Body { return new(Setup) },
 	KindSetupClosed:     func() Body { return new(SetupClosed) },
 	KindReading:         func() Body { return new(Reading) },

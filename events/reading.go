@@ -9,8 +9,9 @@ import (
 // Setup is one standing of the laser or level. Its event id names it.
 type Setup struct {
 	Instrument string         `json:"instrument"`
-	Method     Method         `json:"method,omitempty"` // receiver unless said
-	SDMM       float64        `json:"sd_mm,omitempty"`  // ± of one staff reading; 0: the usual one of the method
+	Method     Method         `json:"method,omitempty"`      // receiver unless said
+	SDMM       float64        `json:"sd_mm,omitempty"`       // ± of one staff reading; 0: the usual one of the method
+	SDMMPerM   float64        `json:"sd_mm_per_m,omitempty"` // ± of one that comes with each metre of distance, beside it
 	Datums     []DatumReading `json:"datums"`
 	Stand      *Position      `json:"stand,omitempty"`
 }
@@ -41,7 +42,8 @@ func (s *Setup) Check() error {
 	if len(s.Datums) == 0 {
 		return levelling.Bad("datums", "missing: read at least one datum from this set-up")
 	}
-	return first(text("instrument", s.Instrument), between("sd_mm", s.SDMM, 0, 100, "mm"), checkDatums(s.Datums))
+	return first(text("instrument", s.Instrument), between("sd_mm", s.SDMM, 0, 100, "mm"),
+		between("sd_mm_per_m", s.SDMMPerM, 0, 5, "mm per m"), checkDatums(s.Datums))
 }
 
 func checkDatums(readings []DatumReading) error {

@@ -11,7 +11,7 @@ import (
 
 // FoldVersion changes whenever the same events would fold to another state, so
 // that a cached state or a summary of an older program is known for what it is.
-const FoldVersion = 3
+const FoldVersion = 4
 
 // State is a job as its events leave it. It is made by New, Fold and Refold,
 // and read through Picture, Figures and Line. It is not safe for concurrent use.
@@ -39,7 +39,8 @@ type State struct {
 
 	working bool // something that can move the floor was begun: the survey is over
 	block   map[string]*blocking
-	adrift  map[string]hazard // by place: dangerous, and in no reckoning
+	checks  map[string][]instrumentCheck // of each instrument, by day
+	adrift  map[string]hazard            // by place: dangerous, and in no reckoning
 	lists   lists
 }
 
@@ -55,6 +56,7 @@ func New(job events.ID) *State {
 		places: map[string]*place{},
 		setups: map[events.ID]*setup{},
 		block:  map[string]*blocking{},
+		checks: map[string][]instrumentCheck{},
 		adrift: map[string]hazard{},
 		lists:  newLists(),
 	}
@@ -87,6 +89,7 @@ func Refold(job events.ID, all []events.Stored) *State {
 	order := arrange(all)
 	s.collectVoids(order)
 	s.collectPlaces(order)
+	s.collectChecks(order)
 	s.pending = map[events.ID]placed{}
 	for _, e := range order {
 		s.clocks.learn(e.Stored)
@@ -189,7 +192,7 @@ func (s *State) awaited(e events.Stored) bool {
 			return true
 		}
 	}
-	return s.waits[e.ID.String()] || slices.ContainsFunc(names, func(name string) bool { return s.waits[name] })
+	return s.waits[e.ID.String()] || s.checksEarlier(e) || slices.ContainsFunc(names, func(name string) bool { return s.waits[name] })
 }
 
 // take applies one event in its turn.
@@ -265,6 +268,9 @@ func (s *State) dispatch(e placed, body events.Body) {
 		s.takeAim(e, b)
 	case *events.Setup:
 		s.openSetup(e, b)
+		s.watchCheck(e)
+	case *events.InstrumentCheck:
+		s.takeCheck(e, b)
 	case *events.SetupClosed:
 		s.closeSetup(e, b)
 	case *events.Reading:

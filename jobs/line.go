@@ -28,7 +28,7 @@ var kindWords = map[events.Kind]string{
 	events.KindSafetyCheck: "Safety check", events.KindTie: "Tie", events.KindTieFreed: "Tie freed", events.KindTieBack: "Tie back",
 	events.KindFloorCut: "Floor cut", events.KindFloorClosed: "Floor closed", events.KindFinding: "Finding",
 	events.KindFindingClosed: "Finding closed", events.KindSupportWork: "Support work", events.KindInspection: "Inspection",
-	events.KindSetup: "Set-up", events.KindSetupClosed: "Set-up closed", events.KindReading: "Read", events.KindDifference: "Difference",
+	events.KindInstrumentCheck: "Instrument check", events.KindSetup: "Set-up", events.KindSetupClosed: "Set-up closed", events.KindReading: "Read", events.KindDifference: "Difference",
 	events.KindBlocking: "Blocking", events.KindBlockingRemoved: "Blocking away", events.KindJacking: "Jacked", events.KindPacking: "Packed",
 	events.KindJackDown: "Jack down", events.KindSigned: "Signed", events.KindGapReading: "Gap", events.KindIncident: "Incident",
 	events.KindStop: "Stop", events.KindGoAhead: "Go-ahead", events.KindChange: "Change", events.KindChangeAnswered: "Change answered",
@@ -151,6 +151,8 @@ func plainWords(body events.Body) string {
 		return workWords(b)
 	case *events.Inspection:
 		return sentence(b.Stage, b.Who+": "+b.Answer, b.Note)
+	case *events.InstrumentCheck:
+		return sentence(b.Instrument, instrumentWords(b))
 	case *events.Difference:
 		return fmt.Sprintf("%s is %s above %s", b.To, lengthWords(*b.Rise), b.From)
 	case *events.Blocking:

@@ -13,7 +13,7 @@ import (
 type lists struct {
 	conditions, safety, ties, cuts, findings, inspections []*Item
 	differences, gaps, incidents, changes, days           []*Item
-	handovers, notes, stops                               []*Item
+	handovers, notes, stops, checks                       []*Item
 
 	byID map[reference]*Item
 	tie  map[string]*tie

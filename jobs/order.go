@@ -111,11 +111,15 @@ func (c clocks) follows(e events.Stored) bool {
 	if any && before.counter >= e.DeviceSeq {
 		return false
 	}
-	moved := c
-	if e.OffsetMS != nil && !seen {
-		moved.sessions = map[session]offset{sessionOf(e): {e.DeviceSeq, *e.OffsetMS, true}}
+	return c.next(e).compare(c.last) > 0
+}
+
+// next is the key an event would get, with the offset it carries itself.
+func (c clocks) next(e events.Stored) sortKey {
+	if _, seen := c.sessions[sessionOf(e)]; e.OffsetMS != nil && !seen {
+		c.sessions = map[session]offset{sessionOf(e): {e.DeviceSeq, *e.OffsetMS, true}}
 	}
-	return moved.key(e).compare(c.last) > 0
+	return c.key(e)
 }
 
 // take advances past an event that was placed at k.

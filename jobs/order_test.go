@@ -52,7 +52,7 @@ func randomJob(t *rapid.T) []events.Stored {
 
 func randomBody(t *rapid.T, name *rapid.Generator[string], earlier func() events.ID) (events.Kind, any) {
 	staff := func() *events.Length { return mm(float64(rapid.IntRange(900, 1100).Draw(t, "staff"))) }
-	switch rapid.IntRange(0, 15).Draw(t, "kind") {
+	switch rapid.IntRange(0, 16).Draw(t, "kind") {
 	case 0:
 		plan := bearerPlan()
 		if rapid.Bool().Draw(t, "without heights") {
@@ -81,6 +81,11 @@ func randomBody(t *rapid.T, name *rapid.Generator[string], earlier func() events
 		return events.KindGoAhead, events.GoAhead{Stop: earlier(), Who: "engineer"}
 	case 13:
 		return "levitation", map[string]any{}
+	case 14:
+		check := rapid.SampledFrom([]events.InstrumentCheck{twoPeg(0.06), halfTurn(0.05)}).Draw(t, "check")
+		day := rapid.SampledFrom([]string{"", "2026-03-01", "2026-03-02", "2026-03-03"})
+		check.Instrument, check.On, check.GoodUntil = "laser", day.Draw(t, "on"), day.Draw(t, "good until")
+		return events.KindInstrumentCheck, check
 	}
 	face := rapid.SampledFrom([]events.Face{events.FloorFace, events.BearerFace, "roof"}).Draw(t, "face")
 	return events.KindReading, events.Reading{Setup: earlier(), Point: name.Draw(t, "at"), Face: face, Staff: staff()}

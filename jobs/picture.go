@@ -9,24 +9,25 @@ import (
 // Picture is a job's state as programs and pages read it: plain values, ready
 // for JSON. Nil pointers are what nobody knows yet.
 type Picture struct {
-	Job      events.ID   `json:"job"`
-	Seq      int64       `json:"seq"` // the last event of the log that is in it
-	Stage    string      `json:"stage"`
-	Steps    []Step      `json:"steps"`
-	Plan     events.Plan `json:"plan"` // the latest plan with what was found below
-	Supports []Support   `json:"supports"`
-	Spots    []Spot      `json:"spots,omitempty"`
-	Datums   []Datum     `json:"datums,omitempty"`
-	Setups   []Setup     `json:"setups,omitempty"` // latest first
-	Aim      *Aim        `json:"aim,omitempty"`
-	Left     []Left      `json:"left,omitempty"` // dangerous first
-	Stops    []Item      `json:"stops,omitempty"`
-	Lists    Lists       `json:"lists"`
-	Cuts     []Cut       `json:"open_cuts,omitempty"` // those with an outline
-	SetAside []SetAside  `json:"set_aside,omitempty"`
-	Newer    int         `json:"newer,omitempty"` // events a newer program is needed for
-	Flags    []Flag      `json:"flags,omitempty"`
-	Brief    Brief       `json:"brief"`
+	Job         events.ID    `json:"job"`
+	Seq         int64        `json:"seq"` // the last event of the log that is in it
+	Stage       string       `json:"stage"`
+	Steps       []Step       `json:"steps"`
+	Plan        events.Plan  `json:"plan"` // the latest plan with what was found below
+	Supports    []Support    `json:"supports"`
+	Spots       []Spot       `json:"spots,omitempty"`
+	Datums      []Datum      `json:"datums,omitempty"`
+	Setups      []Setup      `json:"setups,omitempty"`      // latest first
+	Instruments []Instrument `json:"instruments,omitempty"` // those set up or checked, and how they stand now
+	Aim         *Aim         `json:"aim,omitempty"`
+	Left        []Left       `json:"left,omitempty"` // dangerous first
+	Stops       []Item       `json:"stops,omitempty"`
+	Lists       Lists        `json:"lists"`
+	Cuts        []Cut        `json:"open_cuts,omitempty"` // those with an outline
+	SetAside    []SetAside   `json:"set_aside,omitempty"`
+	Newer       int          `json:"newer,omitempty"` // events a newer program is needed for
+	Flags       []Flag       `json:"flags,omitempty"`
+	Brief       Brief        `json:"brief"`
 }
 
 // Figure is a length with its standard deviation, mm.
@@ -169,6 +170,15 @@ type Setup struct {
 	Closed     bool      `json:"closed,omitempty"`
 	Doubt      string    `json:"doubt,omitempty"` // datums or the closing reading disagree
 	Readings   int       `json:"readings"`
+	Check      string    `json:"check"`               // how its instrument was last checked
+	CheckDue   bool      `json:"check_due,omitempty"` // past the day that check was good until
+}
+
+// Instrument is one laser or level by its name, and its last check in words.
+type Instrument struct {
+	Name  string `json:"name"`
+	Check string `json:"check"`
+	Due   bool   `json:"check_due,omitempty"`
 }
 
 // Aim is what was agreed, with the height it comes to.
@@ -215,6 +225,7 @@ type Lists struct {
 	Days        []Item `json:"days,omitempty"`
 	Handovers   []Item `json:"handovers,omitempty"`
 	Notes       []Item `json:"notes,omitempty"`
+	Checks      []Item `json:"instrument_checks,omitempty"`
 	Stops       []Item `json:"stops,omitempty"`
 }
 
