@@ -1,6 +1,10 @@
 package levelling
 
-import "math"
+import (
+	"maps"
+	"math"
+	"slices"
+)
 
 // Filter estimates heights one observation at a time, with the covariances
 // between them: a Kalman filter. Its unknowns are whatever has a height: a face
@@ -17,13 +21,26 @@ import "math"
 // and memory by that square. The zero value is empty and ready. It is not safe
 // for concurrent use.
 type Filter struct {
+	// Limit bounds how many unknowns are kept with their covariances, at least
+	// 8. Beyond it the one not touched for longest rests: its height and
+	// standard deviation stay, and it counts as independent of all others once
+	// it is touched again. 0 is no limit.
+	Limit int
+
 	x     []float64 // heights, mm, by row
 	p     []float64 // their covariances, mm², the lower triangle row by row
-	rows  []int     // by Unknown: its row, or -1 when it was dropped
+	rows  []int     // by Unknown: its row, or out
 	owner []Unknown // by row
 	free  []Unknown // dropped, to be given out again
 	col   []float64 // room for one column
+
+	rest    map[Unknown]Height // those that rest
+	touched []int64            // by row: when it was last touched
+	clock   int64
 }
+
+// out is the row of an unknown that has none: it rests, or was dropped.
+const out = -1
 
 // Unknown names one height of a filter, from the call that entered it to the
 // one that drops it. Using it after that, or with another filter, is a mistake
@@ -31,23 +48,30 @@ type Filter struct {
 type Unknown int
 
 // Len is the number of unknowns.
-func (f *Filter) Len() int { return len(f.x) }
+func (f *Filter) Len() int { return len(f.x) + len(f.rest) }
 
 // Hold enters a height known from elsewhere: a datum's, given on a plan, held
 // exactly when its standard deviation is 0 and weighted by it otherwise.
 func (f *Filter) Hold(h Height) Unknown {
-	u := f.grow()
-	row := f.rows[u]
+	u := f.name()
+	f.set(u, h)
+	return u
+}
+
+// set gives an unknown a row of its own, independent of all others.
+func (f *Filter) set(u Unknown, h Height) {
+	row := f.grow(u)
 	f.x[row] = h.MM
 	f.p[diagonal(row)] = float64(h.SD * h.SD)
-	return u
 }
 
 // Enter adds an unknown by its first observation: it lies by mm above another,
 // up positive, known to sd.
 func (f *Filter) Enter(from Unknown, by, sd float64) Unknown {
-	u := f.grow()
-	row, src := f.rows[u], f.rows[from]
+	f.touch(from)
+	u := f.name()
+	row := f.grow(u)
+	src := f.rows[from]
 	f.x[row] = f.x[src] + by
 	last := f.p[start(row):]
 	for j := range row {
@@ -57,26 +81,66 @@ func (f *Filter) Enter(from Unknown, by, sd float64) Unknown {
 	return u
 }
 
+// name gives out an unknown without a row.
+func (f *Filter) name() Unknown {
+	if n := len(f.free); n > 0 {
+		u := f.free[n-1]
+		f.free = f.free[:n-1]
+		return u
+	}
+	f.rows = append(f.rows, out)
+	return Unknown(len(f.rows) - 1)
+}
+
 // grow adds a row without a height or covariances.
-func (f *Filter) grow() Unknown {
+func (f *Filter) grow(u Unknown) int {
+	if f.Limit > 0 && len(f.x) >= f.Limit {
+		f.restOldest()
+	}
 	row := len(f.x)
 	f.x = append(f.x, 0)
 	for range row + 1 {
 		f.p = append(f.p, 0)
 	}
-	u := Unknown(len(f.rows))
-	if n := len(f.free); n > 0 {
-		u, f.free = f.free[n-1], f.free[:n-1]
-		f.rows[u] = row
-	} else {
-		f.rows = append(f.rows, row)
+	f.clock++
+	f.rows[u], f.owner, f.touched = row, append(f.owner, u), append(f.touched, f.clock)
+	return row
+}
+
+// touch makes sure that unknowns have rows, for an operation on all of them.
+func (f *Filter) touch(us ...Unknown) {
+	f.clock++
+	for _, u := range us {
+		if h, resting := f.rest[u]; resting {
+			delete(f.rest, u)
+			f.set(u, h)
+		}
+		f.touched[f.rows[u]] = f.clock
 	}
-	f.owner = append(f.owner, u)
-	return u
+}
+
+// restOldest takes the row of the unknown that was not touched for longest.
+func (f *Filter) restOldest() {
+	oldest := 0
+	for row, when := range f.touched {
+		if when < f.touched[oldest] {
+			oldest = row
+		}
+	}
+	u := f.owner[oldest]
+	h := f.Height(u)
+	f.cut(oldest)
+	if f.rest == nil {
+		f.rest = map[Unknown]Height{}
+	}
+	f.rest[u] = h
 }
 
 // Height is what is known of an unknown now.
 func (f *Filter) Height(u Unknown) Height {
+	if h, resting := f.rest[u]; resting {
+		return h
+	}
 	row := f.rows[u]
 	return Height{f.x[row], math.Sqrt(f.p[diagonal(row)])}
 }
@@ -84,6 +148,7 @@ func (f *Filter) Height(u Unknown) Height {
 // Between is how far one unknown lies above another. Their covariance counts:
 // what they share, as two faces read from one set-up do, drops out.
 func (f *Filter) Between(upper, lower Unknown) Height {
+	f.touch(upper, lower)
 	a, b := f.rows[upper], f.rows[lower]
 	return Height{f.x[a] - f.x[b], math.Sqrt(f.variance(a, b))}
 }
@@ -104,6 +169,7 @@ func (f *Filter) Test(upper, lower Unknown, mm, sd float64) (byMM float64, odd b
 // Observe takes an observation: upper lies mm above lower, to sd, above 0. The
 // caller tests it first.
 func (f *Filter) Observe(upper, lower Unknown, mm, sd float64) {
+	f.touch(upper, lower)
 	a, b := f.rows[upper], f.rows[lower]
 	s := f.variance(a, b) + float64(sd*sd)
 	if a == b || s == 0 {
@@ -146,6 +212,7 @@ func axpy(y []float64, k float64, x []float64) {
 // as one: the faces of a place when it is jacked. A move of 0 with its sd says
 // that they may have moved. Nobody is named twice.
 func (f *Filter) Move(together []Unknown, by, sd float64) {
+	f.touch(together...)
 	variance := float64(sd * sd)
 	for k, u := range together {
 		row := f.rows[u]
@@ -158,7 +225,18 @@ func (f *Filter) Move(together []Unknown, by, sd float64) {
 
 // Drop forgets an unknown. What the others learned through it stays with them.
 func (f *Filter) Drop(u Unknown) {
-	row, last := f.rows[u], len(f.x)-1
+	if _, resting := f.rest[u]; resting {
+		delete(f.rest, u)
+	} else {
+		f.cut(f.rows[u])
+	}
+	f.free = append(f.free, u)
+}
+
+// cut takes a row out; the last one takes its place.
+func (f *Filter) cut(row int) {
+	last := len(f.x) - 1
+	f.rows[f.owner[row]] = out
 	if row != last {
 		f.x[row] = f.x[last]
 		own := f.p[diagonal(last)]
@@ -168,20 +246,18 @@ func (f *Filter) Drop(u Unknown) {
 			}
 		}
 		f.p[diagonal(row)] = own
-		f.owner[row] = f.owner[last]
+		f.owner[row], f.touched[row] = f.owner[last], f.touched[last]
 		f.rows[f.owner[row]] = row
 	}
-	f.x, f.p, f.owner = f.x[:last], f.p[:start(last)], f.owner[:last]
-	f.rows[u] = -1
-	f.free = append(f.free, u)
+	f.x, f.p, f.owner, f.touched = f.x[:last], f.p[:start(last)], f.owner[:last], f.touched[:last]
 }
 
 // Clone returns a filter that shares nothing with f and knows the same unknowns.
 func (f *Filter) Clone() Filter {
-	clone := func(xs []float64) []float64 { return append([]float64(nil), xs...) }
 	return Filter{
-		x: clone(f.x), p: clone(f.p), rows: append([]int(nil), f.rows...),
-		owner: append([]Unknown(nil), f.owner...), free: append([]Unknown(nil), f.free...),
+		Limit: f.Limit, x: slices.Clone(f.x), p: slices.Clone(f.p),
+		rows: slices.Clone(f.rows), owner: slices.Clone(f.owner), free: slices.Clone(f.free),
+		rest: maps.Clone(f.rest), touched: slices.Clone(f.touched), clock: f.clock,
 	}
 }
 

@@ -329,3 +329,36 @@ func TestFilterPublishedFreeNetwork(t *testing.T) {
 		}
 	}
 }
+
+// Beyond its limit a filter forgets how heights go together, and never a height.
+func TestFilterLimit(t *testing.T) {
+	const limit = 8
+	f := levelling.Filter{Limit: limit}
+	plane := f.Enter(f.Hold(levelling.Height{}), 1000, 1)
+	var all []levelling.Unknown
+	for i := range 100 {
+		all = append(all, f.Enter(plane, -1000-float64(i), 1))
+	}
+	if f.Len() != 102 {
+		t.Errorf("%d unknowns, want 102", f.Len())
+	}
+	for i, u := range all {
+		if got, want := f.Height(u).MM, -float64(i); got != want {
+			t.Errorf("unknown %d at %v, want %v", i, got, want)
+		}
+	}
+	f.Observe(all[3], plane, -1005, 1)
+	if got := f.Height(all[3]); got.MM >= -3 || got.MM <= -5 || got.SD >= 1.4 {
+		t.Errorf("one that rested is at %v after it was observed, want between −3 and −5", got)
+	}
+	f.Move([]levelling.Unknown{all[50], all[51]}, 4, 1)
+	if got := f.Between(all[51], all[50]); got.MM != -1 {
+		t.Errorf("two that rested and moved as one are %v apart, want −1", got.MM)
+	}
+	for _, u := range all {
+		f.Drop(u)
+	}
+	if f.Len() != 2 {
+		t.Errorf("%d unknowns after dropping all but two", f.Len())
+	}
+}
