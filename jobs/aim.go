@@ -14,7 +14,9 @@ type aim struct {
 	face   events.Face
 	height *float64 // of every support on that face; nil: not worked out
 	setBy  string
-	out    map[string]bool // left out
+	out    map[string]bool   // left out
+	on     map[string]string // the covering of each place when it was agreed
+	mostly string            // and that of most of them
 }
 
 func (s *State) takeAim(e placed, b *events.Aim) {
@@ -35,6 +37,7 @@ func (s *State) takeAim(e placed, b *events.Aim) {
 			s.flag(e, a.setBy+" sets the height of all others, and its reading is in doubt: read it again and agree again")
 		}
 	}
+	s.noteCoverings(a)
 	s.aim = a
 	for _, id := range s.allSupports() {
 		if r, known := s.remaining(s.place(id)); known && r.MM > s.within() {
@@ -93,7 +96,34 @@ func (s *State) target(id string) (float64, bool) {
 	if s.aim == nil || s.aim.height == nil || s.leftOut(id) {
 		return 0, false
 	}
-	return *s.aim.height, true
+	return *s.aim.height + s.risen(s.place(id)), true
+}
+
+// noteCoverings remembers on what an aim was agreed.
+func (s *State) noteCoverings(a *aim) {
+	a.on = map[string]string{}
+	if a.face != events.FloorFace {
+		return
+	}
+	count := map[string]int{}
+	for _, id := range s.floor.order {
+		surface := s.place(id).surface()
+		a.on[id] = surface
+		if count[surface]++; surface != "" && count[surface] > count[a.mostly] {
+			a.mostly = surface
+		}
+	}
+}
+
+// risen is how much higher than when the aim was agreed the floor's covering
+// lies at a place now: a target moves with it.
+func (s *State) risen(p *place) float64 {
+	before := s.aim.on[p.id]
+	if before == "" {
+		before = s.aim.mostly
+	}
+	by, _ := s.rise(before, p.surface())
+	return by.MM
 }
 
 // within is how far off its target a support may stay; without an agreed

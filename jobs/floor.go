@@ -18,6 +18,8 @@ type floor struct {
 	neighbours map[string][]string // of each support, along its bearer
 	bearerOf   map[string]string
 	shares     map[string]string // the other half of a butted join
+	order      []string          // every support and spot of the drawing
+	placed     map[string]bool   // those and the datums: their position is known
 }
 
 func newFloor() floor {
@@ -86,18 +88,22 @@ func (s *State) settlePlan() {
 		}
 	}
 	f.neighbours, f.bearerOf, f.shares = map[string][]string{}, map[string]string{}, map[string]string{}
+	f.order, f.placed = nil, map[string]bool{}
 	for _, p := range f.plan.Supports {
 		f.known[p.ID] = true
 		f.neighbours[p.ID] = nil
 		s.place(p.ID).put(support, p.X, p.Y)
+		f.order, f.placed[p.ID] = append(f.order, p.ID), true
 	}
 	for _, p := range f.plan.Spots {
 		f.known[p.ID] = true
 		s.place(p.ID).put(spot, p.X, p.Y)
+		f.order, f.placed[p.ID] = append(f.order, p.ID), true
 	}
 	for _, p := range f.plan.Datums {
 		f.known[p.ID] = true
 		s.place(p.ID).put(datum, p.X, p.Y)
+		f.placed[p.ID] = true
 	}
 	for _, b := range f.plan.Bearers {
 		f.line(b, func(id string) bool { return s.place(id).noneHere })

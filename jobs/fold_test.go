@@ -16,7 +16,7 @@ func near(t *testing.T, what string, got *jobs.Figure, want float64) {
 	if got == nil {
 		t.Fatalf("%s is unknown, want %v", what, want)
 	}
-	if math.Abs(got.MM-want) > 1e-9 {
+	if math.Abs(got.MM-want) > 1e-6 {
 		t.Errorf("%s is %v, want %v", what, got.MM, want)
 	}
 }
@@ -112,7 +112,7 @@ func TestJackingMovesUntilRead(t *testing.T) {
 	}
 	s.read(u, "B1-3", 1013)
 	v = s.support("B1-3")
-	near(t, "remaining after reading", v.Remaining, 13)
+	near(t, "remaining by rule and reading", v.Remaining, 12+2.0/3) // expected 12 ± 1.4, read 13 ± 1
 	if v.Basis != jobs.WasRead {
 		t.Errorf("after reading it is %s", v.Basis)
 	}
@@ -192,7 +192,7 @@ func TestFaces(t *testing.T) {
 	s.readOn(events.BearerFace, "", u, "B1-3", 1020) // underside at −20: floor is 150 above it
 	s.jack("B1-3", 8)
 	s.readOn(events.BearerFace, "", u, "B1-3", 1011) // rose 9
-	near(t, "the floor follows by the offset", s.support("B1-3").Remaining, 11)
+	near(t, "the floor follows, by what its own reading is worth", s.support("B1-3").Remaining, 11+2.0/3)
 
 	// The carpet comes up: 7 mm lower, and no drop of the floor.
 	s.readOn(events.FloorFace, "boards", u, "B1-3", 868)
@@ -200,10 +200,10 @@ func TestFaces(t *testing.T) {
 	if v.Doubt != "" {
 		t.Errorf("a false doubt: %s", v.Doubt)
 	}
-	near(t, "remaining to the boards", v.Remaining, 18)
+	near(t, "the target goes down with the covering", v.Remaining, 11+2.0/3)
 	s.jack("B1-3", 5)
 	s.readOn(events.BearerFace, "", u, "B1-3", 1006)
-	near(t, "the new offset is learned from the boards", s.support("B1-3").Remaining, 13)
+	near(t, "and still does", s.support("B1-3").Remaining, 6.5)
 }
 
 // A floor that was only jacked since it was read is not judged by a bearer that

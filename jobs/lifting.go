@@ -32,11 +32,6 @@ type mark struct {
 
 func markOf(e placed) mark { return mark{e.key.at, e.By, e.Seq} }
 
-// beddingSD is how uncertain a height is, in mm, once its jack is let down and
-// before it is read again: the load squeezes packing and timber by a few
-// millimetres (common practice, no source).
-const beddingSD = 2.0
-
 // blocking is one stack that carries load.
 type blocking struct {
 	mark
@@ -70,7 +65,7 @@ func (s *State) startWork() {
 	}
 	s.working = true
 	for _, p := range s.places {
-		p.survey = p.settledHeights()
+		p.survey = p.freeze()
 	}
 }
 
@@ -79,7 +74,7 @@ func (s *State) jackUp(e placed, b *events.Jacking) {
 	for _, m := range b.Moves {
 		for _, name := range s.reach(m.Support) {
 			if p := s.place(name); p.asFound == nil {
-				p.asFound = p.settledHeights()
+				p.asFound = p.freeze()
 			}
 		}
 	}
@@ -155,8 +150,9 @@ func (s *State) jackDown(e placed, b *events.JackDown) {
 	delete(s.adrift, b.Support)
 	w.jack = nil
 	w.down = w.packing != nil && w.packing.Sort == events.Final
-	p.move(0, beddingSD)
-	s.moved(e, b.Support, beddingSD)
+	lost := s.letDown(p)
+	p.move(-lost.MM, lost.SD)
+	s.moved(e, b.Support, lost.MM+lost.SD)
 }
 
 // putBlocking records a stack. One of the same name that still stands may be

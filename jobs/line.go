@@ -73,7 +73,7 @@ func (s *State) describe(l *Line, body events.Body) {
 	case *events.Setup:
 		l.Text = sentence(b.Instrument, datumWords(b.Datums))
 		if u := s.setups[l.ID]; u != nil {
-			h := u.plane.MM
+			h := s.planeOf(u).MM
 			l.Height = &h
 		}
 	case *events.SetupClosed:
@@ -99,7 +99,7 @@ func (s *State) describeReading(l *Line, b *events.Reading) {
 		l.Text = sentence(l.Text, "read "+lengthWords(*b.Staff))
 	}
 	if u := s.setups[b.Setup]; u != nil {
-		h := levelling.Reduce(u.plane, staff, u.sd).MM
+		h := levelling.Reduce(s.planeOf(u), staff, u.sd).MM
 		l.Height = &h
 	}
 }

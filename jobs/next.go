@@ -236,7 +236,7 @@ func (s *State) toLower(p *place, remaining float64) float64 {
 	}
 	agreed := s.aim.agreed.LowerMM
 	face := s.judgedFace()
-	was, known := p.on(face, p.asFound)
+	was, known := p.on(face, s.thaw(p, p.asFound))
 	if present, _ := p.on(face, p.heights()); known {
 		agreed -= was.MM - present.MM
 	}

@@ -52,7 +52,13 @@ func randomJob(t *rapid.T) []events.Stored {
 
 func randomBody(t *rapid.T, name *rapid.Generator[string], earlier func() events.ID) (events.Kind, any) {
 	staff := func() *events.Length { return mm(float64(rapid.IntRange(900, 1100).Draw(t, "staff"))) }
-	switch rapid.IntRange(0, 16).Draw(t, "kind") {
+	datums := func() (all []events.DatumReading) {
+		for _, name := range rapid.SliceOfNDistinct(rapid.SampledFrom([]string{"D1", "D2", "B1-1"}), 1, 3, rapid.ID[string]).Draw(t, "datums") {
+			all = append(all, events.DatumReading{Datum: name, Staff: staff()})
+		}
+		return all
+	}
+	switch rapid.IntRange(0, 20).Draw(t, "kind") {
 	case 0:
 		plan := bearerPlan()
 		if rapid.Bool().Draw(t, "without heights") {
@@ -60,7 +66,7 @@ func randomBody(t *rapid.T, name *rapid.Generator[string], earlier func() events
 		}
 		return events.KindPlan, plan
 	case 1, 2:
-		return events.KindSetup, events.Setup{Instrument: "laser", Datums: []events.DatumReading{{Datum: rapid.SampledFrom([]string{"D1", "D2"}).Draw(t, "datum"), Staff: staff()}}}
+		return events.KindSetup, events.Setup{Instrument: "laser", Datums: datums(), Stand: &events.Position{2, 3}}
 	case 3:
 		return events.KindFound, events.Found{What: events.FoundSupport, ID: "X9", X: 9, Bearer: "B1", After: "B1-4"}
 	case 4:
@@ -82,13 +88,18 @@ func randomBody(t *rapid.T, name *rapid.Generator[string], earlier func() events
 	case 13:
 		return "levitation", map[string]any{}
 	case 14:
+		return events.KindSetupClosed, events.SetupClosed{Setup: earlier(), Datums: datums()}
+	case 15:
+		return events.KindDifference, events.Difference{From: name.Draw(t, "from"), To: "B1-2", Face: events.BearerFace, Rise: mm(float64(rapid.IntRange(-9, 9).Draw(t, "rise")))}
+	case 16:
 		check := rapid.SampledFrom([]events.InstrumentCheck{twoPeg(0.06), halfTurn(0.05)}).Draw(t, "check")
 		day := rapid.SampledFrom([]string{"", "2026-03-01", "2026-03-02", "2026-03-03"})
 		check.Instrument, check.On, check.GoodUntil = "laser", day.Draw(t, "on"), day.Draw(t, "good until")
 		return events.KindInstrumentCheck, check
 	}
 	face := rapid.SampledFrom([]events.Face{events.FloorFace, events.BearerFace, "roof"}).Draw(t, "face")
-	return events.KindReading, events.Reading{Setup: earlier(), Point: name.Draw(t, "at"), Face: face, Staff: staff()}
+	return events.KindReading, events.Reading{Setup: earlier(), Point: name.Draw(t, "at"), Face: face, Staff: staff(),
+		Surface: rapid.SampledFrom([]string{"", "carpet", "boards"}).Draw(t, "surface")}
 }
 
 // The state is a function of the set of events: whatever the order in which

@@ -62,7 +62,8 @@ type Support struct {
 	Doubt     string          `json:"doubt,omitempty"`
 	Ties      []string        `json:"open_ties,omitempty"`
 	Causes    []string        `json:"open_causes,omitempty"`
-	Packer    *Packer         `json:"packer,omitempty"` // the final one, else the packing there now
+	Packer    *Packer         `json:"packer,omitempty"`  // the final one, else the packing there now
+	Bedding   *Bedding        `json:"bedding,omitempty"` // on a jack: what letting it down is expected to lose
 	Fixed     bool            `json:"fixed,omitempty"`
 	Signature *Signature      `json:"signature,omitempty"`
 	Missing   []string        `json:"missing,omitempty"`   // before it can be signed
@@ -128,6 +129,14 @@ type Packer struct {
 	GapMM     *float64           `json:"gap_mm,omitempty"`
 	Pieces    []string           `json:"pieces,omitempty"`
 	FullWidth bool               `json:"full_width"`
+}
+
+// Bedding is the height that letting a jack down is expected to lose, learned
+// from this job's earlier ones of the same kind of support and packer.
+type Bedding struct {
+	MM   float64 `json:"mm"`
+	SD   float64 `json:"sd_mm"`
+	From int     `json:"from"` // how many it is learned from; of none, only the ± is common practice
 }
 
 // Signature is who signed, when, on what, and whether it still stands.

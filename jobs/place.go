@@ -3,7 +3,7 @@ package jobs
 import (
 	"fmt"
 	"math"
-	"time"
+	"slices"
 
 	"relevel/events"
 	"relevel/levelling"
@@ -18,9 +18,12 @@ const (
 	datum
 )
 
-// figure is a height nobody measured here: given on the plan, or taken as nought.
-type figure struct {
-	mm, sd float64
+// ownHeight is a datum's own height: given on the plan, taken as nought, or
+// learned from the first set-up that read it beside another.
+type ownHeight struct {
+	state levelling.Unknown
+	mm    float64 // as given; what the readings say is in the filter
+	odd   *odd    // another height that a reading speaks for, until the next one decides
 }
 
 // place is a support, a spot or a datum, and all that is known about it.
@@ -31,59 +34,61 @@ type place struct {
 	noneHere bool
 	lastSeq  int64
 
-	given   *figure // a datum's height
-	planned bool    // and a plan gave it
-	doubted string  // a datum's, when a reading contradicts it
+	given   *ownHeight // a datum's height
+	planned bool       // and a plan gave it
+	doubted string     // a datum's, when a reading contradicts it
 
-	faces   map[events.Face]*face
-	lastly  events.Face // the face read last
-	readOn  *setup      // and on which set-up
-	offsets map[facePair]levelling.Height
-	reads   []events.ID // readings since the last move
-	moves   int         // counts what may have moved it, so that readings of two faces can be told to belong together
+	filter    *levelling.Filter
+	faces     map[events.Face]*face
+	coverings []*face           // floor faces whose covering was taken up or laid over
+	lastly    events.Face       // the face read last
+	readOn    *setup            // and on which set-up
+	tied      map[facePair]bool // faces that were both read between the same moves
+	reads     []events.ID       // readings since the last move
+	moves     int               // counts what may have moved it, so that readings of two faces can be told to belong together
 
-	survey  map[events.Face]levelling.Height // frozen when work begins
-	asFound map[events.Face]levelling.Height // frozen when something that can move it is raised
+	losing  *losing // a jack-down whose loss the next reading tells
+	survey  *frozen // when work began
+	asFound *frozen // when something that can move it was raised
 
 	work    work
 	last    act                 // the last reading or move here
 	changes map[events.ID]int64 // by each device, the number of its last event that changed what stands here
 }
 
-// facePair names an offset: how far upper lies above lower.
+// facePair names two faces, one above the other.
 type facePair struct{ upper, lower events.Face }
 
-// face is one face of a place. Its height is what the readings since the last
-// move say; after a move it is what the move leads one to expect.
-type face struct {
+// frozen is what was known of a place at one time, by face, and the covering
+// the floor had then.
+type frozen struct {
+	heights map[events.Face]levelling.Height
 	surface string
-	settled levelling.Settled
-	height  levelling.Height
-	basis   Basis
-	moves   int // the place's count of moves when it was last read
-	at      time.Time
-	odd     *look  // a reading kept apart until the next one decides
-	doubt   string // what is to be said about it
-}
-
-// look is one reading reduced to a height.
-type look struct {
-	raw    levelling.FaceReading
-	height levelling.Height
-	at     time.Time
 }
 
 func (s *State) place(id string) *place {
 	p := s.places[id]
 	if p == nil {
-		p = &place{id: id, faces: map[events.Face]*face{}, offsets: map[facePair]levelling.Height{}}
+		p = &place{id: id, filter: &s.filter, faces: map[events.Face]*face{}, tied: map[facePair]bool{}}
 		s.places[id] = p
 	}
 	return p
 }
 
 // give sets a datum's height by a plan.
-func (p *place) give(mm float64) { p.given, p.planned = &figure{mm: mm}, true }
+func (p *place) give(mm float64) {
+	p.hold(levelling.Height{MM: mm})
+	p.planned = true
+}
+
+// hold gives a datum a height known from elsewhere.
+func (p *place) hold(h levelling.Height) {
+	if p.given != nil {
+		p.filter.Drop(p.given.state)
+		p.given.odd.drop(p.filter)
+	}
+	p.given = &ownHeight{state: p.filter.Hold(h), mm: h.MM}
+}
 
 func (p *place) put(sort placeSort, x, y float64) { p.sort, p.x, p.y = sort, x, y }
 
@@ -109,15 +114,12 @@ func (p *place) across(h levelling.Height, from, to events.Face) (levelling.Heig
 	if from == to {
 		return h, true
 	}
-	k := pair(from, to)
-	offset, known := p.offsets[k]
-	if !known {
+	a, b := p.faces[to], p.faces[from]
+	if !p.tied[pair(from, to)] || a == nil || b == nil {
 		return levelling.Height{}, false
 	}
-	if k.upper == to {
-		return levelling.Upper(h, offset), true
-	}
-	return levelling.Lower(h, offset), true
+	offset := p.filter.Between(a.state, b.state)
+	return levelling.Upper(h, offset), true
 }
 
 // on returns what a set of heights by face says of one face: directly, or from
@@ -138,64 +140,79 @@ func (p *place) on(to events.Face, heights map[events.Face]levelling.Height) (le
 	return levelling.Height{}, false
 }
 
-// take counts one reading of a face and keeps the other faces in step.
+// take counts one reading of a face.
 func (p *place) take(name events.Face, surface string, l look) {
 	f := p.faces[name]
 	if f == nil || (name == events.FloorFace && surface != "" && f.surface != surface) {
 		f = p.freshFace(name, surface)
 	}
-	f.take(l, p.moves)
+	f.take(p, l)
 	p.lastly = name
 	p.tie(name)
 }
 
 // freshFace starts a face without a history. A floor face whose covering was
-// taken up or laid is a new face: what tied the old one to the bearer is gone.
-// A reading that names no covering is of the one before, or else in doubt.
+// taken up or laid is a new face, and the old one is kept to tell how thick the
+// covering is. A reading that names no covering is of the one before, or else
+// in doubt.
 func (p *place) freshFace(name events.Face, surface string) *face {
-	for k := range p.offsets {
-		if k.upper == name || k.lower == name {
-			delete(p.offsets, k)
-		}
+	if old := p.faces[name]; old != nil {
+		p.putAside(old)
 	}
+	p.untie(name)
 	f := &face{surface: surface}
 	p.faces[name] = f
 	return f
 }
 
-// tie learns the offsets to faces read between the same two moves, and carries
-// the new height to faces that were read before the last move.
+// putAside keeps the face of a covering that is no longer the floor's. One of
+// the same name that was kept before is forgotten: a carpet that is laid again
+// is not as thick as it was.
+func (p *place) putAside(old *face) {
+	old.odd.drop(p.filter)
+	old.odd, old.doubt = nil, ""
+	p.coverings = slices.DeleteFunc(p.coverings, func(f *face) bool {
+		if f.surface == old.surface {
+			p.filter.Drop(f.state)
+		}
+		return f.surface == old.surface
+	})
+	p.coverings = append(p.coverings, old)
+}
+
+// untie forgets which faces were read between the same moves as this one.
+func (p *place) untie(name events.Face) {
+	for k := range p.tied {
+		if k.upper == name || k.lower == name {
+			delete(p.tied, k)
+		}
+	}
+}
+
+// tie remembers the faces that were read between the same two moves. From then
+// on a reading of one tells about the other.
 func (p *place) tie(name events.Face) {
 	f := p.faces[name]
 	if f.odd != nil {
 		return // nothing is learned from a reading in doubt
 	}
 	for other, o := range p.faces {
-		if other == name || o.odd != nil {
-			continue
-		}
-		k := pair(name, other)
-		switch {
-		case o.basis == WasRead && o.moves == p.moves:
-			if k.upper == name {
-				p.offsets[k] = levelling.Offset(f.height, o.height)
-			} else {
-				p.offsets[k] = levelling.Offset(o.height, f.height)
-			}
-		default:
-			if h, known := p.across(f.height, name, other); known {
-				o.expect(h)
-			}
+		if other != name && o.odd == nil && o.basis == WasRead && o.moves == p.moves {
+			p.tied[pair(name, other)] = true
 		}
 	}
 }
 
-// move raises every face by what a jack did here. From now on the heights are
-// expected, not read.
+// move raises the bearer, and the floor on it, by what a jack did here. From
+// now on their heights are expected, not read. The top of the support stays
+// where it is.
 func (p *place) move(by, sd float64) {
 	p.disturb()
-	for _, f := range p.faces {
-		f.expect(levelling.Moved(f.height, by, sd))
+	p.filter.Move(p.together(), by, sd)
+	for name, f := range p.faces {
+		if name != events.SupportFace {
+			f.basis, f.looks = IsExpected, 0
+		}
 	}
 }
 
@@ -209,80 +226,22 @@ func (p *place) disturb() {
 // nobody knows how much, half of it as likely as not.
 func (p *place) nudge(by float64) {
 	p.disturb()
-	for _, f := range p.faces {
-		f.height = levelling.Moved(f.height, 0, math.Abs(by)/2)
-		f.odd, f.doubt = nil, ""
-	}
+	p.filter.Move(p.together(), 0, math.Abs(by)/2)
 }
 
-func (f *face) expect(h levelling.Height) {
-	f.height, f.basis = h, IsExpected
-	f.settled = levelling.Settled{}
-	f.odd, f.doubt = nil, ""
-}
-
-// forget drops the readings of a set-up in doubt: those of a better one replace
-// them and are not averaged with them.
-func (f *face) forget() {
-	f.settled, f.basis = levelling.Settled{}, ""
-	f.odd, f.doubt = nil, ""
-}
-
-// take counts a look at the face. One that contradicts what is known is kept
-// apart; the next one decides. It agrees with the estimate, and the odd one
-// stays out; it agrees with the odd one, and the face starts anew from both.
-func (f *face) take(l look, moves int) {
-	f.at = l.at
-	if f.moves != moves { // something moved since: the old readings are an expectation
-		f.settled = levelling.Settled{}
-		if f.basis == WasRead {
-			f.basis = IsExpected
+// together is what moves as one when the place is jacked: the bearer and every
+// floor face on it, and what a reading in doubt says of them.
+func (p *place) together() []levelling.Unknown {
+	var all []levelling.Unknown
+	for _, name := range []events.Face{events.FloorFace, events.BearerFace} {
+		if f := p.faces[name]; f != nil {
+			all = f.add(all)
 		}
 	}
-	f.moves = moves
-	if f.basis == "" {
-		f.settle(l)
-		return
+	for _, f := range p.coverings {
+		all = f.add(all)
 	}
-	by, odd := levelling.Disagrees(l.height, f.height)
-	if !odd {
-		f.settle(l)
-		return
-	}
-	if f.odd != nil {
-		if _, still := levelling.Disagrees(l.height, f.odd.height); !still {
-			first := *f.odd
-			f.settled = levelling.Settled{}
-			f.settle(first)
-			f.settle(l)
-			f.doubt = fmt.Sprintf("moved, or misread before: two readings %s what was known", apart(by))
-			return
-		}
-	}
-	f.odd = &l
-	f.doubt = fmt.Sprintf("%s what %s: read it again, or has it moved?", apart(by), f.known())
-}
-
-// settle adds a look to those that count.
-func (f *face) settle(l look) {
-	settled, err := f.settled.Add(l.raw)
-	if err != nil {
-		return // every look was checked before it came here
-	}
-	f.settled = settled
-	f.height, _ = settled.Height()
-	f.basis, f.odd, f.doubt = WasRead, nil, ""
-}
-
-// known says what a doubtful reading contradicts.
-func (f *face) known() string {
-	switch {
-	case f.basis == IsExpected:
-		return "the moves since the last reading lead one to expect"
-	case f.settled.Count() == 1:
-		return "the one reading before it says"
-	}
-	return fmt.Sprintf("the %d readings before it say", f.settled.Count())
+	return all
 }
 
 // apart words a difference: "about 10 mm above".
@@ -294,34 +253,44 @@ func apart(by float64) string {
 	return fmt.Sprintf("about %s mm %s", levelling.FormatMM(math.Abs(by)), word)
 }
 
-// present is the height to act on. While a reading contradicts a single one,
-// or only an expectation, neither is called wrong and the smaller lift counts.
-func (f *face) present() levelling.Height {
-	if f.odd != nil && f.settled.Count() <= 1 && f.odd.height.MM > f.height.MM {
-		return f.odd.height
+// present is the height of a face to act on. While a reading contradicts a
+// single one, or only an expectation, neither is called wrong and the smaller
+// lift counts.
+func (p *place) present(f *face) levelling.Height {
+	h := p.filter.Height(f.state)
+	if f.odd != nil && f.looks <= 1 {
+		if other := p.filter.Height(f.odd.state); other.MM > h.MM {
+			return other
+		}
 	}
-	return f.height
+	return h
 }
 
 // heights gives the present height of every face.
 func (p *place) heights() map[events.Face]levelling.Height {
 	out := make(map[events.Face]levelling.Height, len(p.faces))
 	for name, f := range p.faces {
-		out[name] = f.present()
+		out[name] = p.present(f)
 	}
 	return out
 }
 
-// settledHeights gives the faces whose height was read since the last move.
-func (p *place) settledHeights() map[events.Face]levelling.Height {
-	out := map[events.Face]levelling.Height{}
+// freeze keeps the faces whose height was read since the last move.
+func (p *place) freeze() *frozen {
+	z := &frozen{heights: map[events.Face]levelling.Height{}}
 	for name, f := range p.faces {
 		if f.basis == WasRead {
-			out[name] = f.present()
+			z.heights[name] = p.present(f)
 		}
 	}
-	return out
+	if f := p.faces[events.FloorFace]; f != nil {
+		z.surface = f.surface
+	}
+	return z
 }
 
 // stale tells whether something beside the place moved since a face was read.
 func (p *place) stale(f *face) bool { return f.basis == WasRead && f.moves != p.moves }
+
+// read tells whether anything was known when it was frozen.
+func (z *frozen) read() bool { return z != nil && len(z.heights) > 0 }

@@ -32,7 +32,7 @@ func (s *State) stepsOf() []Step {
 		{"open", len(s.lists.cuts) > 0, nil},
 		{"cause", len(s.lists.findings) > 0, s.missingCauses()},
 		{"new supports carry", s.anyPlace(func(p *place) bool { return p.work.poured || p.work.out != nil }), s.missingSupports()},
-		{"baseline", s.anyPlace(func(p *place) bool { return len(p.asFound) > 0 }), s.each("read %s", func(p *place) bool { return len(p.asFound) > 0 || p.freshest() != nil })},
+		{"baseline", s.anyPlace(func(p *place) bool { return p.asFound.read() }), s.each("read %s", func(p *place) bool { return p.asFound.read() || p.freshest() != nil })},
 		{roundsStep, s.anyPlace(func(p *place) bool { return !p.work.lastMove.IsZero() }), s.each("%s to its target", s.reached)},
 		{"final packers", s.anyPlace(hasFinal), s.each("pack %s", hasFinal)},
 		{"fix", s.anyPlace(func(p *place) bool { return p.work.fixed }), s.each("fix %s", func(p *place) bool { return p.work.fixed })},

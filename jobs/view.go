@@ -35,7 +35,7 @@ func (s *State) Picture(now time.Time) Picture {
 		p.Datums = append(p.Datums, s.datum(d))
 	}
 	for _, u := range slices.Backward(s.recent) {
-		p.Setups = append(p.Setups, u.view())
+		p.Setups = append(p.Setups, s.setupView(u))
 	}
 	return p
 }
@@ -70,6 +70,10 @@ func (s *State) support(p *place, sort string, now time.Time) Support {
 	if w.packing != nil {
 		v.Packer = packerOf(w.packing)
 	}
+	if w.jack != nil {
+		lost, from := s.expectedLoss(w.bedding())
+		v.Bedding = &Bedding{MM: lost.MM, SD: lost.SD, From: from}
+	}
 	if g := w.signed; g != nil {
 		v.Signature = &Signature{Seq: g.seq, By: g.by, At: g.at, Lapsed: g.lapsed, Lacking: g.lacking}
 	}
@@ -81,13 +85,13 @@ func (s *State) fillHeights(v *Support, p *place) {
 	face := s.judgedFace()
 	survey, asFound := p.survey, p.asFound
 	if !s.working {
-		survey = p.settledHeights()
+		survey = p.freeze()
 	}
 	if asFound == nil {
-		asFound = p.settledHeights()
+		asFound = p.freeze()
 	}
-	v.Survey = figureOn(p, face, survey)
-	v.AsFound = figureOn(p, face, asFound)
+	v.Survey = figureOn(p, face, s.thaw(p, survey))
+	v.AsFound = figureOn(p, face, s.thaw(p, asFound))
 	v.Present = figureOn(p, face, p.heights())
 	if v.Present != nil {
 		v.Basis, v.Stale, v.Doubt = s.basisOn(p, face)
@@ -111,7 +115,7 @@ func figureOn(p *place, face events.Face, heights map[events.Face]levelling.Heig
 // basisOn says how the present height on a face is known.
 func (s *State) basisOn(p *place, face events.Face) (basis Basis, stale bool, doubt string) {
 	f, last := p.faces[face], p.faces[p.lastly]
-	_, tied := p.offsets[pair(face, p.lastly)]
+	tied := p.tied[pair(face, p.lastly)]
 	if f == nil || (f.basis != WasRead && tied && last.basis == WasRead) {
 		f = last // carried from the face that was read
 	}
@@ -133,7 +137,8 @@ func (s *State) stopAt(p *place, now time.Time) *StopAt {
 	if !tied {
 		return nil
 	}
-	return &StopAt{StaffMM: levelling.StopFigure(u.plane, onFace.MM), ByMM: by, Setup: u.id, Face: p.lastly}
+	high, _ := s.farOff(u, p)
+	return &StopAt{StaffMM: levelling.StopFigure(s.planeOf(u), onFace.MM) + high, ByMM: by, Setup: u.id, Face: p.lastly}
 }
 
 // notToMove tells what must not be lifted now, whatever it has to go.
@@ -150,8 +155,8 @@ func (p *place) views() []FaceOf {
 		if f == nil {
 			continue
 		}
-		out = append(out, FaceOf{Face: name, Surface: f.surface, Height: Figure{f.height.MM, f.height.SD},
-			Basis: f.basis, Looks: f.settled.Count(), At: f.at})
+		h := p.filter.Height(f.state)
+		out = append(out, FaceOf{Face: name, Surface: f.surface, Height: Figure{h.MM, h.SD}, Basis: f.basis, Looks: f.looks, At: f.at})
 	}
 	return out
 }
@@ -177,8 +182,9 @@ func (s *State) datum(d events.Datum) Datum {
 	return v
 }
 
-func (u *setup) view() Setup {
-	return Setup{ID: u.id, Seq: u.seq, Instrument: u.opened.Instrument, Plane: &Figure{u.plane.MM, u.plane.SD},
+func (s *State) setupView(u *setup) Setup {
+	h := s.planeOf(u)
+	return Setup{ID: u.id, Seq: u.seq, Instrument: u.opened.Instrument, Plane: &Figure{h.MM, h.SD},
 		At: u.at, By: u.by, Closed: u.closed, Doubt: u.doubt, Readings: u.readings}
 }
 

@@ -31,22 +31,18 @@ func ExampleRun_Book() {
 	// balanced: true
 }
 
-// A bearer is read from a set-up on one datum, jacked, and read again.
-func ExampleStopFigure() {
-	plane, _, err := levelling.Plane([]levelling.DatumReading{
-		{Datum: levelling.Height{MM: 0}, Staff: 1500, SD: levelling.ReceiverSD},
-	})
-	if err != nil {
-		fmt.Println(err)
-		return
-	}
-	present := levelling.Reduce(plane, 1512, levelling.ReceiverSD)
-	fmt.Println("remaining:", levelling.FormatMM(levelling.Remaining(-3, present.MM)))
-	fmt.Println("stop at:", levelling.FormatMM(levelling.StopFigure(plane, -3)))
+// A support is read 9 mm low, jacked to its target and read again.
+func ExampleFilter() {
+	var f levelling.Filter
+	datum := f.Hold(levelling.Height{MM: 0})
+	plane := f.Enter(datum, 1500, levelling.ReceiverSD)
+	bearer := f.Enter(plane, -1512, levelling.ReceiverSD)
 
-	expected := levelling.Moved(present, 9, levelling.RuleSD)
-	again := levelling.Reduce(plane, 1504, levelling.ReceiverSD)
-	by, odd := levelling.Disagrees(again, expected)
+	fmt.Println("remaining:", levelling.FormatMM(levelling.Remaining(-3, f.Height(bearer).MM)))
+	fmt.Println("stop at:", levelling.FormatMM(levelling.StopFigure(f.Height(plane), -3)))
+
+	f.Move([]levelling.Unknown{bearer}, 9, levelling.RuleSD)
+	by, odd := f.Test(bearer, plane, -1504, levelling.ReceiverSD)
 	fmt.Println("from what was expected:", levelling.FormatMM(by), odd)
 	// Output:
 	// remaining: 9
@@ -54,13 +50,19 @@ func ExampleStopFigure() {
 	// from what was expected: -1 false
 }
 
-// The floor is judged; the bearer below it is read.
-func ExampleOffset() {
-	floor, bearer := levelling.Height{MM: -8, SD: 1}, levelling.Height{MM: -150, SD: 1}
-	offset := levelling.Offset(floor, bearer)
-	lifted := levelling.Upper(levelling.Height{MM: -143, SD: 1}, offset)
-	fmt.Printf("floor %s ± %.1f\n", levelling.FormatMM(lifted.MM), lifted.SD)
-	// Output: floor -1 ± 1.7
+// The floor is judged; the bearer below it is read again.
+func ExampleFilter_Between() {
+	var f levelling.Filter
+	plane := f.Enter(f.Hold(levelling.Height{}), 1000, 1)
+	floor, bearer := f.Enter(plane, -1008, 1), f.Enter(plane, -1150, 1)
+
+	f.Move([]levelling.Unknown{floor, bearer}, 7, 5) // by the turns of a screw
+	f.Observe(bearer, plane, -1145, 1)
+	fmt.Printf("floor %.1f ± %.1f\n", f.Height(floor).MM, f.Height(floor).SD)
+	fmt.Printf("above the bearer %.1f ± %.1f\n", f.Between(floor, bearer).MM, f.Between(floor, bearer).SD)
+	// Output:
+	// floor -2.9 ± 2.0
+	// above the bearer 142.1 ± 1.4
 }
 
 func ExampleFloorCut_Edges() {

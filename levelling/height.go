@@ -30,24 +30,14 @@ func (h Height) plus(o Height) Height { return Height{h.MM + o.MM, rss(h.SD, o.S
 // minus subtracts a height that is independent of h.
 func (h Height) minus(o Height) Height { return Height{h.MM - o.MM, rss(h.SD, o.SD)} }
 
-// Offset is how far the upper face of a place lies above its lower one, by a
-// height of each. Both must have been read between the same moves and between
-// the same changes of covering, or the offset is not that of the place.
-//
-// The two count as independent. Faces read from one set-up share the error of
-// its plane, which then drops out; the standard deviation errs on the safe side.
-func Offset(upper, lower Height) Height { return upper.minus(lower) }
-
 // Upper returns the height of the upper face of a place by its lower one.
 func Upper(lower, offset Height) Height { return lower.plus(offset) }
 
-// Lower returns the height of the lower face of a place by its upper one.
-func Lower(upper, offset Height) Height { return upper.minus(offset) }
-
-// Moved returns what a height is expected to be after a jack moved it by so
-// many mm, up positive, known to sd. It is expected, not read, and the caller
-// shows it as such until the face is read again.
-func Moved(h Height, by, sd float64) Height { return h.plus(Height{by, sd}) }
+// Reduce returns the height of a face from a staff reading on it: plane −
+// staff. Upside down the reading is negative and the face above the plane.
+func Reduce(plane Height, staff, sd float64) Height {
+	return plane.minus(Height{staff, sd})
+}
 
 // Disagrees compares a height just read with the one expected. It returns how
 // far the reading lies above it, in mm, and whether that is more than two such
@@ -69,19 +59,6 @@ func Remaining(target, present float64) float64 { return target - present }
 // The target is that of the face on which the staff stands: where the floor is
 // judged and the bearer is read, it is the floor's target less the offset.
 func StopFigure(plane Height, target float64) float64 { return plane.MM - target }
-
-// maxMM bounds every height that enters an estimate, 1 000 km, and minSD what a
-// reading may claim to know. Within them no estimate can overflow.
-const (
-	maxMM = 1e9
-	minSD = 1e-6
-)
-
-// isLength reports whether a height or reading in mm can enter an estimate.
-func isLength(mm float64) bool { return math.Abs(mm) <= maxMM }
-
-// isSD reports whether a standard deviation in mm can weigh a reading.
-func isSD(sd float64) bool { return sd >= minSD && sd <= maxMM }
 
 // rss is the standard deviation of a sum of two independent parts. It is made
 // of products and a square root alone: math.Hypot is not the same to the last

@@ -1,0 +1,167 @@
+package jobs
+
+import (
+	"fmt"
+	"slices"
+	"time"
+
+	"relevel/levelling"
+)
+
+// face is one face of a place. Its height is an unknown of the filter: what the
+// readings and the moves say together.
+type face struct {
+	surface string
+	state   levelling.Unknown
+	basis   Basis    // "" before its first reading
+	looks   int      // readings since the last move
+	on      []*setup // their set-ups
+	moves   int      // the place's count of moves when it was last read
+	at      time.Time
+	odd     *odd   // a reading kept apart until the next one decides
+	doubt   string // what is to be said about it
+}
+
+// odd is a height that one reading speaks for, against all others. It moves as
+// its face does until the next reading decides between them.
+type odd struct {
+	state levelling.Unknown
+	on    *setup
+}
+
+func (o *odd) drop(f *levelling.Filter) {
+	if o != nil {
+		f.Drop(o.state)
+	}
+}
+
+// look is one staff reading on a set-up's plane, its instrument's error taken off.
+type look struct {
+	on    *setup
+	staff float64
+	sd    float64
+	at    time.Time
+}
+
+// add lists the unknowns of a face.
+func (f *face) add(all []levelling.Unknown) []levelling.Unknown {
+	if f.basis != "" {
+		all = append(all, f.state)
+	}
+	if f.odd != nil {
+		all = append(all, f.odd.state)
+	}
+	return all
+}
+
+// take counts a look at the face. One that contradicts what is known is kept
+// apart; the next one decides. It agrees with the estimate, and the odd one
+// stays out; it agrees with the odd one, and the face starts anew from both.
+func (f *face) take(p *place, l look) {
+	f.at = l.at
+	if f.moves != p.moves { // something moved since: the old readings are an expectation
+		f.looks, f.on = 0, nil
+		if f.basis == WasRead {
+			f.basis = IsExpected
+		}
+	}
+	f.moves = p.moves
+	if f.basis == "" {
+		f.state = p.filter.Enter(l.on.plane, -l.staff, l.sd)
+		f.settle(p, l)
+		return
+	}
+	by, isOdd := p.filter.Test(f.state, l.on.plane, -l.staff, l.sd)
+	if !isOdd {
+		p.filter.Observe(f.state, l.on.plane, -l.staff, l.sd)
+		f.settle(p, l)
+		return
+	}
+	if f.odd != nil {
+		if _, still := p.filter.Test(f.odd.state, l.on.plane, -l.staff, l.sd); !still {
+			f.reopen(p, l, by)
+			return
+		}
+	}
+	f.odd.drop(p.filter)
+	f.odd = &odd{p.filter.Enter(l.on.plane, -l.staff, l.sd), l.on}
+	f.doubt = fmt.Sprintf("%s what %s: read it again, or has it moved?", apart(by), f.known())
+}
+
+// settle notes a look that counts. What contradicted it stays out.
+func (f *face) settle(p *place, l look) {
+	f.looks++
+	f.basis = WasRead
+	f.stands(l.on)
+	f.odd.drop(p.filter)
+	f.odd, f.doubt = nil, ""
+}
+
+func (f *face) stands(on *setup) {
+	if !slices.Contains(f.on, on) {
+		f.on = append(f.on, on)
+	}
+}
+
+// anyMM stands for a move of nobody knows how much: what is known after it is
+// what is read after it.
+const anyMM = 1e4
+
+// exactMM ties two unknowns that are one and the same, as well as numbers can.
+const exactMM = 1e-4
+
+// reopen starts the face anew from the odd reading and the one that bears it
+// out: nothing is averaged across a jump. Other faces that were not read since
+// the last move have moved with it, for all that is known.
+func (f *face) reopen(p *place, l look, by float64) {
+	p.filter.Move(p.rigid(f), 0, anyMM)
+	p.filter.Observe(f.state, f.odd.state, 0, exactMM)
+	p.filter.Observe(f.state, l.on.plane, -l.staff, l.sd)
+	f.looks, f.on = 2, []*setup{f.odd.on}
+	f.stands(l.on)
+	f.basis = WasRead
+	f.odd.drop(p.filter)
+	f.odd = nil
+	f.doubt = fmt.Sprintf("moved, or misread before: two readings %s what was known", apart(by))
+}
+
+// rigid lists a face and those of its place that were not read since the last
+// move. The odd height of the face itself stays where it is.
+func (p *place) rigid(f *face) []levelling.Unknown {
+	all := []levelling.Unknown{f.state}
+	for _, name := range facesDown {
+		if o := p.faces[name]; o != nil && o != f && o.basis == IsExpected {
+			all = o.add(all)
+		}
+	}
+	return all
+}
+
+// forget lets go, before a face is read again, of what the readings of a set-up
+// in doubt say of its place, all faces that stand on it alike: those of a better one replace them and are not
+// averaged with them.
+func (s *State) forget(p *place, read *face) {
+	var all []levelling.Unknown
+	for _, name := range facesDown {
+		f := p.faces[name]
+		if f == nil || s.setupDoubt(f) == "" {
+			continue
+		}
+		f.odd.drop(p.filter)
+		f.odd, f.doubt = nil, ""
+		all = f.add(all)
+	}
+	p.filter.Move(all, 0, anyMM)
+	read.looks, read.on = 0, nil
+}
+
+// known says what a doubtful reading contradicts.
+func (f *face) known() string {
+	switch {
+	case f.basis == IsExpected:
+		return "the moves since the last reading lead one to expect"
+	case f.looks == 1:
+		return "the one reading before it says"
+	}
+	return fmt.Sprintf("the %d readings before it say", f.looks)
+}
