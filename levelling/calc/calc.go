@@ -43,6 +43,7 @@ var calculators = []calculator{
 	book,
 	crack,
 	cut,
+	tolerance,
 }
 
 // Names lists the calculators in alphabetical order.

@@ -71,7 +71,7 @@ func TestTable(t *testing.T) {
 
 func TestUnknown(t *testing.T) {
 	_, err := Run("tea", []byte(`{}`))
-	if !errors.Is(err, ErrUnknown) || !strings.Contains(err.Error(), "aim, book, crack, cut") {
+	if !errors.Is(err, ErrUnknown) || !strings.Contains(err.Error(), "aim, book, crack, cut, tolerance") {
 		t.Errorf("got %v, want what there is", err)
 	}
 	if _, err := Help("tea"); !errors.Is(err, ErrUnknown) {

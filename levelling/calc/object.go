@@ -136,6 +136,19 @@ func (o *object) text(name, cure string) string {
 	if !ok {
 		return ""
 	}
+	return o.asText(name, v, cure)
+}
+
+// textIf returns a text that may be left out, "" when it is.
+func (o *object) textIf(name, cure string) string {
+	v, ok := o.take(name)
+	if !ok {
+		return ""
+	}
+	return o.asText(name, v, cure)
+}
+
+func (o *object) asText(name string, v any, cure string) string {
 	s, ok := v.(string)
 	switch {
 	case !ok:
