@@ -52,6 +52,8 @@ func (p *pages) getRecordPage(w http.ResponseWriter, r *http.Request, firm event
 	switch form.Kind {
 	case events.KindSupportWork:
 		proposeStep(r, &page)
+	case events.KindInstrumentCheck:
+		page.Values.Set("sort", page.Form.Sort)
 	case events.KindSigned:
 		if page.Sources.Support != "" && len(page.Sources.Readings) > 0 {
 			page.Values.Set("reading", page.Sources.Readings[0].Value)
@@ -69,6 +71,7 @@ func (p *pages) getRecordPage(w http.ResponseWriter, r *http.Request, firm event
 
 // recordPage prepares a form without what was filled in.
 func (p *pages) recordPage(r *http.Request, v view, form web.Form, support string) (web.RecordPage, error) {
+	form = form.Of(sortOf(r))
 	page := web.RecordPage{
 		Frame: p.frame(r, v, form.Title+", "+v.job.Name), Form: form,
 		Sources: web.Sources{Picture: v.picture, People: v.people, Support: support},
@@ -78,6 +81,7 @@ func (p *pages) recordPage(r *http.Request, v view, form web.Form, support strin
 	}
 	page.Target = v.facts(form.Kind, support)
 	page.Stop = v.stopFor(form.Kind, support)
+	page.Instruments = v.instrumentsFor(form.Kind)
 	var err error
 	switch form.Kind {
 	case events.KindSigned, events.KindHandover:
@@ -109,6 +113,9 @@ func (v view) proposed(kind events.Kind, support string) url.Values {
 				break
 			}
 		}
+	}
+	if known := v.picture.Instruments; kind == events.KindInstrumentCheck && len(known) > 0 {
+		values.Set("instrument", known[0].Name)
 	}
 	s, ok := v.picture.Support(support)
 	if !ok {

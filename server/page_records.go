@@ -37,6 +37,7 @@ func (p *pages) getRecordsPage(w http.ResponseWriter, r *http.Request, firm even
 		{"Cracks and gaps", events.KindGapReading, l.Gaps},
 		{"Condition of the rooms", events.KindCondition, l.Conditions},
 		{"Safety checks", events.KindSafetyCheck, l.Safety},
+		{"Checks of instruments", events.KindInstrumentCheck, l.Checks},
 		{"Inspections", events.KindInspection, l.Inspections},
 		{"Changes", events.KindChange, l.Changes},
 		{"Incidents", events.KindIncident, l.Incidents},

@@ -33,7 +33,7 @@ func (f Form) Bodies(values url.Values, sources Sources) ([]Body, Wrong) {
 		return b.document(f)
 	}
 	common := map[string]any{}
-	for _, field := range f.Fields {
+	for _, field := range f.Of(values.Get("sort")).Fields {
 		b.put(common, field, field.Name)
 	}
 	rows := b.rows(f.Rows, sources)
@@ -163,6 +163,8 @@ func (b builder) value(f Field, raw string) (any, error) {
 		return true, nil
 	case Outline:
 		return outline(raw)
+	case Spot:
+		return spot(raw)
 	case List, Dates:
 		return split(raw), nil
 	}
@@ -194,6 +196,17 @@ func outline(raw string) ([]events.Position, error) {
 		at[i] = v
 	}
 	return []events.Position{{at[0], at[1]}, {at[2], at[1]}, {at[2], at[3]}, {at[0], at[3]}}, nil
+}
+
+// spot reads one place on the plan.
+func spot(raw string) (events.Position, error) {
+	x, y, _ := strings.Cut(raw, " ")
+	across, err1 := number(strings.TrimSuffix(x, ","))
+	up, err2 := number(strings.TrimSpace(y))
+	if err1 != nil || err2 != nil {
+		return events.Position{}, errors.New("two numbers with a space, such as 3.1 2.2")
+	}
+	return events.Position{across, up}, nil
 }
 
 func number(raw string) (float64, error) {

@@ -53,6 +53,18 @@ func TestBodies(t *testing.T) {
 			[]string{`{"cut":"hall","outline":[[0,0.5],[1.2,0.5],[1.2,1.5],[0,1.5]],"where":"hall"}`}, nil},
 		{"OutlineShort", events.KindFloorCut, url.Values{"cut": {"hall"}, "where": {"hall"}, "outline": {"0 1"}}, nil,
 			Wrong{"outline": "four numbers with spaces, such as 1.2 0.4 1.8 1.6"}},
+		{"TwoPeg", events.KindInstrumentCheck, url.Values{"sort": {"two-peg"}, "instrument": {"laser"}, "mid.a": {"1000"}, "mid.b": {"1100"}, "off.a": {"1002"}, "off.b": {"1100.2"}, "off.to_a_m": {"33"}, "off.to_b_m": {"3"}, "good_until": {"2026-06-01"}},
+			[]string{`{"good_until":"2026-06-01","instrument":"laser","mid":{"a":1000,"b":1100},"off":{"a":1002,"b":1100.2,"to_a_m":33,"to_b_m":3},"sort":"two-peg"}`}, nil},
+		{"HalfTurn", events.KindInstrumentCheck, url.Values{"sort": {"half-turn"}, "instrument": {"laser"}, "distance_m": {"30"}, "difference": {"1/8"}, "unit": {"in"}, "on": {"2026-02-01"}},
+			[]string{`{"difference":{"value":0.125,"unit":"in"},"distance_m":30,"instrument":"laser","on":"2026-02-01","sort":"half-turn"}`}, nil},
+		{"PegMissing", events.KindInstrumentCheck, url.Values{"sort": {"two-peg"}, "instrument": {"laser"}, "mid.a": {"1000"}, "mid.b": {"1100"}, "off.a": {"1002"}, "off.to_a_m": {"33"}, "off.to_b_m": {"3"}}, nil,
+			Wrong{"off.b": "missing"}},
+		{"EqualSights", events.KindInstrumentCheck, url.Values{"sort": {"two-peg"}, "instrument": {"laser"}, "mid.a": {"1000"}, "mid.b": {"1100"}, "off.a": {"1002"}, "off.b": {"1100"}, "off.to_a_m": {"15"}, "off.to_b_m": {"15"}}, nil,
+			Wrong{"off.to_b_m": "at least 2 m more or less than to peg A: equal sights show no error"}},
+		{"Stand", events.KindSetup, url.Values{"instrument": {"laser"}, "stand": {"3,1 2.2"}, "sd_mm_per_m": {"0.05"}, "datums[0]": {"D1"}, "datums[0].staff": {"1200"}},
+			[]string{`{"datums":[{"datum":"D1","staff":1200}],"instrument":"laser","sd_mm_per_m":0.05,"stand":[3.1,2.2]}`}, nil},
+		{"StandShort", events.KindSetup, url.Values{"instrument": {"laser"}, "stand": {"3.1"}, "datums[0]": {"D1"}, "datums[0].staff": {"1200"}}, nil,
+			Wrong{"stand": "two numbers with a space, such as 3.1 2.2"}},
 		{"Points", events.KindNote, url.Values{"text": {"damp"}, "supports": {"B1-1", "B1-2"}}, []string{`{"supports":["B1-1","B1-2"],"text":"damp"}`}, nil},
 	}
 	for _, tt := range tests {

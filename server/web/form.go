@@ -11,10 +11,39 @@ type Form struct {
 	Kind    events.Kind
 	Verb    string // on buttons, in the imperative
 	Title   string
+	Help    string // how it is done
 	Caution string // where figures or a slip could hurt somebody
 	Fields  []Field
 	Rows    *Rows
 	Once    bool // an event for each filled row, instead of one with all rows
+	Sorts   []Sort
+	Sort    string // the one of them that the form is for
+}
+
+// Sort is one of several ways to do what a form records, the first the usual
+// one. A hidden field "sort" says which, and a page shows the fields of that
+// alone.
+type Sort struct{ Value, Title, Help, Instead string }
+
+// Of returns a form as it is for one sort, or as it is where it has none.
+func (f Form) Of(sort string) Form {
+	if len(f.Sorts) == 0 {
+		return f
+	}
+	of := f.Sorts[0]
+	for _, s := range f.Sorts {
+		if s.Value == sort {
+			of = s
+		}
+	}
+	fields := []Field{}
+	for _, field := range f.Fields {
+		if field.Only == "" || field.Only == of.Value {
+			fields = append(fields, field)
+		}
+	}
+	f.Sort, f.Title, f.Help, f.Fields = of.Value, of.Title, of.Help, fields
+	return f
 }
 
 // Field is one thing to fill in. Name is its path in the body.
@@ -26,9 +55,10 @@ type Field struct {
 	Choices []Choice // of a choice that is always the same
 	From    Source   // of a choice that depends on the job
 	Need    bool
-	Minus   bool // may be below nought, so the keys must have a minus
-	Keep    bool // offered again as it was the last time on this device
-	More    bool // seldom filled in: a page folds it away
+	Minus   bool   // may be below nought, so the keys must have a minus
+	Keep    bool   // offered again as it was the last time on this device
+	More    bool   // seldom filled in: a page folds it away
+	Only    string // the one sort of the form that it belongs to
 }
 
 // Input is how a field is filled in.
@@ -48,6 +78,7 @@ const (
 	OneOf    Input = "one"
 	Points   Input = "points"   // several supports
 	Outline  Input = "outline"  // two opposite corners on the plan, in metres
+	Spot     Input = "spot"     // one place on the plan, in metres
 	Document Input = "document" // the whole body as JSON
 	Hidden   Input = "hidden"   // said by the link that led to the form
 )
@@ -93,6 +124,8 @@ const (
 	FromSentences Source = "sentences"
 	FromBearer    Source = "bearer" // the supports of the bearer in hand
 	FromBlockings Source = "blockings"
+
+	FromInstruments Source = "instruments"
 )
 
 // Sources is what a form takes its choices from.
@@ -138,6 +171,8 @@ func (s Sources) Choices(from Source) []Choice {
 		return sentences
 	case FromBlockings:
 		return s.Blockings
+	case FromInstruments:
+		return s.instruments()
 	}
 	return nil
 }
@@ -217,9 +252,22 @@ func (s Sources) datums() []Choice {
 func (s Sources) setups() []Choice {
 	var cs []Choice
 	for _, u := range s.Picture.Setups {
-		if !u.Closed {
-			cs = append(cs, Choice{u.ID.String(), u.Instrument + ", " + u.At.Format("2 Jan 15:04")})
+		if u.Closed {
+			continue
 		}
+		label := u.Instrument + ", " + u.At.Format("2 Jan 15:04")
+		if u.CheckDue {
+			label += ", its check is out of date"
+		}
+		cs = append(cs, Choice{u.ID.String(), label})
+	}
+	return cs
+}
+
+func (s Sources) instruments() []Choice {
+	var cs []Choice
+	for _, i := range s.Picture.Instruments {
+		cs = append(cs, Choice{i.Name, i.Name})
 	}
 	return cs
 }

@@ -21,6 +21,15 @@ var sentences = []Choice{
 	{"Somebody stays at the hatch", ""},
 }
 
+// How an instrument is checked. The two stands are those of US Navy NAVEDTRA
+// 14070.
+const (
+	twoPegHelp = "Two pegs, A and B, some 30 m apart. From midway between them read both: the error is as great on either and drops out. Then stand close to B and read both again. " +
+		"What their difference has changed by is the error of the longer sight. A rotating laser keeps the same way round at both stands, so that its tilt drops out too. The procedure is in US Navy NAVEDTRA 14070."
+	halfTurnHelp = "Mark the beam on a wall some 30 m away, turn the laser half round on its tripod, and mark again: the marks are twice the tilt apart. Do the same with the side of the laser, and record the wider of the two. " +
+		"What it finds widens the ± and corrects nothing. A beam that sweeps a cone it does not show: two pegs do."
+)
+
 // upsideDown is how the staff is held against a face from below.
 var upsideDown = Flip{"upside-down", "Staff held upside down", "staff"}
 
@@ -84,8 +93,21 @@ var Forms = []Form{
 	{Kind: events.KindInspection, Verb: "Record an inspection", Title: "What the inspector said", Fields: []Field{
 		{Name: "who", Label: "Who", Input: Words, Need: true}, {Name: "stage", Label: "At what stage", Input: Words, Need: true},
 		{Name: "answer", Label: "Answer", Input: OneOf, Choices: same("passed", "again", "refused"), Need: true}, {Name: "supports", Label: "Which", Input: Points}, {Name: "note", Label: "Note", Input: Text}}},
+	{Kind: events.KindInstrumentCheck, Verb: "Check an instrument", Title: "Check an instrument",
+		Sorts: []Sort{{string(events.TwoPeg), "Check an instrument on two pegs", twoPegHelp, "On two pegs instead"},
+			{string(events.HalfTurn), "Check a laser by a half turn", halfTurnHelp, "By a half turn instead"}},
+		Fields: []Field{{Name: "sort", Input: Hidden, Need: true},
+			{Name: "instrument", Label: "Instrument", Note: "by the name its set-ups have", Input: Words, From: FromInstruments, Need: true, Keep: true},
+			{Name: "mid.a", Label: "From midway, staff on A", Input: Length, Need: true, Only: "two-peg"}, {Name: "mid.b", Label: "From midway, staff on B", Input: Length, Need: true, Only: "two-peg"},
+			{Name: "off.a", Label: "From close to B, staff on A", Input: Length, Need: true, Only: "two-peg"}, {Name: "off.b", Label: "From close to B, staff on B", Input: Length, Need: true, Only: "two-peg"},
+			{Name: "off.to_a_m", Label: "That stand to A, metres", Input: Number, Need: true, Only: "two-peg"}, {Name: "off.to_b_m", Label: "That stand to B, metres", Input: Number, Need: true, Only: "two-peg"},
+			{Name: "distance_m", Label: "Laser to the wall, metres", Input: Number, Need: true, Only: "half-turn"}, {Name: "difference", Label: "Between the two marks", Input: Length, Need: true, Only: "half-turn"},
+			{Name: "good_until", Label: "Good until", Note: "the firm’s own interval; past it every set-up says so", Input: Date},
+			{Name: "on", Label: "Done on another day", Input: Date, More: true}, {Name: "by_whom", Label: "Done by", Note: "a workshop, for example", Input: Words, More: true}}},
 	{Kind: events.KindSetup, Verb: "Set up", Title: "Set up the laser",
-		Fields: []Field{{Name: "instrument", Label: "Instrument", Input: Words, Need: true, Keep: true},
+		Fields: []Field{{Name: "instrument", Label: "Instrument", Input: Words, From: FromInstruments, Need: true, Keep: true},
+			{Name: "stand", Label: "Where it stands on the plan", Note: "x and y in metres, such as 3.1 2.2: then its error comes off by distance", Input: Spot, More: true},
+			{Name: "sd_mm_per_m", Label: "± for each metre of distance, mm", Note: "beside that of reading; 0.05 is 1 mm at 20 m", Input: Number, Keep: true, More: true},
 			{Name: "method", Label: "Read with", Input: OneOf, Keep: true, More: true, Choices: []Choice{{"receiver", "a receiver on the staff"}, {"eye", "the eye on a tape"}, {"water-level", "a water level"}}}},
 		Rows: &Rows{Name: "datums", Key: "datum", From: FromDatums, Label: "Staff on the datums", Flip: upsideDown, Fields: []Field{{Name: "staff", Label: "Staff", Input: Length}}}},
 	{Kind: events.KindReading, Verb: "Read", Title: "Read the staff", Once: true,

@@ -24,6 +24,19 @@ type RecordPage struct {
 	Target  []Fact
 	Stop    *jobs.StopAt // where the next move stops
 	Grid    *GridStart   // offers a plain grid to start the plan from
+
+	Instruments []jobs.Instrument // whose checks are worth knowing before this is recorded
+}
+
+// Instead leads to the other ways of doing what the form records.
+func (p RecordPage) Instead() []Action {
+	var out []Action
+	for _, s := range p.Form.Sorts {
+		if s.Value != p.Form.Sort {
+			out = append(out, Action{s.Instead, "?" + url.Values{"sort": {s.Value}, "back": {p.Back}}.Encode()})
+		}
+	}
+	return out
 }
 
 // Fact is a figure worth having beside a form.
