@@ -9,7 +9,7 @@ import (
 // of n points under a long limit has n² of them.
 type bounds struct {
 	points  []AimPoint
-	pairs   []Limit
+	pairs   []Rule
 	allRoom float64 // mm between the highest and the lowest, +Inf without a range limit
 	margin  float64
 
@@ -21,12 +21,13 @@ type bounds struct {
 
 func newBounds(points []AimPoint, g Goal) *bounds {
 	b := &bounds{points: points, margin: g.MarginMM, allRoom: math.Inf(1), reach: -1}
-	for _, l := range g.Limits {
+	for _, r := range g.rules() {
+		l := r.Limit
 		if l.Kind == RangeLimit {
 			b.allRoom = math.Min(b.allRoom, l.MM-g.MarginMM)
 			continue
 		}
-		b.pairs = append(b.pairs, l)
+		b.pairs = append(b.pairs, r)
 		b.reach = math.Max(b.reach, l.OverM+float64(1e-6*l.OverM)) // whether it holds is the limit's to say
 	}
 	b.sortAlong()
@@ -80,7 +81,7 @@ func (b *bounds) pair(i, j int32) (float64, bool) {
 	distance := Distance(p.X, p.Y, q.X, q.Y)
 	least := math.Inf(1)
 	for k := range b.pairs {
-		if mm, holds := b.pairs[k].At(distance); holds && mm < least {
+		if mm, holds := b.pairs[k].at(distance); holds && mm < least {
 			least = mm
 		}
 	}

@@ -48,6 +48,11 @@ func (g Goal) checkSelf() error {
 			return err
 		}
 	}
+	for _, r := range g.Profile.Rules {
+		if err := r.Limit.Check("profile "+g.Profile.Name, g.MarginMM); err != nil {
+			return err
+		}
+	}
 	return nil
 }
 

@@ -34,6 +34,25 @@ type Goal struct {
 	SlopeX, SlopeY float64 // of AimPlane, mm a metre
 	MarginMM       float64 // comes off every limit
 	Limits         []Limit
+
+	// Profile's rules bind beside the limits, those of any two points and of the
+	// whole floor. Rules of neighbours and of flatness do not: they are judged
+	// afterwards.
+	Profile Profile
+}
+
+// rules are all that bind the targets.
+func (g Goal) rules() []Rule {
+	rules := make([]Rule, 0, len(g.Limits)+len(g.Profile.Rules))
+	for _, l := range g.Limits {
+		rules = append(rules, Rule{Limit: l})
+	}
+	for _, r := range g.Profile.Rules {
+		if r.Of == OfPairs {
+			rules = append(rules, r)
+		}
+	}
+	return rules
 }
 
 // Target is the height chosen for one point.
