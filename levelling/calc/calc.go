@@ -43,7 +43,9 @@ var calculators = []calculator{
 	book,
 	crack,
 	cut,
+	peg,
 	tolerance,
+	trend,
 }
 
 // Names lists the calculators in alphabetical order.

@@ -27,6 +27,18 @@ func answer(t *testing.T, name, in string) map[string]any {
 	return got
 }
 
+// wantText runs a calculator and compares what it prints.
+func wantText(t *testing.T, name, in, want string) {
+	t.Helper()
+	out, err := Run(name, []byte(in))
+	if err != nil {
+		t.Fatalf("%s of %s: %v", name, in, err)
+	}
+	if diff := cmp.Diff(want, string(out)); diff != "" {
+		t.Errorf("%s (-want +got):\n%s", name, diff)
+	}
+}
+
 // wantBad runs a calculator on bad input.
 func wantBad(t *testing.T, name, in, field string) {
 	t.Helper()
@@ -71,7 +83,7 @@ func TestTable(t *testing.T) {
 
 func TestUnknown(t *testing.T) {
 	_, err := Run("tea", []byte(`{}`))
-	if !errors.Is(err, ErrUnknown) || !strings.Contains(err.Error(), "aim, book, crack, cut, tolerance") {
+	if !errors.Is(err, ErrUnknown) || !strings.Contains(err.Error(), "aim, book, crack, cut, peg, tolerance, trend") {
 		t.Errorf("got %v, want what there is", err)
 	}
 	if _, err := Help("tea"); !errors.Is(err, ErrUnknown) {
