@@ -2,6 +2,7 @@ package events
 
 import (
 	"fmt"
+	"slices"
 
 	"relevel/levelling"
 )
@@ -29,7 +30,10 @@ type Aim struct {
 	NeighbourMM float64   `json:"neighbour_mm,omitempty"`
 	MaxOut      int       `json:"max_out,omitempty"` // supports out at once
 	LeftOut     []string  `json:"left_out,omitempty"`
+	Fixed       []string  `json:"fixed,omitempty"`      // keep their height, and the limits hold beside them
+	Caps        []Cap     `json:"caps,omitempty"`       // how far a support may come up at most
 	LowerMM     float64   `json:"lower_mm,omitempty"`   // how far a high place may come down, agreed
+	Lower       []Cap     `json:"lower,omitempty"`      // the same for single places, in its stead
 	RestHours   float64   `json:"rest_hours,omitempty"` // from the last move to the reading that is signed
 	AgreedBy    string    `json:"agreed_by"`
 }
@@ -40,11 +44,40 @@ type Slope struct {
 	Y float64 `json:"y_mm_per_m"`
 }
 
+// Cap is how far one support may move at most.
+type Cap struct {
+	Support string  `json:"support"`
+	MM      float64 `json:"mm"`
+}
+
 // Tolerance is the agreed limit of what is level enough. WithinMM is how far
-// off its target a support may stay.
+// off its target a support may stay. Profile names a published profile, or one
+// of the firm's own: then Limits says in full what it asks, so that the record
+// does not hang on what the firm calls by that name later.
 type Tolerance struct {
 	Profile  string  `json:"profile,omitempty"`
 	WithinMM float64 `json:"within_mm,omitempty"`
+	Limits   []Limit `json:"limits,omitempty"`
+	Source   string  `json:"source,omitempty"` // of the limits
+}
+
+// Limit is how far points of a floor may differ in height, as the calculators
+// take it.
+type Limit struct {
+	Kind    levelling.LimitKind `json:"kind"`
+	OverM   float64             `json:"over_m,omitempty"`
+	LimitMM float64             `json:"limit_mm,omitempty"`
+	Rule    levelling.LimitRule `json:"rule,omitempty"`
+	Table   [][2]float64        `json:"table,omitempty"` // metres, mm
+}
+
+// Levelling is the limit as the arithmetic takes it.
+func (l Limit) Levelling() levelling.Limit {
+	out := levelling.Limit{Kind: l.Kind, OverM: l.OverM, MM: l.LimitMM, Rule: l.Rule}
+	for _, row := range l.Table {
+		out.Table = append(out.Table, levelling.LimitRow{Metres: row[0], MM: row[1]})
+	}
+	return out
 }
 
 // Check implements Body.
@@ -66,11 +99,45 @@ func (a *Aim) Check() error {
 		between("margin_mm", a.MarginMM, 0, 100, "mm"), between("step_mm", a.StepMM, 0, maxMoveMM, "mm"),
 		between("neighbour_mm", a.NeighbourMM, 0, maxMoveMM, "mm"), between("lower_mm", a.LowerMM, 0, maxMoveMM, "mm"),
 		between("tolerance.within_mm", a.Tolerance.WithinMM, 0, 100, "mm"), between("rest_hours", a.RestHours, 0, 10000, "hours"),
-		places("left_out", a.LeftOut), text("agreed_by", a.AgreedBy))
+		a.checkPlaces(), a.Tolerance.check(a.MarginMM), text("agreed_by", a.AgreedBy))
+}
+
+func (a *Aim) checkPlaces() error {
+	if a.Plane != nil {
+		if err := first(between("plane.x_mm_per_m", a.Plane.X, -1000, 1000, "mm per m"), between("plane.y_mm_per_m", a.Plane.Y, -1000, 1000, "mm per m")); err != nil {
+			return err
+		}
+	}
+	return first(places("left_out", a.LeftOut), places("fixed", a.Fixed), checkCaps("caps", a.Caps), checkCaps("lower", a.Lower))
+}
+
+func checkCaps(field string, caps []Cap) error {
+	for i, c := range caps {
+		f := fmt.Sprintf("%s[%d]", field, i)
+		if err := first(place(f+".support", c.Support), between(f+".mm", c.MM, 0, maxMoveMM, "mm")); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+func (t Tolerance) check(marginMM float64) error {
+	for i, l := range t.Limits {
+		if err := l.Levelling().Check(fmt.Sprintf("tolerance.limits[%d]", i), marginMM); err != nil {
+			return err
+		}
+	}
+	return first(optionalText("tolerance.profile", t.Profile), optionalText("tolerance.source", t.Source))
 }
 
 // Points implements Body.
-func (a *Aim) Points() []string { return a.LeftOut }
+func (a *Aim) Points() []string {
+	names := slices.Concat(a.LeftOut, a.Fixed)
+	for _, c := range slices.Concat(a.Caps, a.Lower) {
+		names = append(names, c.Support)
+	}
+	return names
+}
 
 // Condition is the record of one room before the first lift.
 type Condition struct {

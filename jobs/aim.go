@@ -7,17 +7,24 @@ import (
 	"relevel/levelling"
 )
 
-// aim is what was agreed and the height it comes to.
+// aim is what was agreed and the heights it comes to.
 type aim struct {
-	seq    int64
-	agreed events.Aim
-	face   events.Face
-	height *float64 // of every support on that face; nil: not worked out
-	setBy  string
-	out    map[string]bool   // left out
-	on     map[string]string // the covering of each place when it was agreed
-	mostly string            // and that of most of them
+	seq     int64
+	agreed  events.Aim
+	face    events.Face
+	profile levelling.Profile  // what is level enough; no rules where nobody said
+	height  *float64           // of every support on that face
+	targets map[string]float64 // of each, where they differ
+	asks    *levelling.Targets // what it asks for, of those whose height was known
+	setBy   string
+	why     string            // why it cannot be met, "" if it can
+	out     map[string]bool   // left out
+	on      map[string]string // the covering of each place when it was agreed
+	mostly  string            // and that of most of them
 }
+
+// gives tells whether the aim comes to heights.
+func (a *aim) gives() bool { return a != nil && (a.height != nil || a.targets != nil) }
 
 func (s *State) takeAim(e placed, b *events.Aim) {
 	a := &aim{seq: e.Seq, agreed: *b, face: b.Face, out: map[string]bool{}}
@@ -27,17 +34,12 @@ func (s *State) takeAim(e placed, b *events.Aim) {
 	if a.face == "" {
 		a.face = s.judgedFace()
 	}
-	switch b.Aim {
-	case events.AimLevel:
-		h := b.Height.MM()
-		a.height = &h
-	case events.AimHighest:
-		a.height, a.setBy = s.highest(a)
-		if a.height != nil && s.inDoubt(s.place(a.setBy)) {
-			s.flag(e, a.setBy+" sets the height of all others, and its reading is in doubt: read it again and agree again")
-		}
-	}
 	s.noteCoverings(a)
+	s.takeProfile(e, a)
+	s.setTargets(e, a)
+	if a.setBy != "" && s.inDoubt(s.place(a.setBy)) {
+		s.flag(e, a.setBy+" sets the height of all others, and its reading is in doubt: read it again and agree again")
+	}
 	s.aim = a
 	for _, id := range s.allSupports() {
 		if r, known := s.remaining(s.place(id)); known && r.MM > s.within() {
@@ -70,33 +72,23 @@ func (s *State) upperRead() events.Face {
 	return events.FloorFace
 }
 
-// highest finds the support that all others are brought up to.
-func (s *State) highest(a *aim) (*float64, string) {
-	var top *float64
-	var by string
-	for _, p := range s.floor.plan.Supports {
-		if a.out[p.ID] || s.place(p.ID).noneHere {
-			continue
-		}
-		h, known := s.place(p.ID).on(a.face, s.place(p.ID).heights())
-		if known && (top == nil || h.MM > *top) {
-			mm := h.MM
-			top, by = &mm, p.ID
-		}
-	}
-	return top, by
-}
-
 func (s *State) leftOut(id string) bool {
 	return s.aim != nil && s.aim.out[id]
 }
 
 // target is the height a support is brought to, on the judged face.
 func (s *State) target(id string) (float64, bool) {
-	if s.aim == nil || s.aim.height == nil || s.leftOut(id) {
+	if !s.aim.gives() || s.leftOut(id) {
 		return 0, false
 	}
-	return *s.aim.height + s.risen(s.place(id)), true
+	mm, known := s.aim.targets[id]
+	if s.aim.height != nil {
+		mm, known = *s.aim.height, true
+	}
+	if !known {
+		return 0, false
+	}
+	return mm + s.risen(s.place(id)), true
 }
 
 // noteCoverings remembers on what an aim was agreed.
@@ -158,7 +150,11 @@ func (a *aim) view() *Aim {
 	if a == nil {
 		return nil
 	}
-	return &Aim{Seq: a.seq, Agreed: a.agreed, Height: a.height, SetBy: a.setBy, Words: a.words()}
+	v := &Aim{Seq: a.seq, Agreed: a.agreed, Height: a.height, SetBy: a.setBy, Words: a.words(), Why: a.why}
+	if a.asks != nil {
+		v.TotalMM, v.GreatestMM, v.LowerMM, v.Moved = a.asks.TotalLift, a.asks.GreatestLift, a.asks.TotalLower, a.asks.Touched
+	}
+	return v
 }
 
 func (a *aim) words() string {
@@ -169,10 +165,26 @@ func (a *aim) words() string {
 	switch {
 	case a.agreed.Aim == events.AimLevel:
 		return fmt.Sprintf("Level at %s mm on the %s%s", mmWords(*a.height), a.face, within)
-	case a.agreed.Aim == events.AimHighest && a.height != nil:
-		return fmt.Sprintf("Up to the highest, %s at %s mm on the %s%s", a.setBy, mmWords(*a.height), a.face, within)
+	case !a.gives() && a.why != "":
+		return sentenceOf(a.agreed.Aim) + ": no targets, " + a.why
+	case !a.gives():
+		return sentenceOf(a.agreed.Aim) + ": nothing was read before it was agreed, so there is no target yet"
 	case a.agreed.Aim == events.AimHighest:
-		return "Up to the highest: nothing was read before it was agreed, so there is no target yet"
+		return fmt.Sprintf("Up to the highest, %s at %s mm on the %s%s", a.setBy, mmWords(*a.height), a.face, within)
+	case a.agreed.Aim == events.AimPlane:
+		return fmt.Sprintf("To a slope of %g mm per m along and %g across, set by %s, on the %s%s", a.agreed.Plane.X, a.agreed.Plane.Y, a.setBy, a.face, within)
 	}
-	return fmt.Sprintf("Aim %q: no targets are worked out for it, only for level and highest", a.agreed.Aim)
+	return fmt.Sprintf("As little lift as %s asks, %s mm of margin kept, on the %s%s", a.profile.Title, mmWords(a.agreed.MarginMM), a.face, within)
+}
+
+func sentenceOf(sort events.AimSort) string {
+	switch sort {
+	case events.AimHighest:
+		return "Up to the highest"
+	case events.AimPlane:
+		return "To a slope"
+	case events.AimLeast:
+		return "As little lift as the limits ask"
+	}
+	return fmt.Sprintf("Aim %q", sort)
 }

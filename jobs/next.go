@@ -49,7 +49,7 @@ func (s *State) missingReading(p *place) []string {
 	}
 	r, _ := s.remaining(p)
 	switch {
-	case s.aim == nil || s.aim.height == nil:
+	case !s.aim.gives():
 		return []string{"an aim that gives a height"}
 	case !s.judged(p):
 		return []string{s.tieFaces(p)}
@@ -160,7 +160,7 @@ func (s *State) nextBefore(p *place, _ time.Time) due {
 		return readDue("Read it")
 	case s.aim == nil:
 		return due{words: "Agree the aim", kind: events.KindAim}
-	case s.aim.height == nil:
+	case !s.aim.gives():
 		return due{words: "Agree an aim that gives a height", kind: events.KindAim}
 	}
 	if ties := s.lists.openTies(p.id); len(ties) > 0 {
@@ -231,10 +231,10 @@ func (s *State) nextMove(p *place, now time.Time) due {
 // toLower is how far a place may still be brought down: what it is above its
 // target, but together with what it came down already no more than was agreed.
 func (s *State) toLower(p *place, remaining float64) float64 {
-	if remaining >= -s.within() || s.aim.agreed.LowerMM <= 0 {
+	agreed := s.aim.mayLower(p.id)
+	if remaining >= -s.within() || agreed <= 0 {
 		return 0
 	}
-	agreed := s.aim.agreed.LowerMM
 	face := s.judgedFace()
 	was, known := p.on(face, s.thaw(p, p.asFound))
 	if present, _ := p.on(face, p.heights()); known {

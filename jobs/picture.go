@@ -197,6 +197,13 @@ type Aim struct {
 	Height *float64   `json:"height_mm,omitempty"`
 	Words  string     `json:"words"` // one sentence
 	SetBy  string     `json:"set_by,omitempty"`
+	Why    string     `json:"why,omitempty"` // why it cannot all be met
+
+	// What it asked for when it was agreed, of the supports read by then.
+	TotalMM    float64 `json:"total_lift_mm"`
+	GreatestMM float64 `json:"greatest_lift_mm"`
+	LowerMM    float64 `json:"total_lower_mm"`
+	Moved      int     `json:"moved"` // supports that move
 }
 
 // Step is one step of the job in the usual order. The order is shown; it
