@@ -112,13 +112,19 @@ func plausible(field string, perM float64) error {
 }
 
 // ErrorPerM is the error of the line by a two-peg check in mm per metre of
-// sight, positive where the line points up: the staff then reads too high.
+// sight, positive where the line points up: the staff then reads too high. It
+// is 0 of a half-turn, and has no meaning for a body that Check refuses.
 func (c *InstrumentCheck) ErrorPerM() float64 {
 	if c.Sort != TwoPeg {
 		return 0
 	}
-	rise := c.Mid.A.MM() - c.Mid.B.MM()
-	return (c.Off.A.MM() - c.Off.B.MM() - rise) / (c.Off.ToA - c.Off.ToB)
+	found, err := levelling.PegCheck{
+		MidA: c.Mid.A.MM(), MidB: c.Mid.B.MM(), OffA: c.Off.A.MM(), OffB: c.Off.B.MM(), ToA: c.Off.ToA, ToB: c.Off.ToB,
+	}.Error()
+	if err != nil {
+		return 0
+	}
+	return found.PerMetre
 }
 
 // TiltPerM is the tilt by a half-turn, in mm per metre along the line to the

@@ -58,6 +58,10 @@ func perMOf(b *events.InstrumentCheck) float64 {
 // since nobody knows which way round the laser stands at a set-up; it does not
 // show the error of a cone either, so what a two-peg check before it found
 // still holds.
+//
+// It holds in every direction. The line of a level turns with its telescope;
+// and of a rotating laser that keeps its way round the tilt is in the two
+// stands of a check with opposite effect, so that what is left is its cone.
 func (c instrumentCheck) errorPerM() float64 {
 	switch {
 	case c.sort == events.TwoPeg:
@@ -221,7 +225,7 @@ func (s *State) checkWords(instrument string, at time.Time) (words string, overd
 func (s *State) overSight(u *setup, metres float64) (high, sd float64) {
 	c, _ := s.checkAt(u.opened.Instrument, u.at)
 	said, found := u.opened.SDMMPerM, c.sdPerM()
-	return c.errorPerM() * metres, metres * math.Sqrt(float64(said*said)+float64(found*found))
+	return float64(c.errorPerM() * metres), float64(metres * math.Sqrt(float64(said*said)+float64(found*found)))
 }
 
 // watchCheck flags a set-up of an instrument whose check is out of date.

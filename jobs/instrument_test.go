@@ -1,6 +1,7 @@
 package jobs_test
 
 import (
+	"fmt"
 	"math"
 	"slices"
 	"strings"
@@ -108,6 +109,32 @@ func TestInstrumentChecks(t *testing.T) {
 				}
 			}
 		})
+	}
+}
+
+// The error of the line comes off each reading by its own distance, that of the
+// datum too, whether the check comes before the readings or after them.
+func TestErrorComesOffByDistance(t *testing.T) {
+	setup := opened("laser 1", 1000)
+	setup.Stand = &events.Position{-1, 8} // 8 m from D1, 10 m from B1-4
+	plan := bearerPlan()
+	plan.Supports[3].X = 5
+	for _, late := range []bool{false, true} {
+		s := newSite(t)
+		s.record(events.KindPlan, plan)
+		if !late {
+			s.record(events.KindInstrumentCheck, twoPeg(-0.6))
+		}
+		s.read(s.record(events.KindSetup, setup), "B1-4", 1020)
+		if late {
+			s.record(events.KindInstrumentCheck, twoPeg(-0.6))
+		}
+		// The staff reads 4.8 mm too low on D1, and 6 mm on B1-4.
+		near(t, fmt.Sprintf("late %t", late), s.support("B1-4").Present, 1004.8-1026)
+		sd := math.Sqrt(2 + (64+100)*math.Pow(2./30, 2))
+		if got := s.support("B1-4").Present.SD; math.Abs(got-sd) > 1e-6 {
+			t.Errorf("late %t: ± %g, want %g", late, got, sd)
+		}
 	}
 }
 

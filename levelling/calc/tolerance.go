@@ -12,9 +12,10 @@ outside if found − g is above it, read-again if one more reading of each would
 that; then readings is how many of each in all would, null where only a straightedge would. mbie-canterbury
 says indicated and not-indicated in place of the first two. A rule that is for none of the points, because
 of how far apart they are, has no check. neighbours are the supports next to each other, for 24cfr-3285-6;
-without them it takes each point's nearest. The flatness profiles measure how far a third point lies off the straight line through
-two others, within 0.25 m of it on the plan. The profiles are nhbc-2020, din-18202-t2, nsw-2017-new,
-mbie-canterbury, nz-1-200, nahb, 24cfr-3285-6, din-18202-t3-3 and din-18202-t3-4.
+without them it takes each point's nearest. The flatness profiles measure how far a third point lies off the
+straight line through two others, between them and within 0.25 m of it on the plan. The profiles are
+nhbc-2020, din-18202-t2, nsw-2017-new, mbie-canterbury, nz-1-200, nahb, 24cfr-3285-6, din-18202-t3-3 and
+din-18202-t3-4.
 ` + limitsHelp,
 	example: `{"profile":"nhbc-2020","points":[{"id":"A","x_m":0,"y_m":0,"height_mm":0,"sd_mm":0.3},` +
 		`{"id":"B","x_m":6,"y_m":0,"height_mm":-17,"sd_mm":0.3}]}`,
