@@ -20,7 +20,8 @@ type Picture struct {
 	Setups      []Setup      `json:"setups,omitempty"`      // latest first
 	Instruments []Instrument `json:"instruments,omitempty"` // those set up or checked, and how they stand now
 	Aim         *Aim         `json:"aim,omitempty"`
-	Left        []Left       `json:"left,omitempty"` // dangerous first
+	Verdict     *Verdict     `json:"verdict,omitempty"` // by the agreed profile
+	Left        []Left       `json:"left,omitempty"`    // dangerous first
 	Stops       []Item       `json:"stops,omitempty"`
 	Lists       Lists        `json:"lists"`
 	Cuts        []Cut        `json:"open_cuts,omitempty"` // those with an outline

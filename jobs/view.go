@@ -19,6 +19,9 @@ func (s *State) Picture(now time.Time) Picture {
 		Newer: s.newer, Flags: slices.Clone(s.flags), Lists: s.lists.view(),
 		Brief: s.brief(steps, left), Cuts: s.lists.cutsOpen(),
 	}
+	if s.aim != nil {
+		p.Verdict = s.judge(s.aim.profile)
+	}
 	for _, it := range p.Lists.Stops {
 		if it.Open {
 			p.Stops = append(p.Stops, it)

@@ -36,6 +36,7 @@ const (
 type Rule struct {
 	Text  string // for people; "" describes the limit
 	Of    Measure
+	Whole bool // of the whole footprint; others are of one room
 	Span  Span // of pairs: the distances it is for, within those of the limit
 	Limit Limit
 }
@@ -145,6 +146,13 @@ func FindProfile(name string) (Profile, error) {
 		names[i] = p.Name
 	}
 	return Profile{}, Bad("profile", "one of "+strings.Join(names, ", "))
+}
+
+// Part is the profile with those of its rules alone that are of the whole
+// footprint, or of one room.
+func (p Profile) Part(whole bool) Profile {
+	p.Rules = slices.DeleteFunc(slices.Clone(p.Rules), func(r Rule) bool { return r.Whole != whole })
+	return p
 }
 
 // check refuses rules that cannot be. A firm's are its list of limits.

@@ -63,7 +63,7 @@ var profiles = []Profile{
 		Rules: []Rule{
 			{Text: "10 mm within a room", Limit: rangeLimit(10)},
 			{Text: "4 mm in any 2 m", Limit: flatLimit(4, 2)},
-			{Text: "20 mm over the footprint", Limit: rangeLimit(20)},
+			{Text: "20 mm over the footprint", Whole: true, Limit: rangeLimit(20)},
 		},
 	},
 	{
@@ -71,8 +71,8 @@ var profiles = []Profile{
 		Source: "MBIE, Repairing and rebuilding houses affected by the Canterbury earthquakes", Standing: ReadSource,
 		Indicator: true,
 		Rules: []Rule{
-			{Text: "a slope of 0.5 % between points more than 2 m apart", Span: Span{Over: 2}, Limit: slopeLimit(5)},
-			{Text: "50 mm over the plan", Limit: rangeLimit(50)},
+			{Text: "a slope of 0.5 % between points more than 2 m apart", Whole: true, Span: Span{Over: 2}, Limit: slopeLimit(5)},
+			{Text: "50 mm over the plan", Whole: true, Limit: rangeLimit(50)},
 		},
 	},
 	{
@@ -93,7 +93,7 @@ var profiles = []Profile{
 	{
 		Name: "24cfr-3285-6", Title: "US 24 CFR 3285.6, manufactured homes",
 		Source: "24 CFR 3285.6", Standing: ReadSource,
-		Rules: []Rule{{Text: "1/4 in (6.35 mm) between adjacent supports", Of: OfNeighbours, Limit: flatLimit(quarterInch, anyLength)}},
+		Rules: []Rule{{Text: "1/4 in (6.35 mm) between adjacent supports", Of: OfNeighbours, Whole: true, Limit: flatLimit(quarterInch, anyLength)}},
 	},
 	{
 		Name: "din-18202-t3-3", Title: "DIN 18202 Table 3 row 3, flatness of finished floors",

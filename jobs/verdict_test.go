@@ -1,0 +1,114 @@
+package jobs_test
+
+import (
+	"slices"
+	"testing"
+
+	"relevel/events"
+	"relevel/jobs"
+	"relevel/levelling"
+)
+
+// judged is a floor of two rooms of two supports each, read on the floor face
+// at the heights given, with a profile agreed.
+func judged(t *testing.T, profile string, heights ...float64) *site {
+	s := newSite(t)
+	plan := bearerPlan()
+	plan.Rooms = []events.Room{
+		{Name: "hall", Outline: []events.Position{{-1, -1}, {2.7, -1}, {2.7, 1}, {-1, 1}}},
+		{Name: "kitchen", Outline: []events.Position{{2.7, -1}, {6, -1}, {6, 1}, {2.7, 1}}},
+	}
+	s.record(events.KindPlan, plan)
+	u := s.laser(1000)
+	for i, h := range heights {
+		for range 4 { // four readings each: ± 0.5 and what they share
+			s.readOn(events.FloorFace, "", u, plan.Supports[i].ID, 1000-h)
+		}
+	}
+	s.record(events.KindAim, events.Aim{Aim: events.AimHighest, AgreedBy: "owner", Tolerance: events.Tolerance{Profile: profile}})
+	return s
+}
+
+func TestVerdict(t *testing.T) {
+	tests := []struct {
+		name, profile string
+		heights       []float64
+		want          levelling.Verdict
+		rooms         []levelling.Verdict // hall, kitchen, the whole
+	}{
+		{"NSW, all within", "nsw-2017-new", []float64{0, 1, 1, 0}, levelling.Within, []levelling.Verdict{"within", "within", "within"}},
+		{"NSW, one room out", "nsw-2017-new", []float64{0, 1, 1, -12}, levelling.Outside, []levelling.Verdict{"within", "outside", "within"}},
+		{"NSW, a step between the rooms is no fault of either", "nsw-2017-new", []float64{0, 0, -14, -14}, levelling.Within, []levelling.Verdict{"within", "within", "within"}},
+		{"NSW, the footprint out", "nsw-2017-new", []float64{0, 0, -28, -28}, levelling.Outside, []levelling.Verdict{"within", "within", "outside"}},
+		{"NSW, too close", "nsw-2017-new", []float64{0, 4, 4, 4}, levelling.TooClose, []levelling.Verdict{"too-close", "within", "within"}},
+		{"MBIE indicates", "mbie-canterbury", []float64{0, 0, 0, -60}, levelling.Indicated, []levelling.Verdict{"indicated"}},
+	}
+	for _, tt := range tests {
+		t.Run(tt.name, func(t *testing.T) {
+			v := judged(t, tt.profile, tt.heights...).picture().Verdict
+			if v == nil || v.Verdict != tt.want || v.Source == "" || v.Title == "" {
+				t.Fatalf("%+v, want %s with its rule", v, tt.want)
+			}
+			var rooms []levelling.Verdict
+			for _, part := range v.Parts {
+				rooms = append(rooms, part.Verdict)
+			}
+			if !slices.Equal(rooms, tt.rooms) {
+				t.Errorf("by room %q, want %q", rooms, tt.rooms)
+			}
+			if len(v.Below)+len(v.Unread) > 0 {
+				t.Errorf("read below %q, not read %q", v.Below, v.Unread)
+			}
+		})
+	}
+}
+
+// Where a place was read only below, or moved since, the verdict says so.
+func TestVerdictSaysWhatItRestsOn(t *testing.T) {
+	s := judged(t, "nz-1-200", 0, -5, -8)
+	u := s.laser(1000)
+	s.readOn(events.BearerFace, "", u, "B1-2", 1155)
+	s.jack("B1-2", 5)
+	s.readOn(events.BearerFace, "", u, "B1-2", 1150)
+	v := s.picture().Verdict
+	if !slices.Equal(v.Below, []string{"B1-2"}) {
+		t.Errorf("read below %q, want B1-2", v.Below)
+	}
+	if !slices.Contains(v.Unread, "B1-4") || !slices.Contains(v.Unread, "B1-1") || slices.Contains(v.Unread, "B1-2") {
+		t.Errorf("not read %q: B1-4 never was, and B1-1 not since its neighbour moved", v.Unread)
+	}
+}
+
+// The trade between aims: what each costs, which support sets it, what it would
+// be without that one, and what each profile would say afterwards.
+func TestChoices(t *testing.T) {
+	s := judged(t, "nsw-2017-new", 0, -12, -20, -5)
+	all := jobs.Refold(s.job, s.log).Choices(0)
+	highest := all[0]
+	if highest.Aim != events.AimHighest || highest.SetBy != "B1-1" || highest.Cost.TotalMM != 37 || highest.Cost.GreatestMM != 20 || highest.Cost.Moved != 3 {
+		t.Errorf("highest: %+v", highest)
+	}
+	if w := highest.Without; w == nil || w.TotalMM != 22 || w.GreatestMM != 15 {
+		t.Errorf("without B1-1: %+v", w)
+	}
+	for _, v := range highest.After {
+		if v.Verdict != levelling.Within && v.Verdict != levelling.NotIndicated {
+			t.Errorf("a floor at one height is %s by %s", v.Verdict, v.Title)
+		}
+	}
+	i := slices.IndexFunc(all, func(c jobs.Choice) bool { return c.Aim == events.AimLeast && c.Profile == "nsw-2017-new" })
+	if i < 0 {
+		t.Fatal("no least lift by the agreed profile")
+	}
+	least := all[i]
+	if least.Cost.TotalMM >= highest.Cost.TotalMM || least.Why != "" || len(least.Chain) == 0 {
+		t.Errorf("least: %+v", least)
+	}
+	j := slices.IndexFunc(least.After, func(v jobs.AfterVerdict) bool { return v.Profile == "nsw-2017-new" })
+	if least.After[j].Verdict != levelling.Within {
+		t.Errorf("the least lift by a profile is %s by it", least.After[j].Verdict)
+	}
+	if all := jobs.New(s.job).Choices(0); len(all) != 0 {
+		t.Errorf("choices of nothing: %+v", all)
+	}
+}
