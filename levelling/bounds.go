@@ -9,18 +9,18 @@ import (
 // of n points under a long limit has n² of them.
 type bounds struct {
 	points  []AimPoint
+	x, y    []float64 // their positions once more, close together for the search
 	pairs   []Rule
 	allRoom float64 // mm between the highest and the lowest, +Inf without a range limit
 	margin  float64
 
-	reach float64   // m, beyond which no pair limit holds; negative without one
-	along []float64 // m, the position of each point on the longer side of the floor
-	order []int32   // the points by along
-	place []int32   // where each stands in order
+	far    float64 // m², beyond which no pair limit holds
+	strips *strips
 }
 
 func newBounds(points []AimPoint, g Goal) *bounds {
-	b := &bounds{points: points, margin: g.MarginMM, allRoom: math.Inf(1), reach: -1}
+	b := &bounds{points: points, margin: g.MarginMM, allRoom: math.Inf(1)}
+	reach := -1.0
 	for _, r := range g.rules() {
 		l := r.Limit
 		if l.Kind == RangeLimit {
@@ -28,64 +28,31 @@ func newBounds(points []AimPoint, g Goal) *bounds {
 			continue
 		}
 		b.pairs = append(b.pairs, r)
-		b.reach = math.Max(b.reach, l.OverM+float64(1e-6*l.OverM)) // whether it holds is the limit's to say
+		reach = math.Max(reach, l.OverM+float64(1e-6*l.OverM)) // whether it holds is the limit's to say
 	}
-	b.sortAlong()
+	for _, p := range points {
+		b.x, b.y = append(b.x, p.X), append(b.y, p.Y)
+	}
+	b.far, b.strips = reach*reach, newStrips(b.x, b.y, reach)
 	return b
-}
-
-// sortAlong orders the points so that those within reach of one stand near it.
-func (b *bounds) sortAlong() {
-	n := len(b.points)
-	x, y := make([]float64, n), make([]float64, n)
-	b.order, b.place = make([]int32, n), make([]int32, n)
-	for i, p := range b.points {
-		x[i], y[i], b.order[i] = p.X, p.Y, int32(i)
-	}
-	b.along = x
-	if slices.Max(y)-slices.Min(y) > slices.Max(x)-slices.Min(x) {
-		b.along = y
-	}
-	slices.SortStableFunc(b.order, func(i, j int32) int {
-		switch {
-		case b.along[i] < b.along[j]:
-			return -1
-		case b.along[i] > b.along[j]:
-			return 1
-		}
-		return 0
-	})
-	for at, i := range b.order {
-		b.place[i] = int32(at)
-	}
-}
-
-// near returns the points that may be within reach of a point, itself among
-// them; of two points at least one has the other.
-func (b *bounds) near(i int32) []int32 {
-	from, to := int(b.place[i]), int(b.place[i])
-	for from > 0 && b.along[i]-b.along[b.order[from-1]] <= b.reach {
-		from--
-	}
-	for to+1 < len(b.order) && b.along[b.order[to+1]]-b.along[i] <= b.reach {
-		to++
-	}
-	return b.order[from : to+1]
 }
 
 // pair returns the smallest pair limit between two points, less the margin, and
 // whether any holds. A proportional limit may leave two points that stand very
 // close less than the margin: they then have to be level with each other.
 func (b *bounds) pair(i, j int32) (float64, bool) {
-	p, q := &b.points[i], &b.points[j]
-	distance := Distance(p.X, p.Y, q.X, q.Y)
-	least := math.Inf(1)
+	dx, dy := b.x[j]-b.x[i], b.y[j]-b.y[i]
+	if float64(dx*dx)+float64(dy*dy) > b.far {
+		return 0, false
+	}
+	distance := Distance(b.x[i], b.y[i], b.x[j], b.y[j])
+	least, held := 0.0, false
 	for k := range b.pairs {
-		if mm, holds := b.pairs[k].at(distance); holds && mm < least {
-			least = mm
+		if mm, holds := b.pairs[k].at(distance); holds && (!held || mm < least) {
+			least, held = mm, true
 		}
 	}
-	return math.Max(0, least-b.margin), !math.IsInf(least, 1)
+	return max(0, least-b.margin), held
 }
 
 // link tells by which limit one point forces the other.
@@ -120,12 +87,14 @@ func (b *bounds) worst(heights []float64) breach {
 		}
 	}
 	for i := range heights {
-		for _, j := range b.near(int32(i)) {
-			if int(j) <= i {
-				continue
-			}
-			if room, holds := b.pair(int32(i), j); holds {
-				try(i, int(j), room)
+		for _, window := range b.strips.near(int32(i)) {
+			for _, j := range window {
+				if int(j) <= i {
+					continue
+				}
+				if room, holds := b.pair(int32(i), j); holds {
+					try(i, int(j), room)
+				}
 			}
 		}
 	}

@@ -43,6 +43,9 @@ type Limit struct {
 // LimitRow is a row of a limit's table.
 type LimitRow struct{ Metres, MM float64 }
 
+// maxRows bounds a table, which is looked through for every two points.
+const maxRows = 100
+
 // At returns what two points so many metres apart may differ by, in mm, and
 // whether the limit holds for them at all. A range holds at every distance.
 // Below the first row of a table its value holds, and that of the last beyond it.
@@ -103,8 +106,8 @@ func (l Limit) Check(field string, marginMM float64) error {
 }
 
 func (l Limit) checkTable(field string, marginMM float64) error {
-	if len(l.Table) == 0 {
-		return Bad(field, "rows of metres and mm, at least one")
+	if len(l.Table) == 0 || len(l.Table) > maxRows {
+		return Bad(field, fmt.Sprintf("rows of metres and mm, from 1 to %d", maxRows))
 	}
 	last := 0.0
 	for i, row := range l.Table {

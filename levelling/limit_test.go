@@ -72,6 +72,7 @@ func TestLimitCheck(t *testing.T) {
 		{"flat and less than the margin", pair(2, 4, levelling.Flat), 5, "at.limit_mm"},
 		{"proportional and the margin", pair(2, 4, levelling.Proportional), 4, "at.limit_mm"},
 		{"not a number", pair(2, math.NaN(), levelling.Proportional), 0, "at.limit_mm"},
+		{"more rows than anybody has", pair(2, 0, levelling.Bands, make([]levelling.LimitRow, 101)...), 0, "at.table"},
 		{"no rows", pair(2, 0, levelling.Bands), 0, "at.table"},
 		{"below no metres", pair(2, 0, levelling.Linear, levelling.LimitRow{Metres: -1, MM: 3}), 0, "at.table[0]"},
 		{"rows of one length", pair(2, 0, levelling.Linear, levelling.LimitRow{Metres: 1, MM: 3}, levelling.LimitRow{Metres: 1, MM: 4}), 0, "at.table[1]"},

@@ -167,3 +167,24 @@ func (p Profile) check() error {
 	}
 	return nil
 }
+
+// maxPairs and maxThirds bound the work of one judgement, some seconds at most.
+// A rule for pairs takes the square of the number of points, flatness its cube.
+const (
+	maxPairs  = 100e6 // 5 000 points by four rules
+	maxThirds = 1e9   // 1 000 points
+)
+
+// checkWork refuses more points than can be judged at once.
+func (p Profile) checkWork(points int) error {
+	n := float64(points)
+	for _, r := range p.Rules {
+		if r.Of == OfFlatness && float64(n*n)*n > maxThirds {
+			return Bad("points", "a part of the floor, to judge how flat it is: at most 1000 points")
+		}
+	}
+	if float64(n*n)*float64(len(p.Rules)) > maxPairs {
+		return Bad("points", "a part of the floor: at most 5000 points, and fewer for more than four limits")
+	}
+	return nil
+}

@@ -7,13 +7,6 @@ import (
 	"slices"
 )
 
-// maxFloor and maxFlatness bound how many points are judged at once, which is
-// work by the square of their number, and for flatness by its cube.
-const (
-	maxFloor    = 5000
-	maxFlatness = 1000
-)
-
 // maxSize bounds the numbers of a floor, in m or mm: squares of it can still be
 // added.
 const maxSize = 1e150
@@ -84,8 +77,8 @@ func (s *spots) inOrder(a, b int) [2]string {
 
 // checkPoints refuses points that cannot be judged.
 func checkPoints(points []LevelPoint) error {
-	if len(points) < 2 || len(points) > maxFloor {
-		return Bad("points", "the points of one floor, from 2 to 5000 of them")
+	if len(points) < 2 {
+		return Bad("points", "the points of one floor, at least two")
 	}
 	seen := make(map[string]bool, len(points))
 	for i, p := range points {

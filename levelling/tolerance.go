@@ -1,9 +1,6 @@
 package levelling
 
-import (
-	"fmt"
-	"math"
-)
+import "math"
 
 // LevelPoint is a point of a floor that is judged. A standard deviation of 0
 // makes its height exact.
@@ -46,15 +43,15 @@ func (p Profile) Judge(points []LevelPoint, neighbours [][2]string) (Judgement, 
 	if err := p.check(); err != nil {
 		return Judgement{}, err
 	}
+	if err := p.checkWork(len(points)); err != nil {
+		return Judgement{}, err
+	}
 	s, err := newSpots(points, neighbours)
 	if err != nil {
 		return Judgement{}, err
 	}
 	j := Judgement{Verdict: Within, Source: p.Cite()}
 	for _, r := range p.Rules {
-		if r.Of == OfFlatness && len(points) > maxFlatness {
-			return Judgement{}, Bad("points", fmt.Sprintf("a part of the floor with at most %d points, to judge how flat it is", maxFlatness))
-		}
 		c := s.check(r)
 		if c.Verdict.gravity() > j.Verdict.gravity() {
 			j.Verdict = c.Verdict

@@ -3,6 +3,7 @@ package levelling_test
 import (
 	"fmt"
 	"math"
+	"slices"
 	"strings"
 	"testing"
 
@@ -267,7 +268,8 @@ func TestJudgeBadInput(t *testing.T) {
 		{"no limits", own(), []levelPoint{good, {ID: "b"}}, "limits"},
 		{"second limit", own(flatLimit(4, 2), flatLimit(0, 2)), []levelPoint{good, {ID: "b"}}, "limits[1].limit_mm"},
 		{"too many to be flat", profile(t, "din-18202-t3-4"), floor(1001), "points"},
-		{"too many", own(flatLimit(4, 2)), floor(5001), "points"},
+		{"too many", profile(t, "nsw-2017-new"), floor(6000), "points"},
+		{"too many for so many limits", own(slices.Repeat([]levelling.Limit{flatLimit(4, 2)}, 1000)...), floor(400), "points"},
 	}
 	for _, tt := range tests {
 		t.Run(tt.name, func(t *testing.T) {

@@ -22,18 +22,25 @@ func (b *bounds) spread(heights []float64) wave {
 	h := newHeap(w.height)
 	for len(h.order) > 0 {
 		i := h.pop()
-		for _, j := range b.near(i) {
-			if w.height[j] >= w.height[i] {
-				continue // settled before, or nothing to gain
-			}
-			room, holds := b.pair(i, j)
-			if from := w.height[i] - room; holds && from > w.height[j] {
-				w.height[j], w.source[j], w.before[j] = from, w.source[i], i
-				h.raised(j)
-			}
+		for _, window := range b.strips.near(i) {
+			b.raise(&w, h, i, window)
 		}
 	}
 	return w
+}
+
+// raise lets a settled point force others.
+func (b *bounds) raise(w *wave, h *heap, i int32, others []int32) {
+	for _, j := range others {
+		if w.height[j] >= w.height[i] {
+			continue // settled before, or nothing to gain
+		}
+		room, holds := b.pair(i, j)
+		if from := w.height[i] - room; holds && from > w.height[j] {
+			w.height[j], w.source[j], w.before[j] = from, w.source[i], i
+			h.raised(j)
+		}
+	}
 }
 
 // raiseAll keeps the range: what the highest point forces, it forces at once.

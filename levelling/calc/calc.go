@@ -43,6 +43,7 @@ var calculators = []calculator{
 	book,
 	crack,
 	cut,
+	network,
 	peg,
 	tolerance,
 	trend,

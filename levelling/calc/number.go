@@ -16,6 +16,18 @@ type number struct {
 // mm is a length or height in mm, written to 0.001.
 func mm(x float64) number { return number{x, 3} }
 
+// ratio is a plain ratio, written to 1e-6.
+func ratio(x float64) number { return number{x, 6} }
+
+// optional is a result that may not exist, which is written as null.
+func optional(x *float64, as func(float64) number) *number {
+	if x == nil {
+		return nil
+	}
+	n := as(*x)
+	return &n
+}
+
 // MarshalJSON rounds and writes. Zero has no sign. A value that is not finite is
 // an error for the person who typed the input: nothing else can bring it about.
 func (n number) MarshalJSON() ([]byte, error) {

@@ -19,6 +19,7 @@ import (
 // Options say how a drawing is made. The zero value draws without links.
 type Options struct {
 	Turn     int                         // quarter turns clockwise; a drawing is never mirrored
+	Darkest  float64                     // mm to go at the end of the shading's scale; 0 takes the furthest of the job
 	Link     func(support string) string // where a tap on a support leads; "" draws no link
 	Initials func(person events.ID) string
 	Words    jobs.Words

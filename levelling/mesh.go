@@ -1,0 +1,161 @@
+package levelling
+
+// ground is the node that all fixed points share.
+const ground = 0
+
+// mesh is a network of nodes that are tied to each other and, some of them, to
+// the ground. A tie has a weight and the rise from one end to the other that it
+// would like to have. Solving it is the sparse factorisation L·D·Lᵀ of the
+// normal equations in the shape of a star–mesh transformation: a node is a
+// weighted mean of its neighbours, and taking it out ties these to each other.
+type mesh struct {
+	ties  [][]tie   // by node; each tie stands at both its ends, at the ground nowhere
+	total []float64 // by node taken out: the weight of all its ties
+	order []int     // the nodes in the order in which they are taken out
+	at    []int     // by node, room: 1 + where it stands in the list being looked at
+}
+
+// tie leads from the node it is listed at. Once that node is taken out, weight
+// is the share of to in its mean.
+type tie struct {
+	to           int
+	weight, rise float64
+}
+
+// newMesh ties every node to the ground by nothing, so that each will know its
+// spread from it.
+func newMesh(nodes int) *mesh {
+	m := &mesh{ties: make([][]tie, nodes), total: make([]float64, nodes), at: make([]int, nodes)}
+	for node := ground + 1; node < nodes; node++ {
+		m.ties[node] = []tie{{to: ground}}
+	}
+	return m
+}
+
+// tie adds a tie. One within the ground holds nothing.
+func (m *mesh) tie(from, to int, weight, rise float64) {
+	if from != ground {
+		m.ties[from] = append(m.ties[from], tie{to, weight, rise})
+	}
+	if to != ground {
+		m.ties[to] = append(m.ties[to], tie{from, weight, -rise})
+	}
+}
+
+// eliminate takes out all nodes, those with the fewest neighbours first, which
+// keeps the ties few. Among equals the order is fixed by that of the input.
+func (m *mesh) eliminate() {
+	q := newQueue(len(m.ties))
+	for node := len(m.ties) - 1; node > ground; node-- {
+		m.gather(node)
+		q.push(node, len(m.ties[node]))
+	}
+	for len(m.order) < len(m.ties)-1 {
+		node := q.pop()
+		m.order = append(m.order, node)
+		m.takeOut(node)
+		for _, t := range m.ties[node] {
+			if t.to != ground {
+				q.push(t.to, len(m.ties[t.to]))
+			}
+		}
+	}
+}
+
+// gather makes one tie of several to the same neighbour.
+func (m *mesh) gather(node int) {
+	all := m.ties[node]
+	kept := all[:0]
+	for _, t := range all {
+		if at := m.at[t.to]; at > 0 {
+			kept[at-1].join(t.weight, t.rise)
+			continue
+		}
+		kept = append(kept, t)
+		m.at[t.to] = len(kept)
+	}
+	m.ties[node] = kept
+	m.lookAway(kept)
+}
+
+// join adds a tie between the same ends: the weights add up and the rise is
+// their mean.
+func (t *tie) join(weight, rise float64) {
+	t.weight += weight
+	if t.weight > 0 {
+		t.rise += float64(weight / t.weight * (rise - t.rise))
+	}
+}
+
+func (m *mesh) lookAt(ties []tie) {
+	for i, t := range ties {
+		m.at[t.to] = i + 1
+	}
+}
+
+func (m *mesh) lookAway(ties []tie) {
+	for _, t := range ties {
+		m.at[t.to] = 0
+	}
+}
+
+// takeOut replaces the star of ties at a node by ties between its neighbours.
+func (m *mesh) takeOut(node int) {
+	star := m.ties[node]
+	var total float64
+	for _, t := range star {
+		total += t.weight
+	}
+	m.total[node] = total
+	for i, t := range star {
+		if t.to != ground {
+			m.bypass(node, i)
+		}
+	}
+	for i := range star {
+		star[i].weight /= total
+	}
+}
+
+// bypass ties the ith neighbour of a node to the others instead of to the node.
+func (m *mesh) bypass(node, i int) {
+	star := m.ties[node]
+	own := star[i]
+	ties := m.ties[own.to]
+	m.lookAt(ties)
+	m.at[own.to] = -1 // not to itself
+	for _, t := range star {
+		weight, rise := own.weight*t.weight/m.total[node], t.rise-own.rise
+		switch at := m.at[t.to]; {
+		case at > 0:
+			ties[at-1].join(weight, rise)
+		case at == 0:
+			ties = append(ties, tie{t.to, weight, rise})
+		}
+	}
+	m.at[own.to] = 0
+	m.lookAway(ties)
+	last := len(ties) - 1
+	for j := range ties {
+		if ties[j].to == node {
+			ties[j] = ties[last]
+			break
+		}
+	}
+	m.ties[own.to] = ties[:last]
+}
+
+// lifts returns by how much each node lies above where the marks were placed,
+// the ground by nothing.
+func (m *mesh) lifts() []float64 {
+	lifts := make([]float64, len(m.ties))
+	for k := len(m.order) - 1; k >= 0; k-- {
+		node := m.order[k]
+		var mean float64
+		for _, t := range m.ties[node] {
+			mean += float64(t.weight * (lifts[t.to] - t.rise))
+		}
+		lifts[node] = mean
+	}
+	return lifts
+}
