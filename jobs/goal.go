@@ -117,7 +117,7 @@ func (s *State) aimPoints(a *aim) []levelling.AimPoint {
 		if a.out[at.ID] || p.noneHere || !known {
 			continue
 		}
-		point := levelling.AimPoint{ID: at.ID, X: at.X, Y: at.Y, HeightMM: h.MM, Fixed: fixed[at.ID], MaxLower: a.agreed.LowerMM}
+		point := levelling.AimPoint{ID: at.ID, X: at.X, Y: at.Y, Room: s.roomOf(at.X, at.Y), HeightMM: h.MM, Fixed: fixed[at.ID], MaxLower: a.agreed.LowerMM}
 		if most, capped := caps[at.ID]; capped {
 			point.MaxLift = &most
 		}
@@ -127,6 +127,16 @@ func (s *State) aimPoints(a *aim) []levelling.AimPoint {
 		points = append(points, point)
 	}
 	return points
+}
+
+// roomOf names the room a position lies in, "" where none does.
+func (s *State) roomOf(x, y float64) string {
+	for _, r := range s.floor.plan.Rooms {
+		if inside(r.Outline, x, y) {
+			return r.Name
+		}
+	}
+	return ""
 }
 
 func byPlace(caps []events.Cap) map[string]float64 {

@@ -23,9 +23,13 @@ func newBounds(points []AimPoint, g Goal) *bounds {
 	reach := -1.0
 	for _, r := range g.rules() {
 		l := r.Limit
-		if l.Kind == RangeLimit {
+		switch {
+		case l.Kind == RangeLimit && (r.Whole || !severalRooms(points)):
 			b.allRoom = math.Min(b.allRoom, l.MM-g.MarginMM)
 			continue
+		case l.Kind == RangeLimit: // of each room: no two points of it differ by more
+			l = flatLimit(l.MM, anyLength)
+			r.Limit = l
 		}
 		b.pairs = append(b.pairs, r)
 		reach = math.Max(reach, l.OverM+float64(1e-6*l.OverM)) // whether it holds is the limit's to say
@@ -35,6 +39,10 @@ func newBounds(points []AimPoint, g Goal) *bounds {
 	}
 	b.far, b.strips = reach*reach, newStrips(b.x, b.y, reach)
 	return b
+}
+
+func severalRooms(points []AimPoint) bool {
+	return slices.ContainsFunc(points, func(p AimPoint) bool { return p.Room != points[0].Room })
 }
 
 // pair returns the smallest pair limit between two points, less the margin, and
@@ -48,6 +56,9 @@ func (b *bounds) pair(i, j int32) (float64, bool) {
 	distance := Distance(b.x[i], b.y[i], b.x[j], b.y[j])
 	least, held := 0.0, false
 	for k := range b.pairs {
+		if !b.pairs[k].Whole && b.points[i].Room != b.points[j].Room {
+			continue
+		}
 		if mm, holds := b.pairs[k].at(distance); holds && (!held || mm < least) {
 			least, held = mm, true
 		}

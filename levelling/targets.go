@@ -21,6 +21,7 @@ const (
 type AimPoint struct {
 	ID       string
 	X, Y     float64 // m, on the plan
+	Room     string  // a profile's rules of a room bind the points of one alone
 	HeightMM float64
 	Fixed    bool     // keeps its height, whatever the two below say
 	MaxLift  *float64 // mm, the most it may come up; nil without such a cap
@@ -45,7 +46,7 @@ type Goal struct {
 func (g Goal) rules() []Rule {
 	rules := make([]Rule, 0, len(g.Limits)+len(g.Profile.Rules))
 	for _, l := range g.Limits {
-		rules = append(rules, Rule{Limit: l})
+		rules = append(rules, Rule{Limit: l, Whole: true})
 	}
 	for _, r := range g.Profile.Rules {
 		if r.Of == OfPairs {
