@@ -52,8 +52,8 @@ func stripCount(width, reach float64, points int) int {
 	return max(1, int(min(float64(points), width/reach)))
 }
 
-// near returns the points that may be within reach of one, itself among them.
-// If one has another near, so has the other the one.
+// near returns the points that may be within reach of one, itself among them. It
+// misses none that is clearly within, but for rounding.
 func (s *strips) near(i int32) (windows [3][]int32) {
 	if s.reach < 0 {
 		return windows

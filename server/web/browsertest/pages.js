@@ -96,6 +96,21 @@ async function tie(page, watch, support) {
   await watch.check(page, "records");
 }
 
+// The laser is checked before it is set up, on two pegs, and the form for a half
+// turn is one touch away.
+async function instrument(page, watch) {
+  await open(page, "instrument-check");
+  await watch.check(page, "instrument-check");
+  await page.click("text=By a half turn instead");
+  await page.fill("[name=distance_m]", "30");
+  await watch.check(page, "half-turn");
+  await page.click("text=On two pegs instead");
+  await page.fill("[name=instrument]", "laser");
+  const read = { "mid.a": "1000", "mid.b": "1100", "off.a": "1002", "off.b": "1100.2", "off.to_a_m": "33", "off.to_b_m": "3" };
+  for (const [name, value] of Object.entries(read)) await page.fill(`[name='${name}']`, value);
+  await save(page, /^Saved/);
+}
+
 // One whole round at one support, on the phone.
 async function round(page, watch, support) {
   await open(page, "setup");
@@ -182,6 +197,7 @@ async function run() {
     await watch.check(small, "jobs");
     await watch.check(large, "jobs");
     await begin(small, watch);
+    await instrument(small, watch);
     await round(small, watch, "B1-1");
     await live(small, large, watch, "B1-2");
     await undo(small, watch, "B1-2");
