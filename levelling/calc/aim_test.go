@@ -1,10 +1,15 @@
 package calc
 
 import (
+	"errors"
+	"fmt"
 	"strings"
 	"testing"
 
 	"github.com/google/go-cmp/cmp"
+	"pgregory.net/rapid"
+
+	"relevel/levelling"
 )
 
 const (
@@ -89,4 +94,33 @@ func TestAimBadInput(t *testing.T) {
 	for _, tt := range tests {
 		t.Run(tt.name, func(t *testing.T) { wantBad(t, "aim", tt.in, tt.field) })
 	}
+}
+
+// Numbers of any size end in an answer or in a line that names a field.
+func TestAimOfAnySize(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		number := func(label string) string {
+			return rapid.SampledFrom([]string{"0", "-0", "1", "-2.5", "1e-320", "1e17", "1e150", "-1e200", "1e308", "-1.7e308", "1.7e308"}).Draw(t, label)
+		}
+		positive := func(label string) string { return strings.TrimPrefix(number(label), "-") }
+		var points []string
+		for i := range rapid.IntRange(1, 6).Draw(t, "points") {
+			points = append(points, fmt.Sprintf(`{"id":"%d","x_m":%s,"y_m":%s,"height_mm":%s,"max_lift_mm":%s,"max_lower_mm":%s,"fixed":%t}`,
+				i, number("x"), number("y"), number("height"), positive("cap"), positive("lowering"), rapid.Bool().Draw(t, "fixed")))
+		}
+		aim := rapid.SampledFrom([]string{"level", "highest", "plane", "least"}).Draw(t, "aim")
+		in := fmt.Sprintf(`{"points":[%s],"aim":"%s","height_mm":%s,"plane":{"x_mm_per_m":%s,"y_mm_per_m":%s},"margin_mm":%s,"limits":[
+			{"kind":"pair","over_m":%s,"limit_mm":%s,"rule":"%s"},{"kind":"pair","over_m":%s,"rule":"%s","table":[[0,%s],[1e200,1.7e308]]},{"kind":"range","limit_mm":%s}]}`,
+			strings.Join(points, ","), aim, number("level"), number("slope"), number("slope"), rapid.SampledFrom([]string{"0", "1e-320", "1"}).Draw(t, "margin"),
+			positive("over"), positive("limit"), rapid.SampledFrom([]string{"flat", "proportional"}).Draw(t, "rule"),
+			positive("over"), rapid.SampledFrom([]string{"bands", "linear"}).Draw(t, "rule"), positive("row"), positive("range"))
+		out, err := Run("aim", []byte(in))
+		var bad *levelling.InputError
+		if err != nil && !errors.As(err, &bad) {
+			t.Fatalf("%s: %v", in, err)
+		}
+		if err == nil && !strings.HasPrefix(string(out), `{"targets":[`) {
+			t.Fatalf("%s: %s", in, out)
+		}
+	})
 }

@@ -19,6 +19,9 @@ func FuzzRun(f *testing.F) {
 	for _, c := range calculators {
 		f.Add(c.name, []byte(c.example))
 	}
+	f.Add("aim", []byte(`{"points":[{"id":"A","x_m":-1e308,"y_m":0,"height_mm":1e308,"max_lower_mm":1.7e308},{"id":"B","x_m":1e308,"y_m":1e-320,"height_mm":-1e308,"max_lift_mm":1e308}],`+
+		`"aim":"least","margin_mm":1e-320,"limits":[{"kind":"pair","over_m":1.7e308,"rule":"linear","table":[[0,1e308],[1e308,1.7e308]]},{"kind":"range","limit_mm":1e308}]}`))
+	f.Add("aim", []byte(`{"points":[{"id":"A\n","x_m":1e308,"y_m":1e308,"height_mm":0,"fixed":true},{"id":"B","x_m":0,"y_m":0,"height_mm":0}],"aim":"plane","plane":{"x_mm_per_m":1e308,"y_mm_per_m":-1e308}}`))
 	f.Add("crack", []byte(`{"width_mm":-0}`))
 	f.Add("cut", []byte(`{"board_mm":1e308,"joist_mm":1.7e308,"kerf_mm":1e308,"off_centre_mm":-1e308}`))
 	f.Add("cut", []byte(`{"board_mm":1e-320,"joist_mm":45,"kerf_mm":3,"off_centre_mm":-23.9}`))
