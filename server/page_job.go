@@ -28,6 +28,7 @@ func (p *pages) getJobPage(w http.ResponseWriter, r *http.Request, firm events.I
 		Actions: v.actions(stageKinds(v.picture), ""), Others: v.actions(allKinds(), ""),
 	}
 	page.Live = v.live()
+	page.Drawn = v.drawn(o)
 	for _, b := range v.picture.Plan.Bearers {
 		if line := drawing.StringLine(v.picture, b, o); line != "" {
 			page.Lines = append(page.Lines, svg(line))

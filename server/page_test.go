@@ -305,7 +305,7 @@ func TestPagesAreForTheFirm(t *testing.T) {
 // page runs anything the policy would refuse.
 func TestPagesAll(t *testing.T) {
 	b := newBrowser(t, newSite(t))
-	paths := []string{"/", b.page(""), b.page("?turn=3"), b.page("/book"), b.page("/book?support=B1-1"), b.page("/book?at=1"), b.page("/supports/B1-1")}
+	paths := []string{"/", b.page(""), b.page("?turn=3"), b.page("/book"), b.page("/book?support=B1-1"), b.page("/book?at=1"), b.page("/supports/B1-1"), b.page("/lines"), b.page("/shading?turn=1")}
 	for _, k := range events.Kinds() {
 		if k == events.KindVoid { // led to by a line of the book
 			continue

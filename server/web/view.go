@@ -60,6 +60,7 @@ type JobPage struct {
 	Picture jobs.Picture
 	Floor   template.HTML
 	Lines   []template.HTML // along each bearer
+	Drawn   Drawn           // what a desk has room for
 	Key     []KeyEntry
 	Turn    int // the next quarter turn
 	Left    []LeftLine
@@ -67,6 +68,27 @@ type JobPage struct {
 	Aside   []jobs.SetAside
 	Actions []Action
 	Others  []Action
+}
+
+// Drawn are the drawings of a whole floor beside its plan.
+type Drawn struct {
+	Lines   template.HTML // along all bearers, each in its place; "" without heights
+	Shading []Print       // before and after, on one scale
+}
+
+// Print is one drawing with what it shows.
+type Print struct {
+	Name string
+	SVG  template.HTML
+}
+
+// DrawnPage is a page with drawings of the whole floor and nothing else.
+type DrawnPage struct {
+	Frame
+	Heading string
+	Note    string
+	Prints  []Print
+	Turn    int // the next quarter turn
 }
 
 // KeyEntry is one drawing of the key and what it means.
@@ -136,6 +158,7 @@ func (JobsPage) page() string    { return "jobs" }
 func (JobPage) page() string     { return "job" }
 func (SupportPage) page() string { return "support" }
 func (BookPage) page() string    { return "book" }
+func (DrawnPage) page() string   { return "drawn" }
 func (RecordPage) page() string  { return "record" }
 
 var functions = template.FuncMap{
@@ -145,6 +168,9 @@ var functions = template.FuncMap{
 	"mm":     HalfMM,
 	"figure": figure,
 	"pm":     plusMinus,
+	"pmof":   func(f jobs.Figure) string { return plusMinus(&f) },
+	"pencil": pencil,
+	"basis":  basis,
 	"upper":  upper,
 	"join":   func(list []string) string { return strings.Join(list, ", ") },
 	"some":   some,
@@ -181,6 +207,18 @@ func plusMinus(f *jobs.Figure) string {
 		return ""
 	}
 	return "±" + levelling.FormatMM(max(f.SD, 1))
+}
+
+// pencil reports whether a support's figures are written in pencil: expected
+// from the moves since it was read, or something beside it moved.
+func pencil(s jobs.Support) bool { return s.Basis != jobs.WasRead || s.Stale }
+
+// basis says where a present height comes from.
+func basis(s jobs.Support) string {
+	if pencil(s) {
+		return string(jobs.IsExpected)
+	}
+	return string(s.Basis)
 }
 
 func upper(s string) string {

@@ -202,6 +202,12 @@ async function run() {
     await live(small, large, watch, "B1-2");
     await undo(small, watch, "B1-2");
     await undo(large, watch, "B1-1");
+    for (const page of [small, large]) {
+      for (const drawn of ["lines", "shading"]) {
+        await page.goto(`${site.url}${job}/${drawn}`);
+        await watch.check(page, drawn);
+      }
+    }
     await small.goto(`${site.url}${job}`);
     await watch.check(small, "job");
   } finally {

@@ -25,7 +25,7 @@ async function refresh() {
     if (!answer.ok) return;
     const fresh = new DOMParser().parseFromString(await answer.text(), "text/html");
     document.body.dataset.seq = fresh.body.dataset.seq;
-    for (const id of ["danger", "floor", "supports", "now", "lines"]) swap(id, fresh.getElementById(id));
+    for (const id of ["danger", "floor", "supports", "now", "lines", "drawn", "shaded"]) swap(id, fresh.getElementById(id));
   } catch {
     // Away for a moment: the stream comes back and brings the number with it.
   } finally {
