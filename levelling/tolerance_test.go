@@ -162,11 +162,12 @@ func TestGravestCheck(t *testing.T) {
 }
 
 // 24 CFR 3285.6 (read): the neighbours given, or else each point's nearest, and
-// on a grid all that are.
+// where several are nearest all of them.
 func TestNeighbours(t *testing.T) {
 	p := profile(t, "24cfr-3285-6")
 	row := along(0, 0, 1, 5, 2.5, 12, 5, 40)
-	grid := []levelPoint{{ID: "a"}, {ID: "b", X: 0.3}, {ID: "c", Y: 0.1 + 0.2}, {ID: "d", X: 0.3, Y: 0.3, Height: height{MM: 7}}}
+	// a is 0.3 from b and, but for rounding, from c, which is nearer to d.
+	tied := along(0, 0, 0.3, 0, -(0.1 + 0.2), 7, -0.4, 7)
 	tests := []struct {
 		name       string
 		points     []levelPoint
@@ -180,7 +181,7 @@ func TestNeighbours(t *testing.T) {
 		{"given", row, [][2]string{{"b", "a"}}, 5, levelling.Within},
 		{"given, far apart", row, [][2]string{{"a", "b"}, {"d", "a"}}, 40, levelling.Outside},
 		{"none given", row[:2], [][2]string{}, 5, levelling.Within},
-		{"two nearest but for rounding", grid, nil, 7, levelling.Outside},
+		{"two nearest but for rounding", tied, nil, 7, levelling.Outside},
 	}
 	for _, tt := range tests {
 		t.Run(tt.name, func(t *testing.T) {
@@ -198,6 +199,9 @@ func TestFlatness(t *testing.T) {
 		points[1].Y = y
 		return points
 	}
+	// c stands beside the end of the line from a to b, but for rounding.
+	end := along(0.1, 0, 0.3, 0, 0.1+0.2, 3)
+	end[2].Y = 0.25
 	tests := []struct {
 		name    string
 		points  []levelPoint
@@ -209,6 +213,7 @@ func TestFlatness(t *testing.T) {
 		{"a hump on a slope, not halfway", along(0, 0, 1, 36, 4, 100), levelling.Outside, "b"},
 		{"beside the line", beside(0.25), levelling.Outside, "b"},
 		{"too far beside", beside(0.251), levelling.Within, ""},
+		{"beside its end", end, levelling.Outside, "c"},
 		{"two points", along(0, 0, 2, 99), levelling.Within, ""},
 		{"beyond the two nothing is measured", along(0, 0, 0.1, 2, 8, 0), levelling.Within, "b"},
 	}
