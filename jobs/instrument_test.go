@@ -45,12 +45,10 @@ func of(instrument string) func(*events.InstrumentCheck) {
 	return func(c *events.InstrumentCheck) { c.Instrument = instrument }
 }
 
-// checked is the picture with what is known of the instruments.
+// checked is the state and its picture.
 func (s *site) checked() (*jobs.State, jobs.Picture) {
 	state := jobs.Refold(s.job, s.log)
-	p := state.Picture(s.clock)
-	state.FillChecks(&p, s.clock)
-	return state, p
+	return state, state.Picture(s.clock)
 }
 
 // The set-up is of 2 March.
@@ -185,6 +183,9 @@ func TestCheckThatComesLate(t *testing.T) {
 			s, _ := agreed(t)
 			before := jobs.Refold(s.job, s.log)
 			s.record(events.KindInstrumentCheck, tt.check)
+			if names := jobs.Refold(s.job, s.log).Touched(s.log[len(s.log)-1:]); len(names) != 4 {
+				t.Errorf("touched %v, want every support: what was read may read otherwise", names)
+			}
 			if got := jobs.Fold(before, s.log[len(s.log)-1]); got != tt.fold {
 				t.Errorf("folded on: %t, want %t", got, tt.fold)
 			}

@@ -40,6 +40,7 @@ func (s *State) Picture(now time.Time) Picture {
 	for _, u := range slices.Backward(s.recent) {
 		p.Setups = append(p.Setups, s.setupView(u))
 	}
+	s.fillChecks(&p, now)
 	return p
 }
 
@@ -273,7 +274,7 @@ func (s *State) Touched(es []events.Stored) []string {
 // place, its target, what the staff must read, whether work is stopped.
 func touchesAll(e events.Stored) bool {
 	switch e.Kind {
-	case events.KindPlan, events.KindAim, events.KindVoid, events.KindSetup, events.KindSetupClosed, events.KindStop, events.KindGoAhead:
+	case events.KindPlan, events.KindAim, events.KindVoid, events.KindInstrumentCheck, events.KindSetup, events.KindSetupClosed, events.KindStop, events.KindGoAhead:
 		return true
 	}
 	return false
