@@ -167,7 +167,7 @@ func TestNeighbours(t *testing.T) {
 	p := profile(t, "24cfr-3285-6")
 	row := along(0, 0, 1, 5, 2.5, 12, 5, 40)
 	// a is 0.3 from b and, but for rounding, from c, which is nearer to d.
-	tied := along(0, 0, 0.3, 0, -(0.1 + 0.2), 7, -0.4, 7)
+	tied := along(0, 0, 0.3, 0, -math.Nextafter(0.3, 1), 7, -0.4, 7)
 	tests := []struct {
 		name       string
 		points     []levelPoint
@@ -200,7 +200,7 @@ func TestFlatness(t *testing.T) {
 		return points
 	}
 	// c stands beside the end of the line from a to b, but for rounding.
-	end := along(0.1, 0, 0.3, 0, 0.1+0.2, 3)
+	end := along(0.1, 0, 0.3, 0, math.Nextafter(0.3, 1), 3)
 	end[2].Y = 0.25
 	tests := []struct {
 		name    string
