@@ -78,7 +78,8 @@ func newDense(n levelling.Network) *dense {
 
 func (d *dense) observe(from, to string, rise, sd float64) {
 	row := batchRow{of: map[int]float64{}, value: rise, sd: sd}
-	for end, sign := range map[string]float64{from: -1, to: 1} {
+	for i, end := range []string{from, to} {
+		sign := float64(2*i - 1)
 		if h, fixed := d.heights[end]; fixed {
 			row.value -= sign * h
 			continue
