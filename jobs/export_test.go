@@ -6,3 +6,13 @@ import "relevel/events"
 func (s *State) OverSight(setup events.ID, metres float64) (high, sd float64) {
 	return s.overSight(s.setups[setup], metres)
 }
+
+// NewReplayEvery is NewReplay with snapshots closer together, for tests.
+func NewReplayEvery(job events.ID, every int) *Replay {
+	r := NewReplay(job)
+	r.every = every
+	return r
+}
+
+// Clone is clone, for tests.
+func Clone(s *State) *State { return s.clone() }

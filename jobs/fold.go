@@ -100,21 +100,37 @@ func Fold(s *State, e events.Stored) bool {
 func Refold(job events.ID, all []events.Stored) *State {
 	s := New(job)
 	order := arrange(all)
-	s.collectVoids(order)
-	s.collectPlaces(order)
-	s.collectChecks(order)
-	s.pending = map[events.ID]placed{}
-	for _, e := range order {
-		s.clocks.learn(e.Stored)
-		if pulled(e.Kind) {
-			s.pending[e.ID] = e
-		}
-	}
+	s.foresee(order)
+	s.expect(order, nil)
 	for _, e := range order {
 		s.take(e)
 	}
 	s.pending = nil
 	return s
+}
+
+// foresee learns from a whole set what holds for each of its events: what does
+// not count, what any plan knows, how instruments were checked and how the
+// clocks were off.
+func (s *State) foresee(order []placed) {
+	clear(s.voids)
+	s.collectVoids(order)
+	s.collectPlaces(order)
+	s.collectChecks(order)
+	for _, e := range order {
+		s.clocks.learn(e.Stored)
+	}
+}
+
+// expect lists the events that others may refer to before their turn, but those
+// that were applied already.
+func (s *State) expect(order []placed, applied map[events.ID]sortKey) {
+	s.pending = map[events.ID]placed{}
+	for _, e := range order {
+		if _, done := applied[e.ID]; pulled(e.Kind) && !done {
+			s.pending[e.ID] = e
+		}
+	}
 }
 
 // collectVoids finds what does not count. A void holds whatever its time, and

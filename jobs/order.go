@@ -68,6 +68,13 @@ func (c clocks) learn(e events.Stored) {
 	c.sessions[sessionOf(e)] = offset{e.DeviceSeq, *e.OffsetMS, true}
 }
 
+// relearns tells whether learning from an event changes what was known of the
+// clock that events before it were placed by.
+func (c clocks) relearns(e events.Stored) bool {
+	s, seen := c.sessions[sessionOf(e)]
+	return e.OffsetMS != nil && seen && (!s.known || s.counter > e.DeviceSeq)
+}
+
 // key places an event after what its device did before it.
 func (c clocks) key(e events.Stored) sortKey {
 	at := corrected(e.At, c.sessions[sessionOf(e)].ms)
