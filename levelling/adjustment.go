@@ -27,7 +27,7 @@ func (s *survey) adjustment(lifts []float64, v spreads) Adjustment {
 	}
 	for _, m := range s.marks {
 		sd := s.unit * math.Sqrt(v.between(m.node, ground))
-		a.add(m, Height{s.base + (m.mm + lifts[m.node]), sd})
+		a.add(m, Height{s.height(m, lifts), sd})
 	}
 	return a
 }

@@ -136,3 +136,9 @@ func (s *survey) mesh() *mesh {
 	}
 	return m
 }
+
+// height is that of a mark, once it is known how far it lies above where it was
+// placed.
+func (s *survey) height(m mark, lifts []float64) float64 {
+	return s.base + (m.mm + lifts[m.node])
+}
