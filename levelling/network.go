@@ -92,7 +92,7 @@ func (n Network) Heights() (map[string]float64, error) {
 	if err != nil {
 		return nil, err
 	}
-	lifts, heights := m.lifts(), map[string]float64{}
+	lifts, heights := m.lifts(), make(map[string]float64, len(s.marks))
 	for _, k := range s.marks {
 		if k.plane {
 			continue
@@ -182,7 +182,7 @@ func (n Network) checkObservations() error {
 }
 
 func (n Network) checkSDs() error {
-	var sds []float64
+	sds := make([]float64, 0, len(n.Differences)+len(n.Readings))
 	for _, d := range n.Differences {
 		sds = append(sds, d.SD)
 	}
