@@ -3,6 +3,7 @@ package drawing
 import (
 	"fmt"
 	"math"
+	"slices"
 
 	"relevel/events"
 	"relevel/jobs"
@@ -184,9 +185,10 @@ func (d lines) label(c *canvas, s jobs.Support, at, foot point, taken *crowd) {
 	if lb.number.class == "n" || lb.number.class == "n expected" {
 		lb.number.class, lb.number.size = "number"+lb.number.class[1:], lineSize
 	}
-	w := lb.numberWide()
-	if to, free := taken.free(around([]point{at}), w, lineSize); w > 0 && free {
-		lb.writeNumber(c, to)
+	if w := lb.numberWide(); w > 0 {
+		if to, free := taken.free(around([]point{at}), w, lineSize); free {
+			lb.writeNumber(c, to)
+		}
 	}
 	if to, free := taken.free(around([]point{foot, at}), lb.name.width(), smallSize); free {
 		c.text(lb.name.class, to, fromStart, lb.name.text)
@@ -205,12 +207,19 @@ func (c *crowd) free(b box, wide, high float64) (point, bool) {
 		{b.x1 + 22, b.y1 + 2}, {b.x0 - 22 - wide, b.y1 + 2}, {b.x1 + 38, b.y1 + 2}, {b.x0 - 38 - wide, b.y1 + 2},
 	} {
 		at := box{p.x, p.y - high*0.8, p.x + wide, p.y + high*0.15}
-		if c.overlap(at.grown(1)) == 0 {
+		if !c.covers(at.grown(1)) {
 			c.add(at)
 			return p, true
 		}
 	}
 	return point{}, false
+}
+
+// covers reports whether a box would cover anything.
+func (c *crowd) covers(b box) bool {
+	return slices.ContainsFunc(c.taken, func(t box) bool {
+		return b.x0 < t.x1 && t.x0 < b.x1 && b.y0 < t.y1 && t.y0 < b.y1
+	})
 }
 
 // along marks the place of a line as taken, in short boxes.
