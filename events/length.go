@@ -18,8 +18,8 @@ type Length struct {
 // MM makes a length in millimetres.
 func MM(v float64) Length { return Length{Value: v, Unit: levelling.Millimetre} }
 
-// MM is the length in millimetres.
-func (l Length) MM() float64 { return l.Value * l.Unit.MM() }
+// MM is the length in millimetres, rounded before a caller adds to it.
+func (l Length) MM() float64 { return float64(l.Value * l.Unit.MM()) }
 
 type lengthJSON struct {
 	Value *float64       `json:"value"`

@@ -20,6 +20,7 @@ type face struct {
 	at      time.Time
 	odd     *odd   // a reading kept apart until the next one decides
 	doubt   string // what is to be said about it
+	later   visits // what it read since it last moved
 }
 
 // odd is a height that one reading speaks for, against all others. It moves as

@@ -12,7 +12,7 @@ import (
 
 // FoldVersion changes whenever the same events would fold to another state, so
 // that a cached state or a summary of an older program is known for what it is.
-const FoldVersion = 4
+const FoldVersion = 5
 
 // maxUnknowns bounds the heights that are kept with their covariances: three
 // faces of three hundred supports. One reading then takes a third of a
@@ -45,6 +45,10 @@ type State struct {
 	losses map[bedding][]float64 // what jack-downs lost, by their kind
 	apart  []apartness           // height differences that wait for a height
 	aim    *aim
+
+	handed    time.Time // when the job was handed over, the last time
+	shifts    int       // how often anything moved that may have moved a spot
+	shiftedAt time.Time // the last time
 
 	judging events.Face // the judged face while no aim says it; "" is to be worked out
 

@@ -94,6 +94,7 @@ func (s *State) jackUp(e placed, b *events.Jacking) {
 
 // moved tells everything in reach of a support that it moved.
 func (s *State) moved(e placed, id string, by float64) {
+	s.shifts, s.shiftedAt = s.shifts+1, e.key.at
 	for _, name := range s.reach(id) {
 		p := s.place(name)
 		p.work.lastMove = e.key.at

@@ -170,6 +170,7 @@ func (s *State) listPlain(e placed, body events.Body) {
 		it := l.add(&l.days, itemOf(e, "", sentence(strings.Join(b.Left, ", "), b.Done)))
 		it.Open = !b.Out
 	case *events.Handover:
+		s.handOver(e)
 		l.add(&l.handovers, itemOf(e, b.Date, sentence("present: "+b.Present, b.LeftOut)))
 	case *events.Note:
 		it := l.add(&l.notes, itemOf(e, "", b.Text))

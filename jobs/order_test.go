@@ -25,6 +25,7 @@ func randomJob(t *rapid.T) []events.Stored {
 	name := rapid.SampledFrom(names)
 	n := rapid.IntRange(5, 40).Draw(t, "events")
 	count := map[byte]int64{}
+	step := rapid.SampledFrom([]time.Duration{time.Second, 24 * time.Hour}).Draw(t, "a job of minutes, or of years")
 	var log []events.Stored
 	earlier := func() events.ID { return id(0xe, rapid.IntRange(1, n).Draw(t, "refers to")) }
 	for i := 1; i <= n; i++ {
@@ -37,7 +38,7 @@ func randomJob(t *rapid.T) []events.Stored {
 		count[dev]++
 		e := events.Stored{Event: events.Event{
 			ID: id(0xe, i), Job: id(0xa, 1), Kind: kind, V: 1, Body: raw,
-			At:     begin.Add(time.Duration(rapid.IntRange(0, 600).Draw(t, "second")) * time.Second),
+			At:     begin.Add(time.Duration(rapid.IntRange(0, 600).Draw(t, "second")) * step),
 			Device: id(dev, 0), DeviceSeq: count[dev], By: id(0xb, int(dev)),
 			ClockSession: fmt.Sprint(rapid.IntRange(0, 1).Draw(t, "session")),
 		}, Seq: int64(i), RecordedAt: begin.Add(time.Hour)}
@@ -58,7 +59,7 @@ func randomBody(t *rapid.T, name *rapid.Generator[string], earlier func() events
 		}
 		return all
 	}
-	switch rapid.IntRange(0, 20).Draw(t, "kind") {
+	switch rapid.IntRange(0, 21).Draw(t, "kind") {
 	case 0:
 		plan := bearerPlan()
 		if rapid.Bool().Draw(t, "without heights") {
@@ -96,6 +97,8 @@ func randomBody(t *rapid.T, name *rapid.Generator[string], earlier func() events
 		day := rapid.SampledFrom([]string{"", "2026-03-01", "2026-03-02", "2026-03-03"})
 		check.Instrument, check.On, check.GoodUntil = "laser", day.Draw(t, "on"), day.Draw(t, "good until")
 		return events.KindInstrumentCheck, check
+	case 17:
+		return events.KindHandover, events.Handover{Date: "2026-03-02", Present: "owner"}
 	}
 	face := rapid.SampledFrom([]events.Face{events.FloorFace, events.BearerFace, "roof"}).Draw(t, "face")
 	return events.KindReading, events.Reading{Setup: earlier(), Point: name.Draw(t, "at"), Face: face, Staff: staff(),

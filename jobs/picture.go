@@ -28,6 +28,7 @@ type Picture struct {
 	SetAside    []SetAside   `json:"set_aside,omitempty"`
 	Newer       int          `json:"newer,omitempty"` // events a newer program is needed for
 	Flags       []Flag       `json:"flags,omitempty"`
+	After       *After       `json:"after,omitempty"` // nil where nothing was read since the hand-over
 	Brief       Brief        `json:"brief"`
 }
 

@@ -36,7 +36,9 @@ func (s *State) read(e placed, b *events.Reading) {
 		s.touch(e, b.Point)
 		return
 	}
+	s.letTimePass(p, l.at)
 	p.take(b.Face, b.Surface, l)
+	s.visited(p, p.faces[b.Face], l)
 	s.countWaiting()
 	p.reads = append(p.reads, e.ID)
 	s.touch(e, b.Point)

@@ -21,6 +21,7 @@ type setup struct {
 	plane    levelling.Unknown // the height of its beam
 	stood    levelling.Height  // the same, once it is no longer reckoned with
 	gone     bool              // and then so it is
+	byDatums levelling.Height  // the same, as its datums alone gave it
 	sd       float64           // of one staff reading
 	closed   bool
 	over     bool   // its laser was set up again, as far as is known
@@ -75,6 +76,7 @@ func (s *State) openSetup(e placed, b *events.Setup) {
 	s.setups[e.ID] = u
 	s.recent = append(s.recent, u)
 	s.standOn(e, u, known)
+	u.byDatums = s.filter.Height(u.plane)
 	s.setUpAgain(u)
 	for _, d := range unknown {
 		d.at.given = &ownHeight{state: s.filter.Enter(u.plane, -d.staff, d.sd)}

@@ -17,7 +17,7 @@ func (s *State) Picture(now time.Time) Picture {
 		Job: s.job, Seq: s.seq, Steps: steps, Stage: stage(steps), Left: left,
 		Plan: clonePlan(s.floor.plan), Aim: s.aim.view(), SetAside: s.sortedAside(),
 		Newer: s.newer, Flags: slices.Clone(s.flags), Lists: s.lists.view(),
-		Brief: s.brief(steps, left), Cuts: s.lists.cutsOpen(),
+		Brief: s.brief(steps, left), Cuts: s.lists.cutsOpen(), After: s.after(),
 	}
 	if s.aim != nil {
 		p.Verdict = s.judge(s.aim.profile)

@@ -13,12 +13,19 @@ const tied = 1e-6
 // adjustment puts together what the solved mesh says.
 func (s *survey) adjustment(lifts []float64, v spreads) Adjustment {
 	a := Adjustment{DegreesOfFreedom: len(s.sights) - (s.nodes - 1)}
+	a.Observations = make([]AdjustedObservation, len(s.sights))
+	ws := make([]float64, len(s.sights))
 	var sum float64
-	for _, o := range s.sights {
+	for i, o := range s.sights {
 		from, to := s.marks[o.from].node, s.marks[o.to].node
 		residual := (lifts[to] - lifts[from]) - s.left(o)
 		checked := 1 - float64(s.weight(o)*v.between(from, to))
-		a.Observations = append(a.Observations, judge(residual, checked, o.sd))
+		a.Observations[i].ResidualMM = residual
+		if checked >= minRedundancy {
+			checked = math.Min(1, checked)
+			ws[i] = residual / o.sd / math.Sqrt(checked)
+			a.Observations[i].Redundancy, a.Observations[i].W = checked, &ws[i]
+		}
 		sum += float64((residual / o.sd) * (residual / o.sd))
 	}
 	if a.DegreesOfFreedom > 0 {
@@ -27,20 +34,9 @@ func (s *survey) adjustment(lifts []float64, v spreads) Adjustment {
 	}
 	for _, m := range s.marks {
 		sd := s.unit * math.Sqrt(v.between(m.node, ground))
-		a.add(m, Height{s.base + (m.mm + lifts[m.node]), sd})
+		a.add(m, Height{s.height(m, lifts), sd})
 	}
 	return a
-}
-
-func judge(residual, redundancy, sd float64) AdjustedObservation {
-	o := AdjustedObservation{ResidualMM: residual}
-	if redundancy < minRedundancy {
-		return o
-	}
-	o.Redundancy = math.Min(1, redundancy)
-	w := residual / sd / math.Sqrt(o.Redundancy)
-	o.W = &w
-	return o
 }
 
 func (a *Adjustment) add(m mark, h Height) {

@@ -29,7 +29,7 @@ func (c FloorCut) Edges() (CutEdges, error) {
 	if err := c.check(); err != nil {
 		return CutEdges{}, err
 	}
-	side := c.Joist/2 - c.Kerf/2 // what a cut on the centre leaves
+	side := float64(c.Joist/2) - float64(c.Kerf/2) // what a cut on the centre leaves
 	return CutEdges{
 		SawDepth: c.Board,
 		Left:     math.Max(0, side+c.OffCentre),
@@ -48,7 +48,7 @@ func (c FloorCut) check() error {
 	case c.Kerf >= c.Joist:
 		return Bad("kerf_mm", "less than the width of the joist: nothing is left to bear on")
 	}
-	if miss := c.Joist/2 + c.Kerf/2; !(math.Abs(c.OffCentre) < miss) {
+	if miss := float64(c.Joist/2) + float64(c.Kerf/2); !(math.Abs(c.OffCentre) < miss) {
 		return Bad("off_centre_mm", fmt.Sprintf("less than %g mm to either side: beyond that the cut misses the joist", miss))
 	}
 	return nil

@@ -29,7 +29,7 @@ func (s *spots) straightedge(r Rule, a, b int, w *worst) {
 	}
 	limit := wholeMM(mm)
 	dx, dy := (pb.X-pa.X)/length, (pb.Y-pa.Y)/length
-	beside, beyond := maxBesideM*(1+Slack), length*(1+Slack)
+	beside, beyond := maxBesideM*(1+Slack), float64(length*(1+Slack))
 	for c := range s.points {
 		x, y := s.points[c].X-pa.X, s.points[c].Y-pa.Y
 		along := float64(x*dx) + float64(y*dy)

@@ -25,7 +25,7 @@ func ToMM(value float64, unit Unit) (float64, error) {
 	if size == 0 {
 		return 0, Bad("unit", "mm, cm, m, in or ft")
 	}
-	mm := value * size
+	mm := float64(value * size)
 	if !finite(mm) {
 		return 0, Bad("value", "a finite length")
 	}

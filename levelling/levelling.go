@@ -1,6 +1,6 @@
 // Package levelling is the arithmetic of bringing a floor back to level:
 // heights from staff readings, the level book, targets and remaining lift,
-// packers, cuts and cracks.
+// tolerances, packers, cuts and cracks.
 //
 // It is pure: no clock, no files, no network, no state between calls. Lengths
 // are millimetres unless a name says otherwise, plan positions are metres,

@@ -22,12 +22,17 @@ type tie struct {
 	weight, rise float64
 }
 
-// newMesh ties every node to the ground by nothing, so that each will know its
-// spread from it.
-func newMesh(nodes int) *mesh {
-	m := &mesh{ties: make([][]tie, nodes), total: make([]float64, nodes), at: make([]int, nodes)}
+// newMesh makes room for so many ties at each node. It ties every one to the
+// ground by nothing, so that each will know its spread from it.
+func newMesh(count []int) *mesh {
+	nodes := len(count)
+	for node := range count {
+		count[node]++
+	}
+	count[ground] = 0
+	m := &mesh{ties: lists[tie](count), total: make([]float64, nodes), order: make([]int, 0, nodes), at: make([]int, nodes)}
 	for node := ground + 1; node < nodes; node++ {
-		m.ties[node] = []tie{{to: ground}}
+		m.ties[node] = append(m.ties[node], tie{to: ground})
 	}
 	return m
 }

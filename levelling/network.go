@@ -73,21 +73,53 @@ type AdjustedObservation struct {
 // Errors are InputErrors on "fixed[i].point", "differences[i].sd_mm" and the
 // like, counted from 0; a point without a path to a fixed one is named.
 func (n Network) Adjust() (Adjustment, error) {
-	if err := n.check(); err != nil {
+	s, m, err := n.eliminated()
+	if err != nil {
 		return Adjustment{}, err
 	}
-	s := newSurvey(n)
-	if err := s.approach(); err != nil {
-		return Adjustment{}, err
-	}
-	m := s.mesh()
-	m.eliminate()
 	a := s.adjustment(m.lifts(), m.spreads())
 	if !a.finite() {
-		return Adjustment{}, Bad("input", "smaller heights, rises and readings for standard deviations like these: a result goes beyond what a number holds")
+		return Adjustment{}, errBeyond
 	}
 	a.suspect(n.Alpha)
 	return a, nil
+}
+
+// Heights returns the heights alone of all points, by name, for those who ask
+// for nothing else. They are those of Adjust, as are its errors.
+func (n Network) Heights() (map[string]float64, error) {
+	s, m, err := n.eliminated()
+	if err != nil {
+		return nil, err
+	}
+	lifts, heights := m.lifts(), make(map[string]float64, len(s.marks))
+	for _, k := range s.marks {
+		if k.plane {
+			continue
+		}
+		h := s.height(k, lifts)
+		if !finite(h) {
+			return nil, errBeyond
+		}
+		heights[k.name] = h
+	}
+	return heights, nil
+}
+
+var errBeyond = Bad("input", "smaller heights, rises and readings for standard deviations like these: a result goes beyond what a number holds")
+
+// eliminated checks a network and takes out its nodes.
+func (n Network) eliminated() (*survey, *mesh, error) {
+	if err := n.check(); err != nil {
+		return nil, nil, err
+	}
+	s := newSurvey(n)
+	if err := s.approach(); err != nil {
+		return nil, nil, err
+	}
+	m := s.mesh()
+	m.eliminate()
+	return s, m, nil
 }
 
 func (n Network) check() error {
@@ -150,7 +182,7 @@ func (n Network) checkObservations() error {
 }
 
 func (n Network) checkSDs() error {
-	var sds []float64
+	sds := make([]float64, 0, len(n.Differences)+len(n.Readings))
 	for _, d := range n.Differences {
 		sds = append(sds, d.SD)
 	}

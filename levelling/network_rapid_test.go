@@ -52,6 +52,15 @@ func drawNetwork(t *rapid.T) (levelling.Network, levelling.Adjustment) {
 	if err != nil {
 		t.Fatal(err)
 	}
+	heights, err := n.Heights()
+	if err != nil || len(heights) != len(a.Points) {
+		t.Fatalf("%d heights of %d points, %v", len(heights), len(a.Points), err)
+	}
+	for _, p := range a.Points {
+		if heights[p.Name] != p.MM {
+			t.Fatalf("height of %s alone is %v, adjusted %v", p.Name, heights[p.Name], p.MM)
+		}
+	}
 	return n, a
 }
 

@@ -366,6 +366,10 @@ func TestNetworkBad(t *testing.T) {
 			wantInputError(t, err, tt.field)
 		})
 	}
+	beyond := ghilani()
+	beyond.Differences[0].RiseMM, beyond.Differences[1].RiseMM = 1.7e308, 1.7e308
+	_, err := beyond.Heights()
+	wantInputError(t, err, "input")
 	n := ghilani()
 	n.Readings = []levelling.StaffReading{{Setup: "S", Point: "Q", SD: 1}}
 	if _, err := n.Adjust(); err == nil || !strings.Contains(err.Error(), `"Q"`) {

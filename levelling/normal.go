@@ -29,7 +29,7 @@ func twoTails(x float64) float64 {
 	if x < 3 {
 		term, sum := x, x
 		for k := 3.0; term > sum*1e-18; k += 2 {
-			term *= x * x / k
+			term = float64(term * (x * x / k))
 			sum += term
 		}
 		return 1 - float64(2*float64(density*sum))
@@ -48,7 +48,7 @@ func expMinus(y float64) float64 {
 	part := y / (1 << squarings)
 	term, sum := 1.0, 1.0
 	for k := 1.0; k <= 16; k++ {
-		term *= -part / k
+		term = float64(term * (-part / k))
 		sum += term
 	}
 	for range squarings {

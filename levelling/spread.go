@@ -12,20 +12,25 @@ type spreads struct {
 // those of differences and not covariances, from which a difference would come
 // out as a small number between large ones.
 func (m *mesh) spreads() spreads {
-	s := spreads{m, make([][]float64, len(m.ties))}
+	count := make([]int, len(m.ties))
+	for node, ties := range m.ties {
+		count[node] = len(ties)
+	}
+	s := spreads{m, lists[float64](count)}
 	for k := len(m.order) - 1; k >= 0; k-- {
 		node := m.order[k]
-		s.of[node] = s.star(node)
+		s.of[node] = s.of[node][:len(m.ties[node])]
+		s.star(node, s.of[node])
 	}
 	return s
 }
 
-// star is the spread between a node and each of its neighbours. The node is
+// star finds the spread between a node and each of its neighbours, in room of
+// zeros. The node is
 // their weighted mean and an error of its own: Var(Σ pᵢ·xᵢ − xⱼ) is
 // Σ pᵢ·Vᵢⱼ − ½·ΣΣ pᵢ·pₗ·Vᵢₗ.
-func (s spreads) star(node int) []float64 {
+func (s spreads) star(node int, sums []float64) {
 	star := s.mesh.ties[node]
-	sums := make([]float64, len(star))
 	for i, own := range star {
 		// Of every two neighbours the one that went first knows the other.
 		ties, known := s.mesh.ties[own.to], s.of[own.to]
@@ -46,9 +51,9 @@ func (s spreads) star(node int) []float64 {
 		twice += float64(t.weight * sums[i])
 	}
 	for i := range sums {
-		sums[i] = max(0, 1/s.mesh.total[node]+sums[i]-twice/2)
+		sums[i] = max(0, 1/s.mesh.total[node]+sums[i]-float64(twice/2))
 	}
-	return sums
+
 }
 
 // between is the spread between two nodes that were tied.

@@ -33,7 +33,9 @@ type sight struct {
 // newSurvey numbers the marks: fixed points first, then as they come up.
 func newSurvey(n Network) *survey {
 	s := &survey{network: n, base: n.Fixed[0].HeightMM, nodes: 1}
-	points, planes := map[string]int{}, map[string]int{}
+	s.sights = make([]sight, 0, len(n.Differences)+len(n.Readings))
+	points := make(map[string]int, len(n.Fixed)+cap(s.sights)/2)
+	planes := map[string]int{}
 	for i, f := range n.Fixed {
 		points[f.Point] = i
 		s.marks = append(s.marks, mark{name: f.Point, node: ground, mm: f.HeightMM - s.base, placed: true})
@@ -69,15 +71,14 @@ func (s *survey) number(known map[string]int, name string, plane bool) int {
 // the heights are.
 func (s *survey) approach() error {
 	at := s.sightsByMark()
-	var reached []int
+	reached := make([]int, 0, len(s.marks))
 	for i, m := range s.marks {
 		if m.placed {
 			reached = append(reached, i)
 		}
 	}
-	for len(reached) > 0 {
-		i := reached[0]
-		reached = reached[1:]
+	for next := 0; next < len(reached); next++ {
+		i := reached[next]
 		for _, v := range at[i] {
 			far, rise := s.sights[v].seenFrom(i)
 			if !s.marks[far].placed {
@@ -90,12 +91,32 @@ func (s *survey) approach() error {
 }
 
 func (s *survey) sightsByMark() [][]int {
-	at := make([][]int, len(s.marks))
+	count := make([]int, len(s.marks))
+	for _, v := range s.sights {
+		count[v.from]++
+		count[v.to]++
+	}
+	at := lists[int](count)
 	for i, v := range s.sights {
 		at[v.from] = append(at[v.from], i)
 		at[v.to] = append(at[v.to], i)
 	}
 	return at
+}
+
+// lists makes empty lists with room for so many items each, out of one piece of
+// memory.
+func lists[T any](count []int) [][]T {
+	total := 0
+	for _, n := range count {
+		total += n
+	}
+	room := make([]T, total)
+	all := make([][]T, len(count))
+	for i, n := range count {
+		all[i], room = room[:0:n], room[n:]
+	}
+	return all
 }
 
 // seenFrom returns the other end of a sight and the rise to it.
@@ -130,9 +151,20 @@ func (s *survey) left(v sight) float64 {
 
 // mesh ties the nodes by the sights.
 func (s *survey) mesh() *mesh {
-	m := newMesh(s.nodes)
+	count := make([]int, s.nodes)
+	for _, v := range s.sights {
+		count[s.marks[v.from].node]++
+		count[s.marks[v.to].node]++
+	}
+	m := newMesh(count)
 	for _, v := range s.sights {
 		m.tie(s.marks[v.from].node, s.marks[v.to].node, s.weight(v), s.left(v))
 	}
 	return m
+}
+
+// height is that of a mark, once it is known how far it lies above where it was
+// placed.
+func (s *survey) height(m mark, lifts []float64) float64 {
+	return s.base + (m.mm + lifts[m.node])
 }

@@ -26,6 +26,10 @@ func FuzzRun(f *testing.F) {
 	f.Add("cut", []byte(`{"board_mm":1e308,"joist_mm":1.7e308,"kerf_mm":1e308,"off_centre_mm":-1e308}`))
 	f.Add("cut", []byte(`{"board_mm":1e-320,"joist_mm":45,"kerf_mm":3,"off_centre_mm":-23.9}`))
 	f.Add("book", []byte(`{"unit":"ft","start":{"point":"A","height":1e308},"rows":[{"setup":"1","point":"A","bs":-1e308},{"setup":"1","point":"<&>","fs":1e308}]}`))
+	f.Add("tolerance", []byte(`{"limits":[{"kind":"pair","over_m":1.7e308,"rule":"linear","table":[[0,1e308],[1e308,1e-320]]},{"kind":"range","limit_mm":1e-320}],`+
+		`"points":[{"id":"A\n","x_m":1e150,"y_m":-1e150,"height_mm":1e150,"sd_mm":1e150},{"id":"B","x_m":-0,"y_m":1e-320,"height_mm":-1e150}]}`))
+	f.Add("tolerance", []byte(`{"profile":"din-18202-t3-4","points":[{"id":"A","x_m":-1e150,"y_m":0,"height_mm":1e150,"sd_mm":1e-320},`+
+		`{"id":"B","x_m":1e150,"y_m":0,"height_mm":-1e150},{"id":"C","x_m":0,"y_m":0,"height_mm":-0,"sd_mm":1e150}]}`))
 	f.Fuzz(func(t *testing.T, name string, in []byte) {
 		out, err := Run(name, in)
 		if err != nil {

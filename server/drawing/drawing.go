@@ -110,3 +110,8 @@ func plusMinus(sd float64) string {
 	}
 	return "±" + levelling.FormatMM(max(sd, 1))
 }
+
+// withSD writes a height with its standard deviation.
+func withSD(f jobs.Figure) string {
+	return strings.TrimSpace(Plain(f.MM) + " " + plusMinus(f.SD))
+}

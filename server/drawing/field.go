@@ -60,7 +60,7 @@ next:
 }
 
 func kernel(dx, dy float64) float64 {
-	r := math.Hypot(dx, dy)
+	r := math.Sqrt(dx*dx + dy*dy)
 	return r * math.Sqrt(r)
 }
 

@@ -47,9 +47,9 @@ func labelOf(s jobs.Support, initials string) label {
 // numberOf is the figure by a support: the remaining lift, or before there is
 // an aim its height. One that is only expected is in pencil.
 func numberOf(s jobs.Support) (number, pm words) {
-	class := "n"
+	expected := ""
 	if s.Basis == jobs.IsExpected || s.Stale {
-		class = "n expected"
+		expected = " expected"
 	}
 	switch {
 	case s.NoneHere:
@@ -57,10 +57,11 @@ func numberOf(s jobs.Support) (number, pm words) {
 	case s.LeftOut:
 		return words{"id", "left out", smallSize, letterWide}, words{}
 	case s.Remaining != nil:
-		return words{class, Signed(s.Remaining.MM), numberSize, digitWide},
+		return words{"n" + expected, Signed(s.Remaining.MM), numberSize, digitWide},
 			words{"pm", plusMinus(s.Remaining.SD), smallSize, digitWide}
 	case s.Present != nil:
-		return words{"height", Plain(s.Present.MM), smallSize, digitWide}, words{}
+		return words{"height" + expected, Plain(s.Present.MM), smallSize, digitWide},
+			words{"pm", plusMinus(s.Present.SD), smallSize, digitWide}
 	}
 	return words{}, words{}
 }

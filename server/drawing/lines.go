@@ -3,6 +3,7 @@ package drawing
 import (
 	"fmt"
 	"math"
+	"slices"
 
 	"relevel/events"
 	"relevel/jobs"
@@ -84,36 +85,42 @@ func (d lines) trace(c *canvas, b line, class string, taken *crowd, of func(jobs
 	}
 }
 
-// now draws the line as it is now. A stretch is certain where both its ends
-// were read and nobody left out a support between them.
+// now draws the line as it is now.
 func (d lines) now(c *canvas, b line, taken *crowd) {
 	for _, r := range b.runs() {
-		var at []point
-		sure := true
-		end := func() {
-			if len(at) > 1 {
-				c.shape(nowClass(sure), false, at...)
-				taken.along(at)
-			}
+		for _, st := range nowOf(r, func(i int) point { return d.at(b, r[i], r[i].Present.MM) }) {
+			c.shape(nowClass(st.sure), false, st.at...)
+			taken.along(st.at)
 		}
-		last := -1
-		for i, s := range r {
-			if s.Present == nil {
-				continue
-			}
-			here := d.at(b, s, s.Present.MM)
-			if last >= 0 {
-				certain := i == last+1 && wasRead(r[last]) && wasRead(s)
-				if certain != sure && len(at) > 1 {
-					end()
-					at = []point{at[len(at)-1]}
-				}
-				sure = certain
-			}
-			at, last = append(at, here), i
-		}
-		end()
 	}
+}
+
+// stretch is a part of a line as it is now, all of it certain or none.
+type stretch struct {
+	at   []point
+	sure bool
+}
+
+// nowOf parts a length of bearer into stretches. One is certain where all of
+// its supports were read; where only one end was, or a support between was
+// not, it is what one expects.
+func nowOf(run []jobs.Support, at func(int) point) []stretch {
+	var all []stretch
+	last := -1
+	for i, s := range run {
+		if s.Present == nil {
+			continue
+		}
+		if last >= 0 {
+			sure := i == last+1 && wasRead(run[last]) && wasRead(s)
+			if n := len(all); n == 0 || all[n-1].sure != sure {
+				all = append(all, stretch{[]point{at(last)}, sure})
+			}
+			all[len(all)-1].at = append(all[len(all)-1].at, at(i))
+		}
+		last = i
+	}
+	return all
 }
 
 func nowClass(sure bool) string {
@@ -178,9 +185,10 @@ func (d lines) label(c *canvas, s jobs.Support, at, foot point, taken *crowd) {
 	if lb.number.class == "n" || lb.number.class == "n expected" {
 		lb.number.class, lb.number.size = "number"+lb.number.class[1:], lineSize
 	}
-	w := lb.numberWide()
-	if to, free := taken.free(around([]point{at}), w, lineSize); w > 0 && free {
-		lb.writeNumber(c, to)
+	if w := lb.numberWide(); w > 0 {
+		if to, free := taken.free(around([]point{at}), w, lineSize); free {
+			lb.writeNumber(c, to)
+		}
 	}
 	if to, free := taken.free(around([]point{foot, at}), lb.name.width(), smallSize); free {
 		c.text(lb.name.class, to, fromStart, lb.name.text)
@@ -199,12 +207,19 @@ func (c *crowd) free(b box, wide, high float64) (point, bool) {
 		{b.x1 + 22, b.y1 + 2}, {b.x0 - 22 - wide, b.y1 + 2}, {b.x1 + 38, b.y1 + 2}, {b.x0 - 38 - wide, b.y1 + 2},
 	} {
 		at := box{p.x, p.y - high*0.8, p.x + wide, p.y + high*0.15}
-		if c.overlap(at.grown(1)) == 0 {
+		if !c.covers(at.grown(1)) {
 			c.add(at)
 			return p, true
 		}
 	}
 	return point{}, false
+}
+
+// covers reports whether a box would cover anything.
+func (c *crowd) covers(b box) bool {
+	return slices.ContainsFunc(c.taken, func(t box) bool {
+		return b.x0 < t.x1 && t.x0 < b.x1 && b.y0 < t.y1 && t.y0 < b.y1
+	})
 }
 
 // along marks the place of a line as taken, in short boxes.

@@ -15,7 +15,7 @@ const (
 	sectionPost  = 34.0  // half of the post
 	bearerTop    = 104.0 // where the bearer is when the lift is done
 	bearerDeep   = 46.0
-	bearerHalf   = 82.0  // of the piece that is drawn
+	bearerHalf   = 73.0  // of the piece that is drawn
 	postHead     = 262.0 // top of the post, which does not move, with nothing on it
 	floorOfEarth = 380.0
 	mostLiftPX   = 60.0
@@ -100,7 +100,7 @@ func (d section) levels() {
 		if d.s.OnJack { // it stands there
 			at, a = point{sectionWide - 6, y + 15}, toEnd
 		}
-		d.c.text("small", at, a, "found "+Plain(d.s.AsFound.MM))
+		d.c.text("small", at, a, "found "+withSD(*d.s.AsFound))
 	}
 }
 
@@ -122,7 +122,7 @@ func (d section) bearer(name string) {
 		if math.Abs(d.target-y+5) < 14 { // the target's line runs there
 			y = b.y0 + 14
 		}
-		d.c.text("small", point{sectionWide - 6, y}, toEnd, "now "+Plain(d.s.Present.MM))
+		d.c.text("small", point{sectionWide - 6, y}, toEnd, "now "+withSD(*d.s.Present))
 	}
 }
 
@@ -204,6 +204,9 @@ func (d section) figure() {
 	if d.s.Remaining == nil { // words, or a height
 		l.number.class += " less"
 		l.number.size, l.number.wide = greatSize*0.6, letterWide
+	}
+	if d.s.OnJack { // the found height is written to the right
+		x -= 13
 	}
 	d.c.open("g", "class", "figure")
 	l.writeNumber(d.c, point{x - l.number.width()/2 - 10, y})

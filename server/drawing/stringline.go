@@ -12,6 +12,7 @@ import (
 const (
 	stringHigh   = 118.0
 	stringMargin = 46.0
+	stringSize   = 18.0 // of its numbers
 )
 
 // StringLine draws the line along one bearer: as found dashed, as it is now in
@@ -29,7 +30,7 @@ func StringLine(p jobs.Picture, b events.Bearer, o Options) string {
 	c.text("small", point{wide - 4, 20}, toEnd, fmt.Sprintf("heights drawn ×%s", num(d.times)))
 	d.trace(c, "target", func(s jobs.Support) *float64 { return s.Target })
 	d.trace(c, "pencil dash", func(s jobs.Support) *float64 { return height(s.AsFound) })
-	d.trace(c, "heavy", func(s jobs.Support) *float64 { return height(s.Present) })
+	d.now(c)
 	for i, s := range d.supports {
 		d.tick(c, i, s, o)
 	}
@@ -124,6 +125,21 @@ func (d stringLine) trace(c *canvas, class string, of func(jobs.Support) *float6
 	c.shape(class, false, run...)
 }
 
+// now draws the line as it is now, lighter and broken where it was not read.
+func (d stringLine) now(c *canvas) {
+	from := 0
+	for i := range d.supports {
+		if i+1 < len(d.supports) && !d.parted[i+1] {
+			continue
+		}
+		first := from
+		for _, st := range nowOf(d.supports[first:i+1], func(k int) point { return d.at(first+k, d.supports[first+k].Present.MM) }) {
+			c.shape(nowClass(st.sure), false, st.at...)
+		}
+		from = i + 1
+	}
+}
+
 // tick marks a support on the line, with what is left to lift.
 func (d stringLine) tick(c *canvas, i int, s jobs.Support, o Options) {
 	x := stringMargin + d.along[i]*d.scale
@@ -132,13 +148,18 @@ func (d stringLine) tick(c *canvas, i int, s jobs.Support, o Options) {
 		at := d.at(i, s.Present.MM)
 		c.empty("circle", "class", "ink fill-paper", "cx", at.x, "cy", at.y, "r", 3.0)
 	}
-	a := centred
+	if s.Remaining == nil || s.NoneHere {
+		return
+	}
+	l := label{number: words{"number", Signed(s.Remaining.MM), stringSize, digitWide}, pm: words{"pm", plusMinus(s.Remaining.SD), smallSize, digitWide}}
+	if !wasRead(s) {
+		l.number.class += " expected"
+	}
+	from := point{x - l.numberWide()/2, stringHigh - 12}
 	if d.parted[i] {
-		a = fromStart
+		from.x = x - 4
 	} else if d.parted[i+1] {
-		a = toEnd
+		from.x = x + 4 - l.numberWide()
 	}
-	if s.Remaining != nil && !s.NoneHere {
-		c.text("number", point{x, stringHigh - 12}, a, Signed(s.Remaining.MM))
-	}
+	l.writeNumber(c, from)
 }
