@@ -80,7 +80,7 @@ func (c clocks) clone() clocks {
 // plan and are shared.
 func (f floor) clone() floor {
 	f.plan = clonePlan(f.plan)
-	f.found, f.known = slices.Clone(f.found), maps.Clone(f.known)
+	f.found, f.known, f.placed = slices.Clone(f.found), maps.Clone(f.known), maps.Clone(f.placed)
 	return f
 }
 
@@ -114,6 +114,15 @@ func (f *face) clone(setups func(*setup) *setup) *face {
 	c := *f
 	c.on = each(f.on, setups)
 	c.odd = f.odd.clone(setups)
+	visited := func(v visit) visit {
+		v.on = setups(v.on)
+		return v
+	}
+	c.later.visits = each(f.later.visits, visited)
+	if f.later.odd != nil {
+		v := visited(*f.later.odd)
+		c.later.odd = &v
+	}
 	return &c
 }
 
