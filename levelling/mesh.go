@@ -15,11 +15,12 @@ type mesh struct {
 	at    []int     // by node, room: 1 + where it stands in the list being looked at
 }
 
-// tie leads from the node it is listed at. Once that node is taken out, weight
-// is the share of to in its mean.
+// tie leads from the node it is listed at. Its pull is weight·rise, so that ties
+// between the same nodes add up. Once the node is taken out, both are divided by
+// the weight of all its ties: weight is then the share of to in its mean.
 type tie struct {
 	to           int
-	weight, rise float64
+	weight, pull float64
 }
 
 // newMesh makes room for so many ties at each node. It ties every one to the
@@ -39,11 +40,12 @@ func newMesh(count []int) *mesh {
 
 // tie adds a tie. One within the ground holds nothing.
 func (m *mesh) tie(from, to int, weight, rise float64) {
+	pull := weight * rise
 	if from != ground {
-		m.ties[from] = append(m.ties[from], tie{to, weight, rise})
+		m.ties[from] = append(m.ties[from], tie{to, weight, pull})
 	}
 	if to != ground {
-		m.ties[to] = append(m.ties[to], tie{from, weight, -rise})
+		m.ties[to] = append(m.ties[to], tie{from, weight, -pull})
 	}
 }
 
@@ -73,7 +75,7 @@ func (m *mesh) gather(node int) {
 	kept := all[:0]
 	for _, t := range all {
 		if at := m.at[t.to]; at > 0 {
-			kept[at-1].join(t.weight, t.rise)
+			kept[at-1].join(t.weight, t.pull)
 			continue
 		}
 		kept = append(kept, t)
@@ -83,13 +85,10 @@ func (m *mesh) gather(node int) {
 	m.lookAway(kept)
 }
 
-// join adds a tie between the same ends: the weights add up and the rise is
-// their mean.
-func (t *tie) join(weight, rise float64) {
+// join adds a tie between the same ends.
+func (t *tie) join(weight, pull float64) {
 	t.weight += weight
-	if t.weight > 0 {
-		t.rise += float64(weight / t.weight * (rise - t.rise))
-	}
+	t.pull += pull
 }
 
 func (m *mesh) lookAt(ties []tie) {
@@ -119,23 +118,24 @@ func (m *mesh) takeOut(node int) {
 	}
 	for i := range star {
 		star[i].weight /= total
+		star[i].pull /= total
 	}
 }
 
 // bypass ties the ith neighbour of a node to the others instead of to the node.
 func (m *mesh) bypass(node, i int) {
-	star := m.ties[node]
-	own := star[i]
+	star, own := m.ties[node], m.ties[node][i]
+	share, pulled := own.weight/m.total[node], own.pull/m.total[node]
 	ties := m.ties[own.to]
 	m.lookAt(ties)
 	m.at[own.to] = -1 // not to itself
 	for _, t := range star {
-		weight, rise := own.weight*t.weight/m.total[node], t.rise-own.rise
+		weight, pull := float64(share*t.weight), float64(share*t.pull)-float64(pulled*t.weight)
 		switch at := m.at[t.to]; {
 		case at > 0:
-			ties[at-1].join(weight, rise)
+			ties[at-1].join(weight, pull)
 		case at == 0:
-			ties = append(ties, tie{t.to, weight, rise})
+			ties = append(ties, tie{t.to, weight, pull})
 		}
 	}
 	m.at[own.to] = 0
@@ -158,7 +158,7 @@ func (m *mesh) lifts() []float64 {
 		node := m.order[k]
 		var mean float64
 		for _, t := range m.ties[node] {
-			mean += float64(t.weight * (lifts[t.to] - t.rise))
+			mean += float64(t.weight*lifts[t.to]) - t.pull
 		}
 		lifts[node] = mean
 	}

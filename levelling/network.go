@@ -67,8 +67,8 @@ type AdjustedObservation struct {
 // Points hang together by sights that have a weight each, as joints by springs
 // or knots by resistors. They are taken out one by one, those with the fewest
 // neighbours first, and the neighbours of each are tied to each other instead
-// ([mesh]). Only weighted means and sums of positive numbers come up, so neither
-// great heights nor weights far apart cost digits.
+// ([mesh]). Weights only ever add up and heights count from where a first path
+// places them, so neither great heights nor weights far apart cost digits.
 //
 // Errors are InputErrors on "fixed[i].point", "differences[i].sd_mm" and the
 // like, counted from 0; a point without a path to a fixed one is named.

@@ -256,7 +256,7 @@ func (d lines) ways() []point {
 // zeroWords says what height a bearer's own line stands for.
 func (d lines) zeroWords() string {
 	if d.aimed {
-		return "dotted: the bearer's own line, at the highest target " + Plain(d.zero)
+		return "dotted: its own line, highest target " + Plain(d.zero)
 	}
-	return "dotted: the bearer's own line, at the highest height " + Plain(d.zero)
+	return "dotted: its own line, highest height " + Plain(d.zero)
 }
