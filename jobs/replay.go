@@ -25,7 +25,7 @@ type Replay struct {
 type snapshot struct {
 	after   int
 	state   *State
-	applied map[events.ID]sortKey // of the events after those, the ones that an earlier one referred to
+	applied map[events.ID]sortKey // of the events after those, the ones that are in the state all the same
 }
 
 // holds tells whether a change from a position on leaves the snapshot as it is,
@@ -129,7 +129,8 @@ func (r *Replay) keep(after int, s *State) {
 	}
 	shot := snapshot{after: after, state: s.clone(), applied: map[events.ID]sortKey{}}
 	for _, e := range r.order[after:] {
-		if _, waiting := s.pending[e.ID]; pulled(e.Kind) && !waiting {
+		_, waiting := s.pending[e.ID]
+		if e.Kind == events.KindInstrumentCheck || (pulled(e.Kind) && !waiting) {
 			shot.applied[e.ID] = e.key
 		}
 	}
