@@ -21,6 +21,7 @@ type Moving struct {
 	ID         string                 `json:"id"`
 	Face       events.Face            `json:"face"`
 	Surface    string                 `json:"surface,omitempty"`
+	Spot       bool                   `json:"spot,omitempty"`    // read, not lifted
 	NewPad     bool                   `json:"new_pad,omitempty"` // poured on this job: it settles first
 	MMPerMonth *float64               `json:"mm_per_month,omitempty"`
 	Low        *float64               `json:"low,omitempty"` // the band that holds the true rate 95 times in 100
@@ -61,6 +62,7 @@ func (s *State) after() *After {
 	}
 	for _, at := range s.floor.plan.Spots {
 		if m, known := s.movement(s.place(at.ID)); known {
+			m.Spot = true
 			a.Places = append(a.Places, m)
 		}
 	}

@@ -5,13 +5,12 @@ package levelling
 // that leaves behind is passed over.
 type queue struct {
 	buckets [][]int // by number of ties
-	count   []int   // by node: its number of ties, or -1 once handed out
+	count   []int   // by node: its number of ties when last pushed, or -1 once handed out
 	lowest  int     // no bucket below it holds anything
 }
 
 func newQueue(nodes int) *queue {
-	q := &queue{buckets: make([][]int, nodes+1), count: make([]int, nodes)}
-	return q
+	return &queue{buckets: make([][]int, nodes+1), count: make([]int, nodes)}
 }
 
 func (q *queue) push(node, ties int) {

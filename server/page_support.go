@@ -46,6 +46,9 @@ func (p *pages) getSupportPage(w http.ResponseWriter, r *http.Request, firm even
 		page.Earlier = v.book("before", earliest, s.ID)
 	}
 	page.Live = v.live()
+	if m, read := v.picture.After.Place(s.ID); read {
+		page.Later = &m
+	}
 	page.Actions = slices.DeleteFunc(page.Actions, func(a web.Action) bool { return a.Verb == page.Due.Verb })
 	return show(w, http.StatusOK, page)
 }

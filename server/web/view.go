@@ -115,6 +115,7 @@ type SupportPage struct {
 	Book       []BookLine
 	Earlier    string // address of its lines before these, "" where there are none
 	Neighbours []string
+	Later      *jobs.Moving // nil where it was not read since the job
 }
 
 // Action leads to a form.
