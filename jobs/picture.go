@@ -181,8 +181,9 @@ type Setup struct {
 	Closed     bool      `json:"closed,omitempty"`
 	Doubt      string    `json:"doubt,omitempty"` // datums or the closing reading disagree
 	Readings   int       `json:"readings"`
-	Check      string    `json:"check"`               // how its instrument was last checked
-	CheckDue   bool      `json:"check_due,omitempty"` // past the day that check was good until
+	Check      string    `json:"check"`                   // how its instrument was last checked
+	CheckDue   bool      `json:"check_due,omitempty"`     // past the day that check was good until
+	Hanging    []string  `json:"hanging_on_it,omitempty"` // places whose height rests on it, where it is in doubt
 }
 
 // Instrument is one laser or level by its name, and its last check in words.

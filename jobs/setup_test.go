@@ -62,6 +62,9 @@ func TestDoubtfulSetup(t *testing.T) {
 	if v.State == jobs.IsSigned || !strings.Contains(v.Doubt, "readings between are in doubt") || !strings.Contains(v.Next, "Read it again") {
 		t.Errorf("%s, doubt %q, next %q", v.State, v.Doubt, v.Next)
 	}
+	if got := s.picture().Setups[0].Hanging; len(got) != 4 || got[0] != "B1-1" {
+		t.Errorf("%q hang on the set-up, want all four", got)
+	}
 	again := s.laser(1000)
 	s.read(again, "B1-1", 1001)
 	v = s.support("B1-1")

@@ -189,7 +189,23 @@ func (s *State) datum(d events.Datum) Datum {
 func (s *State) setupView(u *setup) Setup {
 	h := s.planeOf(u)
 	return Setup{ID: u.id, Seq: u.seq, Instrument: u.opened.Instrument, Plane: &Figure{h.MM, h.SD},
-		At: u.at, By: u.by, Closed: u.closed, Doubt: u.doubt, Readings: u.readings}
+		At: u.at, By: u.by, Closed: u.closed, Doubt: u.doubt, Readings: u.readings, Hanging: s.hanging(u)}
+}
+
+// hanging lists the places of the plan whose height rests on a set-up in doubt.
+func (s *State) hanging(u *setup) (names []string) {
+	if u.doubt == "" {
+		return nil
+	}
+	for _, id := range s.floor.order {
+		for _, f := range s.place(id).faces {
+			if slices.Contains(f.on, u) {
+				names = append(names, id)
+				break
+			}
+		}
+	}
+	return names
 }
 
 func (l *lists) view() Lists {
