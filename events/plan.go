@@ -48,6 +48,7 @@ type Datum struct {
 	X           float64 `json:"x"`
 	Y           float64 `json:"y"`
 	Height      *Length `json:"height,omitempty"`
+	SDMM        float64 `json:"sd_mm,omitempty"` // ± of that height; 0: it is held as given
 	StandsOn    string  `json:"stands_on,omitempty"`
 	OffBuilding bool    `json:"off_building,omitempty"`
 }
@@ -180,7 +181,7 @@ func (p *Plan) checkDatums(seen map[string]bool) error {
 		}
 		if d.Height != nil {
 			// Heights are often given above the sea, so they may be large.
-			if err := between(field+".height", d.Height.MM(), -1e7, 1e7, "mm"); err != nil {
+			if err := first(between(field+".height", d.Height.MM(), -1e7, 1e7, "mm"), between(field+".sd_mm", d.SDMM, 0, 1000, "mm")); err != nil {
 				return err
 			}
 		}

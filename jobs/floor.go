@@ -6,6 +6,7 @@ import (
 	"slices"
 
 	"relevel/events"
+	"relevel/levelling"
 )
 
 // floor is the plan as it stands: the latest drawing, with what was found
@@ -42,11 +43,11 @@ func (s *State) takePlan(e placed, p *events.Plan) {
 // changed stay as they are, so somebody has to know.
 func (s *State) giveHeight(e placed, d events.Datum) {
 	p := s.place(d.ID)
-	if mm := d.Height.MM(); p.planned && p.given.mm != mm && len(s.recent) > 0 {
+	if mm := d.Height.MM(); p.planned && p.given.as.MM != mm && len(s.recent) > 0 {
 		s.flag(e, fmt.Sprintf("%s is at %s mm on this plan, and set-ups before took it at %s: what was read on them is to be read again",
-			d.ID, mmWords(mm), mmWords(p.given.mm)))
+			d.ID, mmWords(mm), mmWords(p.given.as.MM)))
 	}
-	p.give(d.Height.MM())
+	p.give(levelling.Height{MM: d.Height.MM(), SD: d.SDMM})
 }
 
 func (s *State) takeFound(e placed, f *events.Found) {

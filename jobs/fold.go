@@ -170,9 +170,9 @@ func (s *State) collectPlaces(order []placed) {
 		for _, name := range names {
 			s.floor.known[name] = true
 		}
-		for name, mm := range heights {
+		for name, h := range heights {
 			if p := s.place(name); !p.planned {
-				p.give(mm)
+				p.give(h)
 			}
 		}
 	}
@@ -180,7 +180,7 @@ func (s *State) collectPlaces(order []placed) {
 
 // placesIn lists the places an event makes known, and the heights it gives to
 // datums.
-func placesIn(e events.Stored) (names []string, heights map[string]float64) {
+func placesIn(e events.Stored) (names []string, heights map[string]levelling.Height) {
 	if e.Kind != events.KindPlan && e.Kind != events.KindFound {
 		return nil, nil
 	}
@@ -199,8 +199,8 @@ func placesIn(e events.Stored) (names []string, heights map[string]float64) {
 	return names, nil
 }
 
-func placesOn(p *events.Plan) (names []string, heights map[string]float64) {
-	heights = map[string]float64{}
+func placesOn(p *events.Plan) (names []string, heights map[string]levelling.Height) {
+	heights = map[string]levelling.Height{}
 	for _, at := range p.Supports {
 		names = append(names, at.ID)
 	}
@@ -210,7 +210,7 @@ func placesOn(p *events.Plan) (names []string, heights map[string]float64) {
 	for _, at := range p.Datums {
 		names = append(names, at.ID)
 		if at.Height != nil {
-			heights[at.ID] = at.Height.MM()
+			heights[at.ID] = levelling.Height{MM: at.Height.MM(), SD: at.SDMM}
 		}
 	}
 	return names, heights

@@ -22,8 +22,8 @@ const (
 // learned from the first set-up that read it beside another.
 type ownHeight struct {
 	state levelling.Unknown
-	mm    float64 // as given; what the readings say is in the filter
-	odd   *odd    // another height that a reading speaks for, until the next one decides
+	as    levelling.Height // as given; what the readings say is in the filter
+	odd   *odd             // another height that a reading speaks for, until the next one decides
 }
 
 // place is a support, a spot or a datum, and all that is known about it.
@@ -75,9 +75,12 @@ func (s *State) place(id string) *place {
 	return p
 }
 
-// give sets a datum's height by a plan.
-func (p *place) give(mm float64) {
-	p.hold(levelling.Height{MM: mm})
+// give sets a datum's height by a plan. One that gives the same again changes
+// nothing.
+func (p *place) give(h levelling.Height) {
+	if !p.planned || p.given.as != h {
+		p.hold(h)
+	}
 	p.planned = true
 }
 
@@ -87,7 +90,7 @@ func (p *place) hold(h levelling.Height) {
 		p.filter.Drop(p.given.state)
 		p.given.odd.drop(p.filter)
 	}
-	p.given = &ownHeight{state: p.filter.Hold(h), mm: h.MM}
+	p.given = &ownHeight{state: p.filter.Hold(h), as: h}
 }
 
 func (p *place) put(sort placeSort, x, y float64) { p.sort, p.x, p.y = sort, x, y }

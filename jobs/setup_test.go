@@ -129,3 +129,20 @@ func TestDatumHeightChanges(t *testing.T) {
 	s.record(events.KindPlan, plan)
 	s.flagged("D1 is at 50 mm on this plan, and set-ups before took it at 0")
 }
+
+// A datum whose height is only about known gives way to one that is held.
+func TestDatumIsWeighted(t *testing.T) {
+	s := newSite(t)
+	plan := bearerPlan()
+	plan.Datums[1].Height, plan.Datums[1].SDMM = mm(80), 3
+	s.record(events.KindPlan, plan)
+	both := []events.DatumReading{{Datum: "D1", Staff: mm(1000)}, {Datum: "D2", Staff: mm(915)}}
+	s.record(events.KindSetup, events.Setup{Instrument: "laser", Datums: both})
+	p := s.picture()
+	// D1 says the plane is at 1 000 ± 1, D2 995 ± √10.
+	near(t, "the plane", p.Setups[0].Plane, 1000-5.0/11)
+	if d := p.Datums[1].Height; d.MM <= 80 || d.SD >= 3 {
+		t.Errorf("D2 at %v, want it to learn from D1", d)
+	}
+	near(t, "D1, held", p.Datums[0].Height, 0)
+}
