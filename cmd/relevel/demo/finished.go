@@ -13,7 +13,7 @@ func tellFinished(s *story) {
 		Photo{pictures.Room{Name: "kitchen", OffMM: 18}, "kitchen", events.Before})
 	s.day(43, 15, 0)
 	s.Record(events.KindAim, &events.Aim{
-		Aim: events.AimLevel, Face: events.FloorFace, Height: mm(2), Tolerance: events.Tolerance{Profile: "agreed", WithinMM: 3},
+		Aim: events.AimLevel, Face: events.FloorFace, Height: mm(2), Tolerance: LevelEnough(3),
 		StepMM: 10, NeighbourMM: 12, MaxOut: 1, RestHours: 12, AgreedBy: "the owner",
 	})
 	prepareVeranda(s)

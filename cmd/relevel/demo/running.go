@@ -28,7 +28,7 @@ func surveyLongHall(s *story) {
 		Photo{pictures.Room{Name: "bedroom", OffMM: 24}, "bedroom", events.Before})
 	s.day(11, 16, 30)
 	s.Record(events.KindAim, &events.Aim{
-		Aim: events.AimLevel, Face: events.FloorFace, Height: mm(3), Tolerance: events.Tolerance{Profile: "agreed", WithinMM: 3},
+		Aim: events.AimLevel, Face: events.FloorFace, Height: mm(3), Tolerance: LevelEnough(3),
 		StepMM: 12, NeighbourMM: 12, MaxOut: 1, RestHours: 12, AgreedBy: "the owner",
 	})
 }

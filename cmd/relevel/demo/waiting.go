@@ -15,7 +15,7 @@ func tellWaiting(s *story) {
 		Photo{pictures.Staff{Place: "B2-3", StaffMM: 1232}, "B2-3", events.Before})
 	s.day(3, 15, 0)
 	s.Record(events.KindAim, &events.Aim{
-		Aim: events.AimHighest, Face: events.FloorFace, Tolerance: events.Tolerance{Profile: "agreed", WithinMM: 4},
+		Aim: events.AimHighest, Face: events.FloorFace, Tolerance: LevelEnough(4),
 		StepMM: 8, NeighbourMM: 10, MaxOut: 1, LeftOut: []string{"B3-1"}, RestHours: 24, AgreedBy: "the owner",
 	})
 	s.day(1, 8, 0)

@@ -96,7 +96,7 @@ func (p *player) survey() {
 	p.day(1, 16, 0)
 	height := events.MM(aimMM)
 	p.Record(events.KindAim, &events.Aim{
-		Aim: events.AimLevel, Face: events.FloorFace, Height: &height, Tolerance: events.Tolerance{Profile: "agreed", WithinMM: withinMM},
+		Aim: events.AimLevel, Face: events.FloorFace, Height: &height, Tolerance: demo.LevelEnough(withinMM),
 		StepMM: stepMM, NeighbourMM: stepMM, MaxOut: 1, RestHours: restHours, AgreedBy: "the owner",
 	})
 	aim := ""
