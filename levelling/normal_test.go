@@ -22,3 +22,13 @@ func TestCriticalTwoSided(t *testing.T) {
 		}
 	}
 }
+
+// The smallest blunder that a test at 0.1 % finds four times in five is 4.132 σ
+// over the root of the redundancy (computed): the critical value and the point
+// that 80 % of the normal distribution lie below.
+func TestDetectableBlunder(t *testing.T) {
+	const eightyPercent = 0.4 // two-sided, so 0.2 beyond
+	if got := levelling.CriticalTwoSided(0.001) + levelling.CriticalTwoSided(eightyPercent); math.Abs(got-4.132) > 5e-4 {
+		t.Errorf("got %v, want 4.132", got)
+	}
+}
