@@ -19,7 +19,7 @@ PURE := ./levelling/... ./events ./jobs
 # The packages whose code is shared by several goroutines.
 SHARED := ./events/... ./server/...
 
-.PHONY: help demo build test race check fmt vet lint wasm web oracles bench
+.PHONY: help demo build test race check fmt vet lint wasm web bits oracles bench
 
 help: ## list the targets
 	@awk -F ':.*## ' '/^[a-z]+:.*## / { printf "  make %-7s %s\n", $$1, $$2 }' $(MAKEFILE_LIST)
@@ -42,7 +42,7 @@ race: ## the tests of shared state under the race detector
 	@.ci/need race
 	go test -race -timeout 15m $(SHARED)
 
-check: fmt vet lint wasm build web race test ## all of it, as .ci/run does
+check: fmt vet lint wasm build web bits race test ## all of it, as .ci/run does
 
 fmt: ## Go files that gofmt would change
 	@list=$$(gofmt -l cmd deploy events jobs levelling server); \
@@ -65,6 +65,16 @@ web: ## the syntax of the pages' scripts
 	@shopt -s nullglob; scripts=(server/web/static/*.js); \
 	for script in "$${scripts[@]}"; do node --check "$$script"; done; \
 	echo "$${#scripts[@]} scripts parsed"
+
+# What runs on the phone reckons as the server does: natively, under WebAssembly,
+# and on arm64, which would fuse a product with the sum it goes into.
+BITS := go test -count=1 -run '^TestBits$$' ./levelling ./jobs
+
+bits: ## the same bits natively, under WebAssembly and on arm64
+	@.ci/need bits
+	$(BITS)
+	GOOS=js GOARCH=wasm $(BITS) -exec "$$(go env GOROOT)/lib/wasm/go_js_wasm_exec"
+	GOARCH=arm64 CGO_ENABLED=0 $(BITS) -exec qemu-aarch64
 
 oracles: ## the answers of other programs that tests compare with, reckoned anew
 	@.ci/need oracles
