@@ -75,6 +75,8 @@ bits: ## the same bits natively, under WebAssembly and on arm64
 	$(BITS)
 	GOOS=js GOARCH=wasm $(BITS) -exec "$$(go env GOROOT)/lib/wasm/go_js_wasm_exec"
 	GOARCH=arm64 CGO_ENABLED=0 $(BITS) -exec qemu-aarch64
+	@fused=$$(GOARCH=arm64 go build -gcflags=-S $(PURE) 2>&1 | grep -E 'FN?M(ADD|SUB)[SD]' || true); \
+	[ -z "$$fused" ] || { echo "a product is fused with a sum: write float64(x*y)"; echo "$$fused"; exit 1; }
 
 oracles: ## the answers of other programs that tests compare with, reckoned anew
 	@.ci/need oracles
