@@ -34,6 +34,7 @@ func (s *Server) pageRoutes(r *mux.Router) {
 	own.get("/jobs/{job}", p.getJobPage)
 	own.get("/jobs/{job}/supports/{support}", p.getSupportPage)
 	own.get("/jobs/{job}/book", p.getBookPage)
+	own.get("/jobs/{job}/choices", p.getChoicesPage)
 	own.get("/jobs/{job}/lines", p.getLinesPage)
 	own.get("/jobs/{job}/shading", p.getShadingPage)
 	own.get("/jobs/{job}/record/{kind}", p.getRecordPage)

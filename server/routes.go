@@ -37,6 +37,7 @@ func (s *Server) apiRoutes(r *mux.Router) {
 	api.get("/jobs/{job}/events", s.getEvents)
 	api.post("/jobs/{job}/events", s.postEvents)
 	api.get("/jobs/{job}/state", s.getState)
+	api.get("/jobs/{job}/choices", s.getChoices)
 	api.get("/jobs/{job}/live", s.streamJob)
 	api.get("/live", s.streamFirm)
 

@@ -1,0 +1,96 @@
+package server
+
+import (
+	"errors"
+	"net/http"
+	"net/url"
+	"strconv"
+
+	"relevel/events"
+	"relevel/jobs"
+	"relevel/levelling"
+	"relevel/server/drawing"
+	"relevel/server/web"
+)
+
+// getChoicesPage is GET /jobs/{job}/choices?margin_mm=&choice=: what level
+// enough would cost, and one choice as a picture.
+func (p *pages) getChoicesPage(w http.ResponseWriter, r *http.Request, firm events.ID) error {
+	v, err := p.look(r, firm)
+	if err != nil {
+		return err
+	}
+	page := web.ChoicesPage{Frame: p.frame(r, v, "What level enough costs, "+v.job.Name), Margin: r.URL.Query().Get("margin_mm")}
+	margin, err := marginOf(r)
+	var bad *levelling.InputError
+	if errors.As(err, &bad) {
+		page.Wrong = bad.Cure
+	}
+	var choices []jobs.Choice
+	err = p.states.use(r.Context(), v.key, func(state *jobs.State) { choices = state.Choices(margin) })
+	if err != nil {
+		return err
+	}
+	for i, c := range choices {
+		line := web.ChoiceLine{Choice: c, No: i + 1, Key: choiceKey(c), Href: v.choiceHref(c, margin), Chosen: choiceKey(c) == r.URL.Query().Get("choice")}
+		page.Choices = append(page.Choices, line)
+		if line.Chosen {
+			page.Chosen, page.Agree = &line, v.agreeHref(c, margin)
+			page.Floor = svg(drawing.Floor(brought(v.picture, c), v.options(turnOf(w, r, v))))
+		}
+	}
+	page.Profiles = web.ProfileLines(page.Choices)
+	return show(w, http.StatusOK, page)
+}
+
+// choiceKey names a choice in an address: by what it is, since the list
+// changes with every reading.
+func choiceKey(c jobs.Choice) string {
+	if c.Aim == events.AimLeast {
+		return "least-" + c.Profile
+	}
+	return string(c.Aim)
+}
+
+func (v view) choiceHref(c jobs.Choice, margin float64) string {
+	q := url.Values{"choice": {choiceKey(c)}, "margin_mm": {decimal(margin)}}
+	return v.base() + "/choices?" + q.Encode() + "#chosen"
+}
+
+// agreeHref leads to the form of the aim with a choice filled in.
+func (v view) agreeHref(c jobs.Choice, margin float64) string {
+	q := url.Values{"aim": {string(c.Aim)}, "back": {v.base() + "/choices"}}
+	if c.Slope != nil {
+		q.Set("plane.x_mm_per_m", decimal(c.Slope.X))
+		q.Set("plane.y_mm_per_m", decimal(c.Slope.Y))
+	}
+	if c.Aim == events.AimLeast {
+		q.Set("margin_mm", decimal(margin))
+		if c.Profile != "" {
+			q.Set("tolerance.profile", c.Profile)
+		}
+	}
+	return v.base() + "/record/aim?" + q.Encode()
+}
+
+func decimal(v float64) string { return strconv.FormatFloat(v, 'f', -1, 64) }
+
+// brought is a job's picture with the targets of a choice in place of those
+// that were agreed.
+func brought(p jobs.Picture, c jobs.Choice) jobs.Picture {
+	lifts := map[string]float64{}
+	for _, t := range c.Lifts {
+		lifts[t.ID] = t.LiftMM
+	}
+	supports := make([]jobs.Support, len(p.Supports))
+	for i, s := range p.Supports {
+		s.Target, s.Remaining, s.ToGo = nil, nil, ""
+		if lift, moves := lifts[s.ID]; moves && s.Present != nil {
+			target := s.Present.MM + lift
+			s.Target, s.Remaining = &target, &jobs.Figure{MM: lift, SD: s.Present.SD}
+		}
+		supports[i] = s
+	}
+	p.Supports = supports
+	return p
+}

@@ -1,0 +1,104 @@
+package web
+
+import (
+	"fmt"
+	"html/template"
+	"strings"
+
+	"relevel/jobs"
+	"relevel/levelling"
+	"relevel/server/drawing"
+)
+
+// ChoicesPage puts the aims that a floor could have beside each other.
+type ChoicesPage struct {
+	Frame
+	Margin   string // as it was typed
+	Wrong    string // what the margin takes instead
+	Choices  []ChoiceLine
+	Profiles []ProfileLine
+	Chosen   *ChoiceLine // the one whose picture is shown
+	Floor    template.HTML
+	Agree    string // where the form is, with the choice filled in
+}
+
+func (ChoicesPage) page() string { return "choices" }
+
+// ChoiceLine is one aim in the table.
+type ChoiceLine struct {
+	jobs.Choice
+	No     int
+	Key    string // names it in an address
+	Href   string // of its picture
+	Chosen bool
+}
+
+// ProfileLine is one profile, and what it would say of the floor after each of
+// the choices, in their order.
+type ProfileLine struct {
+	Title, Source string
+	Verdicts      []string
+}
+
+// ProfileLines turns what each choice says of every profile into what every
+// profile says of each choice. A profile that is no publication's has its
+// source said by the aim.
+func ProfileLines(choices []ChoiceLine) []ProfileLine {
+	var lines []ProfileLine
+	at := map[string]int{}
+	for i, c := range choices {
+		for _, a := range c.After {
+			k, known := at[a.Title]
+			if !known {
+				k = len(lines)
+				at[a.Title] = k
+				lines = append(lines, ProfileLine{a.Title, sourceOf(a.Profile), make([]string, len(choices))})
+			}
+			lines[k].Verdicts[i] = jobs.VerdictWords(a.Verdict)
+		}
+	}
+	return lines
+}
+
+func sourceOf(profile string) string {
+	p, err := levelling.FindProfile(profile)
+	if err != nil {
+		return levelling.OwnLimits(nil).Cite()
+	}
+	return p.Cite()
+}
+
+// ChainWords says the limits one after another, from the support that forces
+// to the one that is lifted most.
+func (c ChoiceLine) ChainWords() string {
+	if len(c.Chain) == 0 {
+		return ""
+	}
+	first := c.Chain[0].From
+	parts := []string{first + " " + c.moves(first)}
+	for _, l := range c.Chain {
+		part := fmt.Sprintf("%s may lie at most %s mm below %s", l.To, drawing.Plain(l.LimitMM), l.From)
+		if l.Kind == levelling.PairLimit {
+			part += fmt.Sprintf(" (%.1f m)", l.DistanceM)
+		} else {
+			part += " (highest to lowest)"
+		}
+		parts = append(parts, part)
+	}
+	last := c.Chain[len(c.Chain)-1].To
+	return strings.Join(append(parts, "so "+last+" "+c.moves(last)), "; ") + "."
+}
+
+// moves says what becomes of one support.
+func (c ChoiceLine) moves(id string) string {
+	for _, t := range c.Lifts {
+		switch {
+		case t.ID != id:
+		case t.LiftMM >= 0.05:
+			return "comes up " + drawing.Plain(t.LiftMM) + " mm"
+		case t.LiftMM <= -0.05:
+			return "comes down " + drawing.Plain(-t.LiftMM) + " mm"
+		}
+	}
+	return "stays"
+}
