@@ -58,6 +58,7 @@ type Tolerance struct {
 	Profile  string  `json:"profile,omitempty"`
 	WithinMM float64 `json:"within_mm,omitempty"`
 	Limits   []Limit `json:"limits,omitempty"`
+	Title    string  `json:"title,omitempty"`  // of the firm's own profile
 	Source   string  `json:"source,omitempty"` // of the limits
 }
 
@@ -87,8 +88,13 @@ func (a *Aim) Check() error {
 			return err
 		}
 	}
-	if a.Aim == AimLevel && a.Height == nil {
+	switch {
+	case a.Aim == AimLevel && a.Height == nil:
 		return levelling.Bad("height", "missing: the height to bring the floor to")
+	case a.Aim == AimPlane && a.Plane == nil:
+		return levelling.Bad("plane.x_mm_per_m", "missing: the slope to keep, in mm of height per metre along and across")
+	case a.Aim == AimLeast && a.Tolerance.Profile == "" && len(a.Tolerance.Limits) == 0:
+		return levelling.Bad("tolerance.profile", "missing: the least lift needs limits, of a profile or of your own")
 	}
 	if a.Height != nil {
 		if err := between("height", a.Height.MM(), -1e7, 1e7, "mm"); err != nil {
@@ -127,7 +133,7 @@ func (t Tolerance) check(marginMM float64) error {
 			return err
 		}
 	}
-	return first(optionalText("tolerance.profile", t.Profile), optionalText("tolerance.source", t.Source))
+	return first(optionalText("tolerance.profile", t.Profile), optionalText("tolerance.title", t.Title), optionalText("tolerance.source", t.Source))
 }
 
 // Points implements Body.

@@ -14,6 +14,7 @@ type Choice struct {
 	Profile string             `json:"profile,omitempty"` // of the least lift
 	Words   string             `json:"words"`
 	Slope   *events.Slope      `json:"slope,omitempty"`
+	Height  *float64           `json:"height_mm,omitempty"` // of level
 	Cost    Cost               `json:"cost"`
 	SetBy   string             `json:"set_by,omitempty"`
 	Without *Cost              `json:"without,omitempty"` // without the support that sets it
@@ -35,6 +36,7 @@ type Cost struct {
 type AfterVerdict struct {
 	Profile string            `json:"profile"`
 	Title   string            `json:"title"`
+	Source  string            `json:"source"`
 	Verdict levelling.Verdict `json:"verdict"`
 }
 
@@ -59,8 +61,9 @@ func (s *State) Choices(marginMM float64) []Choice {
 	var out []Choice
 	for _, g := range s.goals(a, points, marginMM) {
 		choices, err := levelling.Trade(points, g)
-		if err != nil {
-			continue // a margin that a profile's limits do not leave room for
+		if err != nil { // a margin that a profile's limits leave no room for
+			out = append(out, Choice{Aim: events.AimSort(g.Aim), Profile: g.Profile.Name, Words: choiceWords(g), Why: err.Error()})
+			continue
 		}
 		out = append(out, s.choice(choices[0], points))
 	}
@@ -98,11 +101,14 @@ func (s *State) yardsticks(agreed levelling.Profile) []levelling.Profile {
 
 func (s *State) choice(c levelling.Choice, points []levelling.AimPoint) Choice {
 	out := Choice{
-		Aim: events.AimSort(c.Goal.Aim), Profile: c.Goal.Profile.Name, Words: choiceWords(c), Cost: costOf(c.Targets),
+		Aim: events.AimSort(c.Goal.Aim), Profile: c.Goal.Profile.Name, Words: choiceWords(c.Goal), Cost: costOf(c.Targets),
 		SetBy: c.Targets.SetBy, Chain: c.Targets.Chain, Why: c.Targets.Why, Lifts: c.Targets.Points,
 	}
-	if c.Goal.Aim == levelling.AimPlane {
+	switch c.Goal.Aim {
+	case levelling.AimPlane:
 		out.Slope = &events.Slope{X: c.Goal.SlopeX, Y: c.Goal.SlopeY}
+	case levelling.AimLevel:
+		out.Height = &c.Goal.HeightMM
 	}
 	if c.Without != nil {
 		w := costOf(*c.Without)
@@ -114,19 +120,19 @@ func (s *State) choice(c levelling.Choice, points []levelling.AimPoint) Choice {
 	}
 	for _, p := range s.yardsticks(c.Goal.Profile) {
 		v := gravest(judgeParts(p, after, s.floor.plan.Rooms, s.neighbourPairs()))
-		out.After = append(out.After, AfterVerdict{p.Name, p.Title, v})
+		out.After = append(out.After, AfterVerdict{p.Name, p.Title, p.Cite(), v})
 	}
 	return out
 }
 
-func choiceWords(c levelling.Choice) string {
-	switch c.Goal.Aim {
+func choiceWords(g levelling.Goal) string {
+	switch g.Aim {
 	case levelling.AimHighest:
 		return "Up to the highest"
 	case levelling.AimLevel:
-		return "Level at " + mmWords(c.Goal.HeightMM) + " mm"
+		return "Level at " + mmWords(g.HeightMM) + " mm"
 	case levelling.AimPlane:
-		return fmt.Sprintf("A slope kept: %.1f mm per m along, %.1f across", c.Goal.SlopeX, c.Goal.SlopeY)
+		return fmt.Sprintf("A slope kept: %.1f mm per m along, %.1f across", g.SlopeX, g.SlopeY)
 	}
-	return "Least lift by " + c.Goal.Profile.Title
+	return "Least lift by " + g.Profile.Title
 }

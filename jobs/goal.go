@@ -1,6 +1,8 @@
 package jobs
 
 import (
+	"cmp"
+
 	"relevel/events"
 	"relevel/levelling"
 )
@@ -15,8 +17,10 @@ func (s *State) takeProfile(e placed, a *aim) {
 			limits[i] = l.Levelling()
 		}
 		a.profile = levelling.OwnLimits(limits)
-		if t.Profile != "" {
-			a.profile.Name, a.profile.Title = t.Profile, t.Profile
+		if _, err := levelling.FindProfile(t.Profile); err == nil {
+			s.flag(e, "limits of its own stand under the name of "+t.Profile+": they count, and are called the firm's")
+		} else if t.Profile != "" {
+			a.profile.Name, a.profile.Title = t.Profile, cmp.Or(t.Title, t.Profile)
 		}
 		if t.Source != "" {
 			a.profile.Source = t.Source
@@ -89,9 +93,6 @@ func (a *aim) goal() (g levelling.Goal, missing string) {
 	case events.AimLevel:
 		g.HeightMM = *a.height
 	case events.AimPlane:
-		if a.agreed.Plane == nil {
-			return g, "the slope to keep is missing: agree again with the rise along and across"
-		}
 		g.SlopeX, g.SlopeY = a.agreed.Plane.X, a.agreed.Plane.Y
 	case events.AimLeast:
 		if len(a.profile.Rules) == 0 {

@@ -38,13 +38,32 @@ func TestAimPlane(t *testing.T) {
 	}
 }
 
-func TestAimPlaneWithoutSlope(t *testing.T) {
+// An aim that lacks what it needs is set aside, and the one before still holds.
+func TestAimLacksSomething(t *testing.T) {
+	for _, a := range []events.Aim{{Aim: events.AimPlane, AgreedBy: "owner"}, {Aim: events.AimLeast, AgreedBy: "owner"}} {
+		s, _ := agreed(t)
+		s.record(events.KindAim, a)
+		p := wants(t, s, 0, 0, 0, 0)
+		if len(p.SetAside) != 1 || !strings.Contains(p.SetAside[0].Reason, "missing") {
+			t.Errorf("%s: set aside %+v", a.Aim, p.SetAside)
+		}
+	}
+}
+
+// Limits of a firm's own cannot pass for a published profile.
+func TestOwnLimitsUnderAPublishedName(t *testing.T) {
 	s, _ := surveyed(t)
-	s.record(events.KindAim, events.Aim{Aim: events.AimPlane, AgreedBy: "owner"})
-	none := math.NaN()
-	p := wants(t, s, none, none, none, none)
-	if !strings.Contains(p.Aim.Words, "the slope to keep is missing") {
-		t.Errorf("%q", p.Aim.Words)
+	own := sixInTwo
+	own.Profile = "nhbc-2020"
+	s.record(events.KindAim, events.Aim{Aim: events.AimLeast, Tolerance: own, AgreedBy: "owner"})
+	s.flagged("under the name of nhbc-2020")
+	if v := s.picture().Verdict; v.Title != "Own limits" || v.Profile != "" {
+		t.Errorf("called %q, %q", v.Profile, v.Title)
+	}
+	own.Profile, own.Title = "our-house-rule", "Our house rule"
+	s.record(events.KindAim, events.Aim{Aim: events.AimLeast, Tolerance: own, AgreedBy: "owner"})
+	if v := s.picture().Verdict; v.Title != "Our house rule" || v.Source != own.Source {
+		t.Errorf("%+v", v)
 	}
 }
 

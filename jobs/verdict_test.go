@@ -2,6 +2,7 @@ package jobs_test
 
 import (
 	"slices"
+	"strings"
 	"testing"
 
 	"relevel/events"
@@ -107,6 +108,11 @@ func TestChoices(t *testing.T) {
 	j := slices.IndexFunc(least.After, func(v jobs.AfterVerdict) bool { return v.Profile == "nsw-2017-new" })
 	if least.After[j].Verdict != levelling.Within {
 		t.Errorf("the least lift by a profile is %s by it", least.After[j].Verdict)
+	}
+	for _, c := range jobs.Refold(s.job, s.log).Choices(8) {
+		if c.Profile == "nsw-2017-new" && !strings.Contains(c.Why, "margin") {
+			t.Errorf("8 mm off a limit of 4: %+v", c)
+		}
 	}
 	if all := jobs.New(s.job).Choices(0); len(all) != 0 {
 		t.Errorf("choices of nothing: %+v", all)

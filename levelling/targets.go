@@ -58,9 +58,9 @@ func (g Goal) rules() []Rule {
 
 // Target is the height chosen for one point.
 type Target struct {
-	ID     string
-	MM     float64
-	LiftMM float64 // from the height it has, negative to bring it down
+	ID     string  `json:"id"`
+	MM     float64 `json:"target_mm"`
+	LiftMM float64 `json:"lift_mm"` // from the height it has, negative to bring it down
 }
 
 // Targets is what a goal asks of a floor.
@@ -79,10 +79,11 @@ type Targets struct {
 // Link is a step of the chain by which one point forces another up: To may lie
 // no further below From than the limit.
 type Link struct {
-	From, To  string
-	Kind      LimitKind
-	LimitMM   float64 // less the margin
-	DistanceM float64
+	From      string    `json:"from"`
+	To        string    `json:"to"`
+	Kind      LimitKind `json:"kind"`
+	LimitMM   float64   `json:"limit_mm"` // less the margin
+	DistanceM float64   `json:"distance_m"`
 }
 
 // Targets chooses a target for every point.
