@@ -4,6 +4,7 @@ import (
 	"context"
 	"errors"
 	"strings"
+	"sync"
 	"testing"
 	"time"
 
@@ -189,13 +190,25 @@ func TestWithFirm(t *testing.T) {
 	}
 }
 
+// leaveDuringCommit leaves once a commit of this database is seen to sleep.
+func leaveDuringCommit(ctx context.Context, watch *pgx.Conn, leave func()) {
+	for ctx.Err() == nil {
+		asleep := false
+		const look = `SELECT count(*) > 0 FROM pg_stat_activity WHERE datname = current_database() AND wait_event = 'PgSleep'`
+		if err := watch.QueryRow(context.WithoutCancel(ctx), look).Scan(&asleep); err == nil && asleep {
+			leave()
+		}
+		time.Sleep(5 * time.Millisecond)
+	}
+}
+
 // Once it is on its way a commit is not cancelled by a caller who leaves: here
-// it takes half a second, and the caller is gone after a tenth.
+// it takes a second, and the caller is gone as soon as it is seen under way.
 func TestCommitIsNotCancelled(t *testing.T) {
 	t.Parallel()
 	d := pgtest.New(t)
 	_, err := d.Connect(pgdb.Owner).Exec(t.Context(), `
-		CREATE FUNCTION dawdle() RETURNS trigger LANGUAGE plpgsql AS $$ BEGIN PERFORM pg_sleep(0.5); RETURN NULL; END $$;
+		CREATE FUNCTION dawdle() RETURNS trigger LANGUAGE plpgsql AS $$ BEGIN PERFORM pg_sleep(1); RETURN NULL; END $$;
 		CREATE CONSTRAINT TRIGGER dawdle AFTER INSERT ON firm DEFERRABLE INITIALLY DEFERRED FOR EACH ROW EXECUTE FUNCTION dawdle();`)
 	if err != nil {
 		t.Fatal(err)
@@ -209,8 +222,11 @@ func TestCommitIsNotCancelled(t *testing.T) {
 	} {
 		t.Run(name, func(t *testing.T) {
 			firm := eventstest.NewFirm(t)
-			ctx, cancel := context.WithTimeout(t.Context(), 100*time.Millisecond)
+			ctx, cancel := context.WithCancel(t.Context())
 			defer cancel()
+			watch := d.Connect(pgdb.Owner)
+			var watching sync.WaitGroup
+			watching.Go(func() { leaveDuringCommit(ctx, watch, cancel) })
 			if err := store(ctx, firm); err != nil {
 				t.Errorf("%v, want it stored", err)
 			}
@@ -220,6 +236,8 @@ func TestCommitIsNotCancelled(t *testing.T) {
 			if n := countFirms(t, d.App.Read, firm); n != 1 {
 				t.Errorf("%d rows are stored", n)
 			}
+			cancel()
+			watching.Wait()
 		})
 	}
 	ended, cancel := context.WithCancel(t.Context())
