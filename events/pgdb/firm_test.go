@@ -190,12 +190,14 @@ func TestWithFirm(t *testing.T) {
 	}
 }
 
-// leaveDuringCommit leaves once a commit of this database is seen to sleep.
+// leaveDuringCommit leaves once a commit of this database is seen to dawdle, by
+// the lock it takes.
 func leaveDuringCommit(ctx context.Context, watch *pgx.Conn, leave func()) {
 	for ctx.Err() == nil {
-		asleep := false
-		const look = `SELECT count(*) > 0 FROM pg_stat_activity WHERE datname = current_database() AND wait_event = 'PgSleep'`
-		if err := watch.QueryRow(context.WithoutCancel(ctx), look).Scan(&asleep); err == nil && asleep {
+		dawdles := false
+		const look = `SELECT count(*) > 0 FROM pg_locks l JOIN pg_database d ON d.oid = l.database
+			WHERE l.locktype = 'advisory' AND l.objid = 7 AND l.granted AND d.datname = current_database()`
+		if err := watch.QueryRow(context.WithoutCancel(ctx), look).Scan(&dawdles); err == nil && dawdles {
 			leave()
 		}
 		time.Sleep(5 * time.Millisecond)
@@ -208,7 +210,7 @@ func TestCommitIsNotCancelled(t *testing.T) {
 	t.Parallel()
 	d := pgtest.New(t)
 	_, err := d.Connect(pgdb.Owner).Exec(t.Context(), `
-		CREATE FUNCTION dawdle() RETURNS trigger LANGUAGE plpgsql AS $$ BEGIN PERFORM pg_sleep(1); RETURN NULL; END $$;
+		CREATE FUNCTION dawdle() RETURNS trigger LANGUAGE plpgsql AS $$ BEGIN PERFORM pg_advisory_xact_lock(7), pg_sleep(1); RETURN NULL; END $$;
 		CREATE CONSTRAINT TRIGGER dawdle AFTER INSERT ON firm DEFERRABLE INITIALLY DEFERRED FOR EACH ROW EXECUTE FUNCTION dawdle();`)
 	if err != nil {
 		t.Fatal(err)
