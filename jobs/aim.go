@@ -174,7 +174,7 @@ func (a *aim) words() string {
 	case a.agreed.Aim == events.AimPlane:
 		return fmt.Sprintf("To a slope of %g mm per m along and %g across, set by %s, on the %s%s", a.agreed.Plane.X, a.agreed.Plane.Y, a.setBy, a.face, within)
 	}
-	return fmt.Sprintf("As little lift as %s asks, %s mm of margin kept, on the %s%s", a.profile.Title, mmWords(a.agreed.MarginMM), a.face, within)
+	return fmt.Sprintf("Least lift by %s, %s mm of margin kept, on the %s%s", a.profile.Title, mmWords(a.agreed.MarginMM), a.face, within)
 }
 
 func sentenceOf(sort events.AimSort) string {

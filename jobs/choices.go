@@ -3,6 +3,7 @@ package jobs
 import (
 	"fmt"
 	"slices"
+	"strings"
 
 	"relevel/events"
 	"relevel/levelling"
@@ -132,7 +133,7 @@ func choiceWords(g levelling.Goal) string {
 	case levelling.AimLevel:
 		return "Level at " + mmWords(g.HeightMM) + " mm"
 	case levelling.AimPlane:
-		return fmt.Sprintf("A slope kept: %.1f mm per m along, %.1f across", g.SlopeX, g.SlopeY)
+		return strings.ReplaceAll(fmt.Sprintf("A slope kept: %.1f mm per m along, %.1f across", g.SlopeX, g.SlopeY), "-", "−")
 	}
 	return "Least lift by " + g.Profile.Title
 }

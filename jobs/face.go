@@ -156,6 +156,13 @@ func (s *State) forget(p *place, read *face) {
 	read.looks, read.on = 0, nil
 }
 
+// letGo lets go of all that is known of a place but how its faces lie to one
+// another: it may lie anywhere by now.
+func (p *place) letGo() {
+	p.disturb()
+	p.filter.Move(p.together(), 0, anyMM)
+}
+
 // known says what a doubtful reading contradicts.
 func (f *face) known() string {
 	switch {

@@ -57,7 +57,7 @@ func TestOwnLimitsUnderAPublishedName(t *testing.T) {
 	own.Profile = "nhbc-2020"
 	s.record(events.KindAim, events.Aim{Aim: events.AimLeast, Tolerance: own, AgreedBy: "owner"})
 	s.flagged("under the name of nhbc-2020")
-	if v := s.picture().Verdict; v.Title != "Own limits" || v.Profile != "" {
+	if v := s.picture().Verdict; v.Title != "the limits agreed" || v.Profile != "" {
 		t.Errorf("called %q, %q", v.Profile, v.Title)
 	}
 	own.Profile, own.Title = "our-house-rule", "Our house rule"

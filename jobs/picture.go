@@ -56,7 +56,8 @@ type Support struct {
 	AsFound   *Figure         `json:"as_found,omitempty"`
 	Present   *Figure         `json:"present,omitempty"`
 	Basis     Basis           `json:"basis,omitempty"`
-	Stale     bool            `json:"stale,omitempty"` // something beside it moved since it was read
+	Through   events.Face     `json:"through,omitempty"` // the face that Present is carried from, where its own was not read since
+	Stale     bool            `json:"stale,omitempty"`   // something beside it moved since it was read
 	Target    *float64        `json:"target_mm,omitempty"`
 	Remaining *Figure         `json:"remaining,omitempty"` // up positive
 	ToGo      string          `json:"to_go"`               // the same in words: "17 to go", "3 above: leave"

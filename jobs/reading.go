@@ -37,6 +37,9 @@ func (s *State) read(e placed, b *events.Reading) {
 		return
 	}
 	s.letTimePass(p, l.at)
+	if s.outdated(p) {
+		p.letGo()
+	}
 	p.take(b.Face, b.Surface, l)
 	s.visited(p, p.faces[b.Face], l)
 	s.countWaiting()

@@ -43,7 +43,6 @@ type RuleCheck struct {
 type spotHeight struct {
 	levelling.LevelPoint
 	below bool // carried from what was read under the floor
-	fresh bool // read since it, or something beside it, moved
 }
 
 // judgedHeights are all places of the plan whose height on the judged face is
@@ -64,14 +63,16 @@ func (s *State) judgedHeights() (known []spotHeight, unread []string) {
 			h.MM -= s.risen(p)
 		}
 		basis, stale, _ := s.basisOn(p, face)
-		fresh := basis == WasRead && !stale
-		if !fresh {
+		if basis != WasRead || stale || s.outdated(p) {
 			unread = append(unread, id)
+		}
+		if s.outdated(p) {
+			continue // it may lie anywhere by now
 		}
 		f := p.faces[face]
 		known = append(known, spotHeight{
 			LevelPoint: levelling.LevelPoint{ID: id, X: p.x, Y: p.y, Height: h},
-			below:      face != events.FloorFace || f == nil || f.basis != WasRead, fresh: fresh,
+			below:      face != events.FloorFace || f == nil || f.basis != WasRead,
 		})
 	}
 	return known, unread

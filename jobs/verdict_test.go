@@ -1,6 +1,7 @@
 package jobs_test
 
 import (
+	"math"
 	"slices"
 	"strings"
 	"testing"
@@ -116,5 +117,37 @@ func TestChoices(t *testing.T) {
 	}
 	if all := jobs.New(s.job).Choices(0); len(all) != 0 {
 		t.Errorf("choices of nothing: %+v", all)
+	}
+}
+
+// A spot that was read before the work says nothing about the floor after it.
+func TestVerdictLeavesOutOldSpots(t *testing.T) {
+	s := newSite(t)
+	plan := bearerPlan()
+	plan.Spots = []events.Spot{{ID: "middle", X: 2.7}}
+	s.record(events.KindPlan, plan)
+	u := s.laser(1000)
+	for _, name := range []string{"B1-1", "B1-2", "B1-3", "B1-4", "middle"} {
+		s.readOn(events.FloorFace, "", u, name, 1020)
+	}
+	s.record(events.KindAim, events.Aim{Aim: events.AimHighest, AgreedBy: "owner", Tolerance: events.Tolerance{Profile: "nz-1-200"}})
+	for _, name := range []string{"B1-1", "B1-2", "B1-3", "B1-4"} {
+		s.jack(name, 20)
+	}
+	for range 3 {
+		for _, name := range []string{"B1-1", "B1-2", "B1-3", "B1-4"} {
+			s.readOn(events.FloorFace, "", u, name, 1000)
+		}
+	}
+	p := s.picture()
+	if p.Verdict.Verdict != levelling.Within || !slices.Equal(p.Verdict.Unread, []string{"middle"}) || p.Spots[0].Basis != jobs.IsExpected {
+		t.Errorf("%+v, the spot is %s", p.Verdict, p.Spots[0].Basis)
+	}
+	s.readOn(events.FloorFace, "", u, "middle", 1010) // it came up with its neighbours, by half as much
+	if f := s.picture().Spots[0]; f.Present == nil || math.Abs(f.Present.MM+10) > 0.01 {
+		t.Errorf("the spot lies at %+v, want −10 and no doubt", f.Present)
+	}
+	if v := s.picture().Verdict; v.Verdict != levelling.Outside || len(v.Unread) != 0 {
+		t.Errorf("%+v: the middle was read and lies low", v)
 	}
 }

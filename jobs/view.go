@@ -99,6 +99,7 @@ func (s *State) fillHeights(v *Support, p *place) {
 	v.Present = figureOn(p, face, p.heights())
 	if v.Present != nil {
 		v.Basis, v.Stale, v.Doubt = s.basisOn(p, face)
+		v.Through = p.through(face)
 	}
 	if t, aimed := s.target(p.id); aimed {
 		v.Target = &t
@@ -116,12 +117,21 @@ func figureOn(p *place, face events.Face, heights map[events.Face]levelling.Heig
 	return &Figure{h.MM, h.SD}
 }
 
+// through is the face that the present height of another is carried from, ""
+// where that has a height of its own.
+func (p *place) through(face events.Face) events.Face {
+	f, last := p.faces[face], p.faces[p.lastly]
+	if f == nil || (f.basis != WasRead && p.tied[pair(face, p.lastly)] && last.basis == WasRead) {
+		return p.lastly
+	}
+	return ""
+}
+
 // basisOn says how the present height on a face is known.
 func (s *State) basisOn(p *place, face events.Face) (basis Basis, stale bool, doubt string) {
 	f, last := p.faces[face], p.faces[p.lastly]
-	tied := p.tied[pair(face, p.lastly)]
-	if f == nil || (f.basis != WasRead && tied && last.basis == WasRead) {
-		f = last // carried from the face that was read
+	if p.through(face) != "" {
+		f = last
 	}
 	return f.basis, p.stale(f), cmp.Or(f.doubt, last.doubt, s.setupDoubt(f))
 }
@@ -173,8 +183,18 @@ func (s *State) spot(p *place) Spot {
 	}
 	if v.Present = figureOn(p, face, p.heights()); v.Present != nil {
 		v.Basis, _, _ = s.basisOn(p, face)
+		if s.outdated(p) {
+			v.Basis = IsExpected
+		}
 	}
 	return v
+}
+
+// outdated tells of a spot that was last read before something on the job moved:
+// nobody knows whether that carries it, and there is no estimate of where it is.
+func (s *State) outdated(p *place) bool {
+	f := p.faces[p.lastly]
+	return p.sort == spot && f != nil && f.later.moves != s.movesAt(p)
 }
 
 func (s *State) datum(d events.Datum) Datum {

@@ -125,7 +125,7 @@ func (p Profile) Cite() string {
 
 // OwnLimits is the profile of limits that a firm and an owner agreed.
 func OwnLimits(limits []Limit) Profile {
-	p := Profile{Title: "Own limits", Source: "limits as agreed, of no publication", Standing: OwnRules}
+	p := Profile{Title: "the limits agreed", Source: "limits as agreed, of no publication", Standing: OwnRules}
 	for _, l := range limits {
 		p.Rules = append(p.Rules, Rule{Limit: l})
 	}

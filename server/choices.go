@@ -38,9 +38,24 @@ func marginOf(r *http.Request) (float64, error) {
 	if text == "" {
 		return 0, nil
 	}
-	margin, err := strconv.ParseFloat(strings.Replace(text, ",", ".", 1), 64)
-	if err != nil || math.IsNaN(margin) || margin < 0 || margin > mostMargin {
+	margin, err := readDecimal(text)
+	if err != nil || margin < 0 || margin > mostMargin {
 		return 0, levelling.Bad("margin_mm", "a number from 0 to 100, mm")
 	}
 	return margin, nil
+}
+
+// readDecimal reads a number as people type it.
+func readDecimal(text string) (float64, error) {
+	x, err := strconv.ParseFloat(strings.Replace(strings.TrimSpace(text), ",", ".", 1), 64)
+	if err == nil && (math.IsNaN(x) || math.IsInf(x, 0)) {
+		err = strconv.ErrRange
+	}
+	return x, err
+}
+
+// roundTo rounds to so many decimals.
+func roundTo(x float64, decimals int) float64 {
+	scale := math.Pow10(decimals)
+	return math.Round(x*scale) / scale
 }

@@ -61,12 +61,15 @@ func (v view) choiceHref(c jobs.Choice, margin float64) string {
 func (v view) agreeHref(c jobs.Choice, margin float64) string {
 	q := url.Values{"aim": {string(c.Aim)}, "back": {v.base() + "/choices"}}
 	if c.Slope != nil {
-		q.Set("plane.x_mm_per_m", decimal(c.Slope.X))
-		q.Set("plane.y_mm_per_m", decimal(c.Slope.Y))
+		q.Set("plane.x_mm_per_m", decimal(roundTo(c.Slope.X, 2)))
+		q.Set("plane.y_mm_per_m", decimal(roundTo(c.Slope.Y, 2)))
+	}
+	if c.Height != nil {
+		q.Set("height_mm", decimal(*c.Height))
 	}
 	if c.Aim == events.AimLeast {
 		q.Set("margin_mm", decimal(margin))
-		if c.Profile != "" {
+		if _, err := levelling.FindProfile(c.Profile); err == nil { // limits of one's own are in the form already
 			q.Set("tolerance.profile", c.Profile)
 		}
 	}

@@ -60,6 +60,8 @@ func (p *pages) getRecordPage(w http.ResponseWriter, r *http.Request, firm event
 		}
 	case events.KindPlan:
 		proposeGrid(r, v, &page)
+	case events.KindAim:
+		proposeAim(r, v, &page)
 	}
 	if form.Kind == events.KindVoid {
 		if err := p.proposeVoid(r, v, &page); err != nil {

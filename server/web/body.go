@@ -47,7 +47,7 @@ func (f Form) Bodies(values url.Values, sources Sources) ([]Body, Wrong) {
 			list[i] = r.body
 			names[fmt.Sprintf("%s[%d]", f.Rows.Name, i)] = r.name
 		}
-		common[f.Rows.Name] = list
+		set(common, f.Rows.Name, list)
 	}
 	return b.finish(f, []map[string]any{common}, names)
 }
@@ -165,6 +165,8 @@ func (b builder) value(f Field, raw string) (any, error) {
 		return outline(raw)
 	case Spot:
 		return spot(raw)
+	case Caps:
+		return caps(raw)
 	case List, Dates:
 		return split(raw), nil
 	}
@@ -207,6 +209,27 @@ func spot(raw string) (events.Position, error) {
 		return events.Position{}, errors.New("two numbers with a space, such as 3.1 2.2")
 	}
 	return events.Position{across, up}, nil
+}
+
+// caps reads mm for each of several supports: "B1-3 5, B1-4 8".
+func caps(raw string) ([]events.Cap, error) {
+	var all []events.Cap
+	const cure = "supports each with its mm, such as B1-3 5, B1-4 8"
+	for i, part := range split(raw) {
+		at := strings.LastIndex(part, " ")
+		if at < 0 && i > 0 && strings.Trim(part, "0123456789") == "" {
+			return nil, fmt.Errorf("%s; write %g.%s with a point", cure, all[i-1].MM, part)
+		}
+		if at < 0 {
+			return nil, errors.New(cure)
+		}
+		mm, err := number(part[at+1:])
+		if err != nil {
+			return nil, fmt.Errorf("%s; %s has %s", cure, part[:at], part[at+1:])
+		}
+		all = append(all, events.Cap{Support: strings.TrimSpace(part[:at]), MM: mm})
+	}
+	return all, nil
 }
 
 func number(raw string) (float64, error) {

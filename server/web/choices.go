@@ -41,8 +41,7 @@ type ProfileLine struct {
 }
 
 // ProfileLines turns what each choice says of every profile into what every
-// profile says of each choice. A profile that is no publication's has its
-// source said by the aim.
+// profile says of each choice.
 func ProfileLines(choices []ChoiceLine) []ProfileLine {
 	var lines []ProfileLine
 	at := map[string]int{}
@@ -52,20 +51,12 @@ func ProfileLines(choices []ChoiceLine) []ProfileLine {
 			if !known {
 				k = len(lines)
 				at[a.Title] = k
-				lines = append(lines, ProfileLine{a.Title, sourceOf(a.Profile), make([]string, len(choices))})
+				lines = append(lines, ProfileLine{a.Title, a.Source, make([]string, len(choices))})
 			}
 			lines[k].Verdicts[i] = jobs.VerdictWords(a.Verdict)
 		}
 	}
 	return lines
-}
-
-func sourceOf(profile string) string {
-	p, err := levelling.FindProfile(profile)
-	if err != nil {
-		return levelling.OwnLimits(nil).Cite()
-	}
-	return p.Cite()
 }
 
 // ChainWords says the limits one after another, from the support that forces

@@ -3,6 +3,7 @@ package web
 import (
 	"relevel/events"
 	"relevel/jobs"
+	"relevel/levelling"
 )
 
 // Form describes how one kind of event is recorded. Pages are made from the
@@ -79,6 +80,7 @@ const (
 	Points   Input = "points"   // several supports
 	Outline  Input = "outline"  // two opposite corners on the plan, in metres
 	Spot     Input = "spot"     // one place on the plan, in metres
+	Caps     Input = "caps"     // mm for each of several supports
 	Document Input = "document" // the whole body as JSON
 	Hidden   Input = "hidden"   // said by the link that led to the form
 )
@@ -126,6 +128,7 @@ const (
 	FromBlockings Source = "blockings"
 
 	FromInstruments Source = "instruments"
+	FromProfiles    Source = "profiles"
 )
 
 // Sources is what a form takes its choices from.
@@ -173,6 +176,8 @@ func (s Sources) Choices(from Source) []Choice {
 		return s.Blockings
 	case FromInstruments:
 		return s.instruments()
+	case FromProfiles:
+		return profiles()
 	}
 	return nil
 }
@@ -268,6 +273,15 @@ func (s Sources) instruments() []Choice {
 	var cs []Choice
 	for _, i := range s.Picture.Instruments {
 		cs = append(cs, Choice{i.Name, i.Name})
+	}
+	return cs
+}
+
+// profiles are the published ones.
+func profiles() []Choice {
+	var cs []Choice
+	for _, p := range levelling.Profiles() {
+		cs = append(cs, Choice{p.Name, p.Title})
 	}
 	return cs
 }

@@ -3,6 +3,8 @@ package web
 import (
 	"fmt"
 	"html/template"
+	"math"
+	"strconv"
 	"strings"
 	"time"
 
@@ -171,6 +173,8 @@ var functions = template.FuncMap{
 	"pm":      plusMinus,
 	"pmof":    func(f jobs.Figure) string { return plusMinus(&f) },
 	"pencil":  pencil,
+	"bedding": bedding,
+	"checked": checked,
 	"basis":   basis,
 	"upper":   upper,
 	"verdict": jobs.VerdictWords,
@@ -252,3 +256,36 @@ func When(t, now time.Time) string {
 	}
 	return t.Format(Day + " " + Clock)
 }
+
+// bedding says what letting a jack down is expected to lose.
+func bedding(b jobs.Bedding) string {
+	if b.From == 0 {
+		return fmt.Sprintf("What letting it down loses is not known on this job yet: ±%s mm is common practice.", HalfMM(b.SD))
+	}
+	return fmt.Sprintf("Letting it down is expected to lose %s ±%s mm, by %d like it here.", HalfMM(b.MM), HalfMM(b.SD), b.From)
+}
+
+// checked says what decides a rule, and what would tell where nothing does yet.
+func checked(c jobs.RuleCheck) string {
+	third := ""
+	if c.Third != "" {
+		third = c.Third + " off the line of "
+	}
+	said := fmt.Sprintf("%s%s and %s, %s mm of %s (%s)", third, c.Between[0], c.Between[1], tenth(c.FoundMM), tenth(c.LimitMM), c.Rule)
+	switch {
+	case c.Verdict == levelling.ReadAgain:
+		said += ". One more reading of each would tell"
+	case c.Verdict == levelling.TooClose && c.Readings > 0 && c.Readings <= mostReadings:
+		said += fmt.Sprintf(". %d readings of each would tell, or a straightedge", c.Readings)
+	case c.Verdict == levelling.TooClose:
+		said += ". A straightedge would tell"
+	}
+	return said
+}
+
+// mostReadings is how many times one would read a place again before reaching
+// for a straightedge.
+const mostReadings = 6
+
+// tenth writes a length to a tenth of a millimetre, where limits are compared.
+func tenth(mm float64) string { return strconv.FormatFloat(math.Round(mm*10)/10, 'f', -1, 64) }
