@@ -78,8 +78,8 @@ func (r Rule) at(distanceM float64) (mm float64, holds bool) {
 	return r.Limit.At(distanceM)
 }
 
-// text is the rule in words.
-func (r Rule) text() string {
+// String is the rule in words.
+func (r Rule) String() string {
 	if r.Text != "" {
 		return r.Text
 	}

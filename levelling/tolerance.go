@@ -83,7 +83,7 @@ func (s *spots) check(r Rule) Check {
 	default:
 		w = s.worstPair(r)
 	}
-	c := Check{Rule: r.text(), Verdict: Within}
+	c := Check{Rule: r.String(), Verdict: Within}
 	if w.verdict == "" {
 		return c
 	}
