@@ -7,10 +7,10 @@ import (
 	"relevel/events"
 )
 
-// Store keeps what is about a job but is not an event: the firms, their people
-// and crews, the jobs' names, and one summary a job that can be rebuilt from
-// the log at any time. People's names live here and nowhere else, so that they
-// can be erased without touching the log.
+// Store keeps what is about a job but is not an event: the firms, their people,
+// crews and tolerance profiles, the jobs' names, and one summary a job that can
+// be rebuilt from the log at any time. People's names live here and nowhere
+// else, so that they can be erased without touching the log.
 //
 // All methods may be called from many goroutines. What is not there for this
 // firm is events.ErrNotFound, whether it is another firm's or nobody's. A store
@@ -24,6 +24,7 @@ type Store interface {
 	Tokens
 	People
 	Jobs
+	Profiles
 	Summaries
 }
 
@@ -54,6 +55,15 @@ type Jobs interface {
 	CreateJob(ctx context.Context, j Job) error
 	FindJob(ctx context.Context, firm, id events.ID) (Job, error)
 	ListJobs(ctx context.Context, firm events.ID) ([]Job, error) // newest first
+}
+
+// Profiles of a firm are what it calls level enough, beside the published ones.
+// None is ever changed: another one of the same name takes its place.
+type Profiles interface {
+	CreateProfile(ctx context.Context, p Profile) error
+	// ListProfiles returns, by name, the newest of each name: the one created
+	// last, and of those created together the one with the greater id.
+	ListProfiles(ctx context.Context, firm events.ID) ([]Profile, error)
 }
 
 // Summaries hold one row a job for pages over many jobs. They can be made again
@@ -117,6 +127,18 @@ type Job struct {
 	Crew      events.ID `json:"crew,omitzero"`
 	Zone      string    `json:"zone"` // IANA name; times are shown in it
 	CreatedAt time.Time `json:"created_at"`
+}
+
+// Profile is what one firm calls level enough. An aim names it and carries its
+// limits.
+type Profile struct {
+	Firm      events.ID      `json:"-"`
+	ID        events.ID      `json:"id"`
+	Name      string         `json:"name"`  // as it is asked for, for example "old-house"
+	Title     string         `json:"title"` // for people
+	Source    string         `json:"source,omitempty"`
+	Limits    []events.Limit `json:"limits"`
+	CreatedAt time.Time      `json:"created_at"`
 }
 
 // Summary is what a page over many jobs shows of one of them.

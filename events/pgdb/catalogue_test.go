@@ -165,6 +165,7 @@ var grants = []string{
 	"relevel_app quarantine INSERT SELECT",
 	"relevel_app schema_migrations SELECT",
 	"relevel_app task DELETE INSERT SELECT UPDATE",
+	"relevel_app tolerance_profile INSERT SELECT",
 	"relevel_eraser event_bytes DELETE",
 	"relevel_eraser event_bytes.firm SELECT",
 	"relevel_eraser event_bytes.job SELECT",

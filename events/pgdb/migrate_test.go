@@ -98,10 +98,10 @@ func TestNoWayDownFromALog(t *testing.T) {
 	addEvent(t, db)
 	before := schema(t, db)
 	err := migrator(t, db).Down()
-	if err == nil || !strings.Contains(err.Error(), "the log holds events") || !strings.Contains(err.Error(), "set schema_migrations to version 3, not dirty") {
+	if err == nil || !strings.Contains(err.Error(), "the log holds events") || !strings.Contains(err.Error(), "set schema_migrations to version 4, not dirty") {
 		t.Fatalf("%v, want it refused", err)
 	}
-	if _, err := owner.Exec(t.Context(), `UPDATE schema_migrations SET version = 3, dirty = false`); err != nil {
+	if _, err := owner.Exec(t.Context(), `UPDATE schema_migrations SET version = 4, dirty = false`); err != nil {
 		t.Fatal(err)
 	}
 	if err := db.App.CheckSchema(t.Context()); err != nil {
@@ -114,11 +114,36 @@ func TestNoWayDownFromALog(t *testing.T) {
 		t.Errorf("%s events are left", n[0])
 	}
 
-	if _, err := owner.Exec(t.Context(), `DROP TABLE task, photo, job_summary, job; UPDATE schema_migrations SET version = 2`); err != nil {
+	// Every step refuses by itself, also where those above it are gone.
+	for _, gone := range []struct{ tables, version string }{{`tolerance_profile`, "3"}, {`task, photo, job_summary, job`, "2"}} {
+		if _, err := owner.Exec(t.Context(), `DROP TABLE `+gone.tables+`; UPDATE schema_migrations SET dirty = false, version = `+gone.version); err != nil {
+			t.Fatal(err)
+		}
+		if err := migrator(t, db).Down(); err == nil || !strings.Contains(err.Error(), "set schema_migrations to version "+gone.version+", not dirty") {
+			t.Errorf("%v, want version %s to refuse too", err, gone.version)
+		}
+	}
+}
+
+// What a firm calls level enough is nowhere else: it is not dropped either.
+func TestNoWayDownFromAProfile(t *testing.T) {
+	t.Parallel()
+	db := pgtest.New(t)
+	firm := eventstest.NewFirm(t)
+	if err := addFirm(t.Context(), db.App, firm, firm); err != nil {
 		t.Fatal(err)
 	}
-	if err := migrator(t, db).Down(); err == nil || !strings.Contains(err.Error(), "set schema_migrations to version 2, not dirty") {
-		t.Errorf("%v, want the log itself to refuse too", err)
+	_, err := firmConn(t, db, firm, pgdb.App).Exec(t.Context(), `
+		INSERT INTO tolerance_profile (firm, id, name, title, limits, created_at)
+		VALUES ($1, $1, 'old-house', 'Old houses', '[{"kind": "range", "limit_mm": 20}]', now())`, firm.String())
+	if err != nil {
+		t.Fatal(err)
+	}
+	if err := migrator(t, db).Steps(-1); err == nil || !strings.Contains(err.Error(), "a firm keeps profiles of its own") {
+		t.Errorf("%v, want it refused", err)
+	}
+	if n := strings1(t, db.Connect(pgdb.Owner), `SELECT count(*)::text FROM tolerance_profile`); n[0] != "1" {
+		t.Errorf("%s profiles are left", n[0])
 	}
 }
 

@@ -29,6 +29,7 @@ type Memory struct {
 	people    map[key]jobs.Person
 	crews     map[key]jobs.Crew
 	jobs      map[key]jobs.Job
+	profiles  map[key]jobs.Profile
 	summaries map[key]jobs.Summary
 }
 
@@ -43,6 +44,7 @@ func NewMemory() *Memory {
 		people:    map[key]jobs.Person{},
 		crews:     map[key]jobs.Crew{},
 		jobs:      map[key]jobs.Job{},
+		profiles:  map[key]jobs.Profile{},
 		summaries: map[key]jobs.Summary{},
 	}
 }
@@ -71,7 +73,7 @@ func (m *Memory) fail(name string) error {
 }
 
 // put keeps v unless something else is kept under that key.
-func put[K comparable, V comparable](kept map[K]V, k K, v V, same func(kept, v V) bool) error {
+func put[K comparable, V any](kept map[K]V, k K, v V, same func(kept, v V) bool) error {
 	old, exists := kept[k]
 	switch {
 	case !exists:
@@ -225,6 +227,28 @@ func (m *Memory) ListJobs(ctx context.Context, firm events.ID) (all []jobs.Job, 
 		all = ofFirm(m.jobs, firm, func(a, b jobs.Job) int {
 			return cmp.Or(b.CreatedAt.Compare(a.CreatedAt), compareIDs(a.ID, b.ID))
 		})
+		return nil
+	})
+	return all, err
+}
+
+// CreateProfile implements jobs.Profiles.
+func (m *Memory) CreateProfile(ctx context.Context, p jobs.Profile) error {
+	return m.call(ctx, "CreateProfile", func() error {
+		if err := m.needFirm(p.Firm); err != nil {
+			return err
+		}
+		return put(m.profiles, key{p.Firm, p.ID}, p, jobs.Profile.Same)
+	})
+}
+
+// ListProfiles implements jobs.Profiles.
+func (m *Memory) ListProfiles(ctx context.Context, firm events.ID) (all []jobs.Profile, err error) {
+	err = m.call(ctx, "ListProfiles", func() error {
+		all = ofFirm(m.profiles, firm, func(a, b jobs.Profile) int {
+			return cmp.Or(strings.Compare(a.Name, b.Name), b.CreatedAt.Compare(a.CreatedAt), compareIDs(b.ID, a.ID))
+		})
+		all = slices.CompactFunc(all, func(a, b jobs.Profile) bool { return a.Name == b.Name })
 		return nil
 	})
 	return all, err

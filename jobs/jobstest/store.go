@@ -12,6 +12,7 @@ import (
 
 	"relevel/events"
 	"relevel/jobs"
+	"relevel/levelling"
 )
 
 // Store checks that a store keeps the contract of jobs.Store. The stores that
@@ -24,6 +25,8 @@ func Store(t *testing.T, open func(t *testing.T) jobs.Store) {
 		"PeopleOK":          peopleOK,
 		"JobOK":             jobOK,
 		"JobsNewestFirst":   jobsNewestFirst,
+		"ProfileOK":         profileOK,
+		"ProfilesNewest":    profilesNewest,
 		"CreateTwice":       createTwice,
 		"CreateOther":       createOther,
 		"NothingToReferTo":  nothingToReferTo,
@@ -66,6 +69,15 @@ func newToken(t *testing.T, firm events.ID) jobs.Token {
 func newJob(t *testing.T, firm events.ID) jobs.Job {
 	t.Helper()
 	return jobs.Job{Firm: firm, ID: newID(t), Name: "14 Wattle Street", Place: "Bega", Zone: "Australia/Sydney", CreatedAt: start}
+}
+
+func newProfile(t *testing.T, firm events.ID, name string) jobs.Profile {
+	t.Helper()
+	return jobs.Profile{Firm: firm, ID: newID(t), Name: name, Title: "Old houses", Source: "agreed with owners", CreatedAt: start, Limits: []events.Limit{
+		{Kind: levelling.PairLimit, OverM: 2, LimitMM: 6.35, Rule: levelling.Flat},
+		{Kind: levelling.PairLimit, OverM: 10, Rule: levelling.Bands, Table: [][2]float64{{1, 0.1}, {10, 20}}},
+		{Kind: levelling.RangeLimit, LimitMM: 1e-9},
+	}}
 }
 
 func must(t *testing.T, err error) {
@@ -169,6 +181,37 @@ func jobsNewestFirst(t *testing.T, s jobs.Store) {
 	want(t, "ListJobs", got, err, wanted)
 }
 
+func profileOK(t *testing.T, s jobs.Store) {
+	firm := newFirm(t, s).ID
+	none, err := s.ListProfiles(t.Context(), firm)
+	want(t, "ListProfiles before", len(none), err, 0)
+	stump, new80, old := newProfile(t, firm, "stump"), newProfile(t, firm, "new-80"), newProfile(t, firm, "old-house")
+	old.Source = ""
+	for _, p := range []jobs.Profile{stump, old, new80} {
+		must(t, s.CreateProfile(t.Context(), p))
+	}
+	all, err := s.ListProfiles(t.Context(), firm)
+	want(t, "ListProfiles", all, err, []jobs.Profile{new80, old, stump})
+}
+
+func profilesNewest(t *testing.T, s jobs.Store) {
+	firm := newFirm(t, s).ID
+	newest, older, twin := newProfile(t, firm, "old-house"), newProfile(t, firm, "old-house"), newProfile(t, firm, "old-house")
+	older.CreatedAt = start.Add(-time.Hour)
+	twin.ID[0] = newest.ID[0] - 1 // as new, and the id is smaller
+	for i, p := range []jobs.Profile{twin, newest, older} {
+		p.Title = fmt.Sprintf("Old houses %d", i)
+		must(t, s.CreateProfile(t.Context(), p))
+	}
+	newest.Title = "Old houses 1"
+	// To send an old one again does not make it new.
+	again := older
+	again.Title, again.CreatedAt = "Old houses 2", start.Add(time.Hour)
+	must(t, s.CreateProfile(t.Context(), again))
+	all, err := s.ListProfiles(t.Context(), firm)
+	want(t, "ListProfiles", all, err, []jobs.Profile{newest})
+}
+
 func createTwice(t *testing.T, s jobs.Store) {
 	f := newFirm(t, s)
 	later := f
@@ -185,6 +228,14 @@ func createTwice(t *testing.T, s jobs.Store) {
 	got, err := s.ListJobs(t.Context(), f.ID)
 	want(t, "ListJobs", got, err, []jobs.Job{j})
 
+	profile := newProfile(t, f.ID, "old-house")
+	must(t, s.CreateProfile(t.Context(), profile))
+	repeated := profile
+	repeated.CreatedAt = start.Add(time.Hour)
+	must(t, s.CreateProfile(t.Context(), repeated))
+	profiles, err := s.ListProfiles(t.Context(), f.ID)
+	want(t, "ListProfiles", profiles, err, []jobs.Profile{profile})
+
 	token := newToken(t, f.ID)
 	must(t, s.CreateToken(t.Context(), token))
 	must(t, s.CreateToken(t.Context(), token))
@@ -200,6 +251,8 @@ func createOther(t *testing.T, s jobs.Store) {
 	must(t, s.CreateCrew(t.Context(), c))
 	token := newToken(t, f.ID)
 	must(t, s.CreateToken(t.Context(), token))
+	profile := newProfile(t, f.ID, "old-house")
+	must(t, s.CreateProfile(t.Context(), profile))
 
 	renamed, moved, promoted, recrewed, sameHash := f, j, p, c, token
 	renamed.Name, moved.Zone, promoted.Role, recrewed.Name = "Another", "UTC", jobs.Office, "South"
@@ -211,6 +264,21 @@ func createOther(t *testing.T, s jobs.Store) {
 	wantErr(t, "CreateToken", s.CreateToken(t.Context(), sameHash), events.ErrConflict)
 	got, err := s.FindJob(t.Context(), f.ID, j.ID)
 	want(t, "FindJob", got, err, j)
+
+	for _, change := range []func(*jobs.Profile){
+		func(p *jobs.Profile) { p.Name = "another" },
+		func(p *jobs.Profile) { p.Title = "Another" },
+		func(p *jobs.Profile) { p.Source = "" },
+		func(p *jobs.Profile) { p.Limits = p.Limits[:2] },
+		func(p *jobs.Profile) { p.Limits[1].Table[1][1] = 21 },
+	} {
+		other := newProfile(t, f.ID, "old-house")
+		other.ID = profile.ID
+		change(&other)
+		wantErr(t, "CreateProfile", s.CreateProfile(t.Context(), other), events.ErrConflict)
+	}
+	profiles, err := s.ListProfiles(t.Context(), f.ID)
+	want(t, "ListProfiles", profiles, err, []jobs.Profile{profile})
 }
 
 func nothingToReferTo(t *testing.T, s jobs.Store) {
@@ -219,6 +287,7 @@ func nothingToReferTo(t *testing.T, s jobs.Store) {
 	wantErr(t, "CreatePerson", s.CreatePerson(t.Context(), jobs.Person{Firm: nobody, ID: newID(t), Name: "Ari", Role: jobs.CrewHand, CreatedAt: start}), events.ErrNotFound)
 	wantErr(t, "CreateCrew", s.CreateCrew(t.Context(), jobs.Crew{Firm: nobody, ID: newID(t), Name: "North"}), events.ErrNotFound)
 	wantErr(t, "CreateJob", s.CreateJob(t.Context(), newJob(t, nobody)), events.ErrNotFound)
+	wantErr(t, "CreateProfile", s.CreateProfile(t.Context(), newProfile(t, nobody, "old-house")), events.ErrNotFound)
 	wantErr(t, "CreateFirm without an id", s.CreateFirm(t.Context(), jobs.Firm{Name: "Nobody", Words: jobs.Australia}), events.ErrNotFound)
 
 	crewless := newJob(t, newFirm(t, s).ID)
@@ -249,6 +318,7 @@ func firmsApart(t *testing.T, s jobs.Store) {
 	must(t, s.CreateCrew(t.Context(), crew))
 	must(t, s.CreateJob(t.Context(), j))
 	must(t, s.CreatePerson(t.Context(), jobs.Person{Firm: theirs, ID: newID(t), Name: "Ari", Role: jobs.CrewHand, CreatedAt: start}))
+	must(t, s.CreateProfile(t.Context(), newProfile(t, theirs, "old-house")))
 	must(t, s.SaveSummary(t.Context(), jobs.Summary{Firm: theirs, Job: j.ID, Seq: 1, FoldVersion: jobs.FoldVersion}))
 
 	_, err := s.FindToken(t.Context(), ours, token.Hash)
@@ -262,6 +332,8 @@ func firmsApart(t *testing.T, s jobs.Store) {
 	want(t, "ListPeople", len(people), err, 0)
 	crews, err := s.ListCrews(t.Context(), ours)
 	want(t, "ListCrews", len(crews), err, 0)
+	profiles, err := s.ListProfiles(t.Context(), ours)
+	want(t, "ListProfiles", len(profiles), err, 0)
 	summaries, err := s.ListSummaries(t.Context(), ours)
 	want(t, "ListSummaries", len(summaries), err, 0)
 
