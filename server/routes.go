@@ -49,6 +49,8 @@ func (s *Server) apiRoutes(r *mux.Router) {
 	api.post("/people", s.postPerson)
 	api.get("/crews", s.getCrews)
 	api.post("/crews", s.postCrew)
+	api.get("/profiles", s.getProfiles)
+	api.post("/profiles", s.postProfile)
 	api.get("/quarantine", s.getQuarantine)
 
 	api.get("/calc", s.getCalc)
