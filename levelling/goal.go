@@ -14,18 +14,10 @@ func (g Goal) check(points []AimPoint) error {
 	if len(points) == 0 {
 		return Bad("points", "the points of the floor, at least one")
 	}
-	seen := make(map[string]bool, len(points))
-	for i, p := range points {
-		if err := p.check(i); err != nil {
-			return err
-		}
-		if seen[p.ID] {
-			return Bad(indexed("points", i, "id"), "a name of its own; "+quote(p.ID)+" is there twice")
-		}
-		seen[p.ID] = true
-	}
-	return nil
+	return checkEach(points)
 }
+
+func (p AimPoint) name() string { return p.ID }
 
 func (g Goal) checkSelf() error {
 	switch g.Aim {

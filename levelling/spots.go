@@ -80,18 +80,10 @@ func checkPoints(points []LevelPoint) error {
 	if len(points) < 2 {
 		return Bad("points", "the points of one floor, at least two")
 	}
-	seen := make(map[string]bool, len(points))
-	for i, p := range points {
-		if err := p.check(i); err != nil {
-			return err
-		}
-		if seen[p.ID] {
-			return Bad(indexed("points", i, "id"), "a name of its own; "+quote(p.ID)+" is there twice")
-		}
-		seen[p.ID] = true
-	}
-	return nil
+	return checkEach(points)
 }
+
+func (p LevelPoint) name() string { return p.ID }
 
 func (p LevelPoint) check(i int) error {
 	field := func(name string) string { return indexed("points", i, name) }
