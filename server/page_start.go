@@ -12,12 +12,14 @@ import (
 )
 
 // startRoutes add what a new firm needs before anything can be recorded: its
-// people and its first job.
+// people, its first job, and what it calls level enough.
 func (p *pages) startRoutes(own firmRoutes) {
 	own.get("/new-job", p.getNewJob)
 	own.post("/new-job", p.postNewJob)
 	own.get("/people", p.getPeoplePage)
 	own.post("/people", p.postPeoplePage)
+	own.get("/profiles", p.getProfilesPage)
+	own.post("/profiles", p.postProfilesPage)
 }
 
 // firmFrame is what stands around a page that is about no job.

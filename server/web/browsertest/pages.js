@@ -82,6 +82,26 @@ async function begin(page, watch) {
   assert.equal(await page.locator("#floor [data-support]").count(), 6);
 }
 
+// What the firm calls level enough is added from the page of its people.
+async function levelEnough(page, watch) {
+  await page.goto(`${site.url}/people`);
+  await watch.check(page, "people");
+  await page.click("main >> text=Level enough");
+  await page.fill("#title", "Old houses");
+  await page.fill("#name", "old-house");
+  await page.fill("[name='pairs[0].limit_mm']", "8");
+  await page.fill("[name='pairs[0].over_m']", "2");
+  await page.fill("[name='room.limit_mm']", "25");
+  await page.click("text=More limits");
+  await page.fill("[name='pairs[2].limit_mm']", "20");
+  await page.fill("[name='pairs[2].over_m']", "10");
+  await page.selectOption("[name='pairs[2].rule']", { label: "in proportion" });
+  await watch.check(page, "profiles-new");
+  await page.click("main form button.main");
+  await page.locator("#own h3:text-is('Old houses')").waitFor();
+  await watch.check(page, "profiles");
+}
+
 // What holds a support down stands at it, and leads to what frees it.
 async function tie(page, watch, support) {
   await open(page, "tie");
@@ -196,6 +216,10 @@ async function run() {
     await enter(large);
     await watch.check(small, "jobs");
     await watch.check(large, "jobs");
+    await levelEnough(small, watch);
+    await large.goto(`${site.url}/profiles`);
+    await watch.check(large, "profiles");
+    await small.goto(site.url);
     await begin(small, watch);
     await instrument(small, watch);
     await round(small, watch, "B1-1");
