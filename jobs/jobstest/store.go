@@ -75,8 +75,8 @@ func newProfile(t *testing.T, firm events.ID, name string) jobs.Profile {
 	t.Helper()
 	return jobs.Profile{Firm: firm, ID: newID(t), Name: name, Title: "Old houses", Source: "agreed with owners", CreatedAt: start, Limits: []events.Limit{
 		{Kind: levelling.PairLimit, OverM: 2, LimitMM: 6.35, Rule: levelling.Flat},
-		{Kind: levelling.PairLimit, OverM: 10, Rule: levelling.Bands, Table: [][2]float64{{1, 0.1}, {10, 20}}},
-		{Kind: levelling.RangeLimit, LimitMM: 1e-9},
+		{Kind: levelling.PairLimit, OverM: 1e300, Rule: levelling.Bands, Table: [][2]float64{{1, 0.1}, {10, 20}}},
+		{Kind: levelling.RangeLimit, LimitMM: 5e-324},
 	}}
 }
 

@@ -1,4 +1,4 @@
-// Package pgjobs keeps firms, tokens, people, crews, jobs and their summaries
+// Package pgjobs keeps firms, tokens, people, crews, profiles, jobs and their summaries
 // in Postgres.
 package pgjobs
 
