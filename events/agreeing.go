@@ -26,9 +26,13 @@ type Aim struct {
 	Plane       *Slope    `json:"plane,omitempty"`
 	Tolerance   Tolerance `json:"tolerance,omitzero"`
 	MarginMM    float64   `json:"margin_mm,omitempty"`
-	StepMM      float64   `json:"step_mm,omitempty"` // most in one move; empty until somebody sets it
-	NeighbourMM float64   `json:"neighbour_mm,omitempty"`
-	MaxOut      int       `json:"max_out,omitempty"` // supports out at once
+	StepMM      float64   `json:"step_mm,omitempty"`         // most in one move; empty until somebody sets it
+	DailyMM     float64   `json:"daily_mm,omitempty"`        // most at one support in a day; empty until somebody sets it
+	NeighbourMM float64   `json:"neighbour_mm,omitempty"`    // most that two neighbours may differ in how far they have moved
+	Ratio       float64   `json:"neighbour_ratio,omitempty"` // the same as their distance over this, where that is more
+	Jacks       int       `json:"jacks,omitempty"`           // that the crew can pump in one move
+	MaxOut      int       `json:"max_out,omitempty"`         // supports out at once
+	MaxBlocked  int       `json:"max_on_blocking,omitempty"` // supports on blocking at once
 	LeftOut     []string  `json:"left_out,omitempty"`
 	Fixed       []string  `json:"fixed,omitempty"`      // keep their height, and the limits hold beside them
 	Caps        []Cap     `json:"caps,omitempty"`       // how far a support may come up at most
@@ -104,8 +108,19 @@ func (a *Aim) Check() error {
 	return first(oneOf("aim", a.Aim, AimLevel, AimHighest, AimPlane, AimLeast),
 		between("margin_mm", a.MarginMM, 0, 100, "mm"), between("step_mm", a.StepMM, 0, maxMoveMM, "mm"),
 		between("neighbour_mm", a.NeighbourMM, 0, maxMoveMM, "mm"), between("lower_mm", a.LowerMM, 0, maxMoveMM, "mm"),
+		between("daily_mm", a.DailyMM, 0, maxMoveMM, "mm"), a.checkCounts(),
 		between("tolerance.within_mm", a.Tolerance.WithinMM, 0, 100, "mm"), between("rest_hours", a.RestHours, 0, 10000, "hours"),
 		a.checkPlaces(), a.Tolerance.check(a.MarginMM), text("agreed_by", a.AgreedBy))
+}
+
+func (a *Aim) checkCounts() error {
+	if a.Ratio != 0 {
+		if err := between("neighbour_ratio", a.Ratio, 1, 1e6, "parts of the distance"); err != nil {
+			return err
+		}
+	}
+	return first(between("jacks", float64(a.Jacks), 0, maxPlaces, "jacks"), between("max_out", float64(a.MaxOut), 0, maxPlaces, "supports"),
+		between("max_on_blocking", float64(a.MaxBlocked), 0, maxPlaces, "supports"))
 }
 
 func (a *Aim) checkPlaces() error {

@@ -42,6 +42,7 @@ const (
 	KindFindingClosed   Kind = "finding-closed"
 	KindSupportWork     Kind = "support-work"
 	KindInspection      Kind = "inspection"
+	KindUnderFloor      Kind = "under-floor"
 	KindInstrumentCheck Kind = "instrument-check"
 	KindSetup           Kind = "setup"
 	KindSetupClosed     Kind = "setup-closed"
@@ -93,6 +94,7 @@ var bodies = map[Kind]func() Body{
 	KindFindingClosed:   func() Body { return new(FindingClosed) },
 	KindSupportWork:     func() Body { return new(SupportWork) },
 	KindInspection:      func() Body { return new(Inspection) },
+	KindUnderFloor:      func() Body { return new(UnderFloor) },
 	KindInstrumentCheck: func() Body { return new(InstrumentCheck) },
 	KindSetup:           func() Body { return new(Setup) },
 	KindSetupClosed:     func() Body { return new(SetupClosed) },

@@ -19,7 +19,9 @@ type Move struct {
 	Gauge       Gauge   `json:"gauge"`
 	Jack        string  `json:"jack,omitempty"`
 	PressureMPa float64 `json:"pressure_mpa,omitempty"`
-	Beside      string  `json:"beside,omitempty"` // where beside the support the jack stands
+	BoreMM      float64 `json:"bore_mm,omitempty"`  // of the jack's ram, to tell the force by its pressure
+	RatedKN     float64 `json:"rated_kn,omitempty"` // as marked on the jack
+	Beside      string  `json:"beside,omitempty"`   // where beside the support the jack stands
 }
 
 // Gauge is what a lift was measured with.
@@ -49,7 +51,8 @@ func (j *Jacking) Check() error {
 		seen[m.Support] = true
 		if err := first(place(f+".support", m.Support), oneOf(f+".gauge", m.Gauge, Rule, Dial, Turns),
 			between(f+".by", m.By.MM(), -maxMoveMM, maxMoveMM, "mm in one move"),
-			between(f+".pressure_mpa", m.PressureMPa, 0, 200, "MPa")); err != nil {
+			between(f+".pressure_mpa", m.PressureMPa, 0, 200, "MPa"), between(f+".bore_mm", m.BoreMM, 0, 1000, "mm"),
+			between(f+".rated_kn", m.RatedKN, 0, 1e5, "kN"), optionalText(f+".jack", m.Jack)); err != nil {
 			return err
 		}
 	}
@@ -86,8 +89,9 @@ type Packing struct {
 
 // Piece is one layer of packing.
 type Piece struct {
-	Thickness *Length `json:"thickness"`
-	Material  string  `json:"material,omitempty"`
+	Thickness   *Length `json:"thickness"`
+	Material    string  `json:"material,omitempty"`
+	MoisturePct float64 `json:"moisture_pct,omitempty"` // of the timber, when it was cut
 }
 
 // ThicknessMM is the sum of the pieces.
@@ -112,7 +116,7 @@ func (p *Packing) Check() error {
 		if piece.Thickness == nil || piece.Thickness.MM() <= 0 {
 			return levelling.Bad(f, "missing: how thick the piece is")
 		}
-		if err := thickness(f, piece.Thickness); err != nil {
+		if err := first(thickness(f, piece.Thickness), between(fmt.Sprintf("pieces[%d].moisture_pct", i), piece.MoisturePct, 0, 300, "%")); err != nil {
 			return err
 		}
 	}

@@ -23,7 +23,34 @@ type Plan struct {
 	Hatches  []Thing   `json:"hatches,omitempty"`
 	Street   Side      `json:"street,omitempty"`
 	Underlay *Underlay `json:"underlay,omitempty"`
+	Loads    *Loads    `json:"loads,omitempty"`
 }
+
+// Loads is what the house weighs, as far as somebody said so. What is nought is
+// not said, and whoever reckons with it says what was taken instead.
+type Loads struct {
+	FloorDeadKPa float64 `json:"floor_dead_kpa,omitempty"` // with what is laid on it
+	FloorLiveKPa float64 `json:"floor_live_kpa,omitempty"`
+	WallDeadKPa  float64 `json:"wall_dead_kpa,omitempty"` // of a wall's face
+	WallM        float64 `json:"wall_m,omitempty"`        // its height
+	RoofDeadKPa  float64 `json:"roof_dead_kpa,omitempty"` // with the ceiling
+	RoofLiveKPa  float64 `json:"roof_live_kpa,omitempty"`
+	RoofM        float64 `json:"roof_m,omitempty"` // of roof, eave and all, that each metre of a wall carries
+}
+
+func (l *Loads) check() error {
+	if l == nil {
+		return nil
+	}
+	return first(
+		between("loads.floor_dead_kpa", l.FloorDeadKPa, 0, maxKPa, "kPa"), between("loads.floor_live_kpa", l.FloorLiveKPa, 0, maxKPa, "kPa"),
+		between("loads.wall_dead_kpa", l.WallDeadKPa, 0, maxKPa, "kPa"), between("loads.wall_m", l.WallM, 0, maxPlanM, "m"),
+		between("loads.roof_dead_kpa", l.RoofDeadKPa, 0, maxKPa, "kPa"), between("loads.roof_live_kpa", l.RoofLiveKPa, 0, maxKPa, "kPa"),
+		between("loads.roof_m", l.RoofM, 0, maxPlanM, "m"))
+}
+
+// maxKPa is more than any floor, wall or roof of a house weighs on a square metre.
+const maxKPa = 100
 
 // Support is a point of lift. At a butted join the two ends are two supports.
 type Support struct {
@@ -152,7 +179,7 @@ func (p *Plan) Check() error {
 			return err
 		}
 	}
-	return p.checkOutlines()
+	return first(p.Loads.check(), p.checkOutlines())
 }
 
 func (p *Plan) checkSupports(seen map[string]bool) error {
@@ -214,6 +241,10 @@ func (p *Plan) checkBearers() error {
 			return levelling.Bad(field+".id", fmt.Sprintf("%q stands twice: give each bearer its own name", b.ID))
 		}
 		names[b.ID] = true
+		if err := first(between(field+".width_mm", b.WidthMM, 0, 2000, "mm"), between(field+".depth_mm", b.DepthMM, 0, 2000, "mm"),
+			between(field+".e_mpa", b.EMPa, 0, 1e6, "MPa")); err != nil {
+			return err
+		}
 		for j, s := range b.Supports {
 			at := fmt.Sprintf("%s.supports[%d]", field, j)
 			if !known[s] {

@@ -153,6 +153,8 @@ type GapReading struct {
 	Width *Length `json:"width"`
 	Watch *Length `json:"watch,omitempty"` // past this somebody is to be told
 	Near  string  `json:"near,omitempty"`
+
+	Supports []string `json:"supports,omitempty"` // whose moves may open it
 }
 
 // Check implements Body.
@@ -163,8 +165,8 @@ func (g *GapReading) Check() error {
 	if err := oneOf("what", g.What, "crack", "door", "window", "hearth", "tile-joint", "pipe", "other"); err != nil {
 		return err
 	}
-	return first(text("gap", g.Gap), between("width", g.Width.MM(), 0, 1000, "mm"), thickness("watch", g.Watch))
+	return first(text("gap", g.Gap), between("width", g.Width.MM(), 0, 1000, "mm"), thickness("watch", g.Watch), places("supports", g.Supports))
 }
 
 // Points implements Body.
-func (g *GapReading) Points() []string { return nil }
+func (g *GapReading) Points() []string { return g.Supports }

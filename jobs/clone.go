@@ -171,7 +171,7 @@ func (l lists) clone() lists {
 // all names every list of records.
 func (l *lists) all() []*[]*Item {
 	return []*[]*Item{
-		&l.conditions, &l.safety, &l.ties, &l.cuts, &l.findings, &l.inspections, &l.differences, &l.gaps,
+		&l.conditions, &l.safety, &l.ties, &l.cuts, &l.findings, &l.inspections, &l.below, &l.differences, &l.gaps,
 		&l.incidents, &l.changes, &l.days, &l.handovers, &l.notes, &l.stops, &l.checks,
 	}
 }

@@ -165,5 +165,9 @@ func clonePlan(p events.Plan) events.Plan {
 	for i := range p.Bearers {
 		p.Bearers[i].Supports = slices.Clone(p.Bearers[i].Supports)
 	}
+	if p.Loads != nil {
+		loads := *p.Loads
+		p.Loads = &loads
+	}
 	return p
 }

@@ -27,7 +27,7 @@ var kindWords = map[events.Kind]string{
 	events.KindPlan: "Plan", events.KindFound: "Found", events.KindAim: "Aim agreed", events.KindCondition: "Condition",
 	events.KindSafetyCheck: "Safety check", events.KindTie: "Tie", events.KindTieFreed: "Tie freed", events.KindTieBack: "Tie back",
 	events.KindFloorCut: "Floor cut", events.KindFloorClosed: "Floor closed", events.KindFinding: "Finding",
-	events.KindFindingClosed: "Finding closed", events.KindSupportWork: "Support work", events.KindInspection: "Inspection",
+	events.KindFindingClosed: "Finding closed", events.KindSupportWork: "Support work", events.KindInspection: "Inspection", events.KindUnderFloor: "Under the floor",
 	events.KindInstrumentCheck: "Instrument check", events.KindSetup: "Set-up", events.KindSetupClosed: "Set-up closed", events.KindReading: "Read", events.KindDifference: "Difference",
 	events.KindBlocking: "Blocking", events.KindBlockingRemoved: "Blocking away", events.KindJacking: "Jacked", events.KindPacking: "Packed",
 	events.KindJackDown: "Jack down", events.KindSigned: "Signed", events.KindGapReading: "Gap", events.KindIncident: "Incident",
@@ -151,6 +151,8 @@ func plainWords(body events.Body) string {
 		return workWords(b)
 	case *events.Inspection:
 		return sentence(b.Stage, b.Who+": "+b.Answer, b.Note)
+	case *events.UnderFloor:
+		return underFloorWords(b)
 	case *events.InstrumentCheck:
 		return sentence(b.Instrument, instrumentWords(b))
 	case *events.Difference:

@@ -13,7 +13,7 @@ import (
 type lists struct {
 	conditions, safety, ties, cuts, findings, inspections []*Item
 	differences, gaps, incidents, changes, days           []*Item
-	handovers, notes, stops, checks                       []*Item
+	handovers, notes, stops, checks, below                []*Item
 
 	byID map[reference]*Item
 	tie  map[string]*tie
@@ -161,6 +161,8 @@ func (s *State) listPlain(e placed, body events.Body) {
 		l.add(&l.differences, itemOf(e, b.From+" to "+b.To, fmt.Sprintf("%s is %s above %s", b.To, lengthWords(*b.Rise), b.From)))
 	case *events.GapReading:
 		s.watchGap(e, b)
+	case *events.UnderFloor:
+		l.add(&l.below, itemOf(e, "", underFloorWords(b)))
 	case *events.Incident:
 		l.add(&l.incidents, itemOf(e, b.Where, sentence(b.What, b.Done)))
 	case *events.DayEnd:

@@ -98,3 +98,18 @@ func packerOf(b *events.Packing) *Packer {
 }
 
 func mmWords(mm float64) string { return levelling.FormatMM(mm) }
+
+// underFloorWords says what was found of the space below.
+func underFloorWords(u *events.UnderFloor) string {
+	var words []string
+	if u.ClearanceMM > 0 {
+		words = append(words, "clearance "+mmWords(u.ClearanceMM)+" mm")
+	}
+	if a := u.Airing; a != nil {
+		words = append(words, fmt.Sprintf("%d vents, by %s", len(a.VentsMM2), a.Rule))
+	}
+	for _, m := range u.Moisture {
+		words = append(words, fmt.Sprintf("%s %g %% moisture", sentence(m.Support, m.Where), m.Pct))
+	}
+	return sentence(u.Ground, joinWords(words), u.Note)
+}

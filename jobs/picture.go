@@ -238,6 +238,7 @@ type Lists struct {
 	Cuts        []Item `json:"cuts,omitempty"`
 	Findings    []Item `json:"findings,omitempty"`
 	Inspections []Item `json:"inspections,omitempty"`
+	UnderFloor  []Item `json:"under_floor,omitempty"`
 	Differences []Item `json:"differences,omitempty"`
 	Gaps        []Item `json:"gaps,omitempty"`
 	Incidents   []Item `json:"incidents,omitempty"`
