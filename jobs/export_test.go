@@ -16,3 +16,8 @@ func NewReplayEvery(job events.ID, every int) *Replay {
 
 // Clone is clone, for tests.
 func Clone(s *State) *State { return s.clone() }
+
+// AcrossM and PairsAcross tell which supports of different bearers are neighbours.
+const AcrossM = acrossM
+
+var PairsAcross = pairsAcross
