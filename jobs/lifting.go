@@ -13,6 +13,7 @@ type work struct {
 	jack     *mark // the jack under it
 	out      *mark // taken out
 	packing  *events.Packing
+	begun    bool // something was done to what stands under the bearer here
 	down     bool // the jack was let down on the final packer
 	fixed    bool
 	poured   bool
@@ -81,6 +82,7 @@ func (s *State) jackUp(e placed, b *events.Jacking) {
 	for _, m := range b.Moves {
 		p := s.place(m.Support)
 		s.flagUneasyMove(e, p)
+		p.work.begun = true
 		if p.work.jack == nil {
 			k := markOf(e)
 			p.work.jack = &k
@@ -125,7 +127,7 @@ func (s *State) pack(e placed, b *events.Packing) {
 	w := &s.place(b.Support).work
 	s.lapse(e, s.place(b.Support), "its packing changed after it was signed")
 	packing := *b
-	w.packing = &packing
+	w.packing, w.begun = &packing, true
 	if b.Sort == events.Final && w.jack == nil {
 		w.down = true // packed without a jack: it bears already
 	}
@@ -221,7 +223,7 @@ func (s *State) workOn(e placed, b *events.SupportWork) {
 		w.fixed = true
 	case events.OldPackingOut:
 		s.lapse(e, s.place(b.Support), "its packing was taken out after it was signed")
-		w.packing, w.down, w.fixed = nil, false, false
+		w.packing, w.begun, w.down, w.fixed = nil, true, false, false
 		s.flagBare(e, w, b.Support+": the old packing was taken out")
 	}
 	s.lists.addWork(itemOf(e, b.Support, workWords(b)), b.Support)
@@ -231,6 +233,7 @@ func (s *State) workOn(e placed, b *events.SupportWork) {
 // replace takes a step of replacing a support, at one of those that stand on it.
 func (s *State) replace(e placed, b *events.SupportWork, id string) {
 	w := &s.place(id).work
+	w.begun = true
 	switch b.Step {
 	case events.TakenOut:
 		s.takeOut(e, w, id)

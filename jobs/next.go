@@ -20,11 +20,12 @@ func (s *State) missing(p *place, blockingStays bool) []string {
 	final := w.packing != nil && w.packing.Sort == events.Final
 	// Where nothing is lifted nothing is packed or read, but nothing may be left either.
 	lifted := !p.noneHere && !s.leftOut(p.id)
+	packed := lifted && !s.untouched(p)
 	need(w.out != nil, "the support set again")
-	need(lifted && !final, "the final packer")
-	need(lifted && final && !w.packing.FullWidth, "the packer on the full width")
+	need(packed && !final, "the final packer")
+	need(packed && final && !w.packing.FullWidth, "the packer on the full width")
 	need(w.jack != nil, "the jack away")
-	need(lifted && !w.fixed, "fixed")
+	need(packed && !w.fixed, "fixed")
 	need(len(w.blocks) > 0 && !blockingStays, "the blocking away, or why it stays")
 	need(s.lists.stopped(p.id) != nil, "the go-ahead")
 	if lifted {
@@ -57,6 +58,36 @@ func (s *State) missingReading(p *place) []string {
 		return []string{mmWords(r.MM) + " mm to go"}
 	}
 	return nil
+}
+
+// untouched tells that nothing was done to what stands under the bearer at a
+// place, and that the bearer lies on it as it was found. It is read and signed
+// like the others, and there is nothing to pack or to fix.
+func (s *State) untouched(p *place) bool {
+	return !p.work.begun && s.reached(p) && s.daylight(p) <= leastGapMM
+}
+
+// leastGapMM is less than the thinnest packing fills.
+const leastGapMM = 1.0
+
+// daylight is how far a bearer was lifted, by what was done beside it, off a
+// support that nothing was done to: the gap to pack, mm.
+func (s *State) daylight(p *place) float64 {
+	if p.work.begun {
+		return 0
+	}
+	return math.Max(0, s.risenBy(p).MM)
+}
+
+// risenBy is how far a place has come up since as found, on the judged face.
+func (s *State) risenBy(p *place) Figure {
+	face := s.judgedFace()
+	was, known := p.on(face, s.thaw(p, p.asFound))
+	if !known {
+		return Figure{}
+	}
+	present, _ := p.on(face, p.heights())
+	return Figure{present.MM - was.MM, present.SD}
 }
 
 // freshest is the face read last, if it was read since anything in reach moved.
@@ -235,11 +266,7 @@ func (s *State) toLower(p *place, remaining float64) float64 {
 	if remaining >= -s.within() || agreed <= 0 {
 		return 0
 	}
-	face := s.judgedFace()
-	was, known := p.on(face, s.thaw(p, p.asFound))
-	if present, _ := p.on(face, p.heights()); known {
-		agreed -= was.MM - present.MM
-	}
+	agreed += s.risenBy(p).MM
 	down := math.Min(-remaining, agreed)
 	if mmWords(down) == "0" {
 		return 0 // nothing that a jack could do
@@ -251,18 +278,27 @@ func (s *State) toLower(p *place, remaining float64) float64 {
 func (s *State) nextFinish(p *place, _ time.Time) due {
 	w := &p.work
 	final := w.packing != nil && w.packing.Sort == events.Final
+	untouched := s.untouched(p)
 	switch {
-	case !final:
+	case untouched && len(w.blocks) == 0:
+		return s.nextSigning(p)
+	case !final && !untouched:
 		return due{words: "Measure the gap, cut the packer and pack", kind: events.KindPacking}
-	case !w.packing.FullWidth:
+	case final && !w.packing.FullWidth:
 		return due{words: "Drive the packer through to the full width", kind: events.KindPacking}
 	case w.jack != nil:
 		return due{words: "Jack down", kind: events.KindJackDown}
-	case !w.fixed:
+	case !w.fixed && !untouched:
 		return workDue("Fix it", events.Refixed)
 	case len(w.blocks) > 0 && !(w.signed.stands() && w.signed.stays):
 		return due{words: "Take the blocking away, or say why it stays", kind: events.KindBlockingRemoved}
-	case w.signed.stands():
+	}
+	return s.nextSigning(p)
+}
+
+// nextSigning: what is left once it stands as it is to stay.
+func (s *State) nextSigning(p *place) due {
+	if p.work.signed.stands() {
 		return s.nextSigned(p)
 	}
 	if missing := s.missingReading(p); len(missing) > 0 {
