@@ -12,16 +12,35 @@ import (
 // bedding is a kind of jack-down: what the load comes down onto. Those of one
 // kind on one job lose about the same height.
 type bedding struct {
-	newPad   bool
-	material string // of the packer's first piece, in lower case
+	newPad    bool
+	temporary bool   // packing that is to come out again
+	material  string // of the packer's first piece, in lower case
 }
 
 func (w *work) bedding() bedding {
 	k := bedding{newPad: w.poured}
+	k.temporary = w.packing != nil && w.packing.Sort == events.Temporary
 	if w.packing != nil && len(w.packing.Pieces) > 0 {
 		k.material = strings.ToLower(strings.TrimSpace(w.packing.Pieces[0].Material))
 	}
 	return k
+}
+
+// toCome is the kind of jack-down that is still to come at a place, onto its
+// packer: where none is there yet, the one that was seen most on like ground.
+func (s *State) toCome(p *place) bedding {
+	k := p.work.bedding()
+	if p.work.packing != nil && p.work.packing.Sort == events.Final {
+		return k
+	}
+	most := bedding{newPad: k.newPad}
+	for other, seen := range s.losses {
+		n, best := len(seen), len(s.losses[most])
+		if other.newPad == k.newPad && !other.temporary && (n > best || (n == best && other.material < most.material)) {
+			most = other
+		}
+	}
+	return most
 }
 
 // beddingSD is how uncertain a height is, in mm, once its jack is let down,

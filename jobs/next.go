@@ -247,7 +247,7 @@ func (s *State) nextMove(p *place, now time.Time) due {
 		return due{words: "Free again before it moves: " + joinWords(ties), kind: events.KindTieFreed}
 	}
 	if r.MM > s.within() {
-		words := fmt.Sprintf("Jack up %s", mmWords(s.move(r.MM)))
+		words := fmt.Sprintf("Jack up %s", mmWords(s.move(p, r.MM)))
 		if stop := s.stopAt(p, now); stop != nil {
 			words += fmt.Sprintf(", stop at %s", mmWords(stop.StaffMM))
 		}
@@ -263,6 +263,7 @@ func (s *State) nextMove(p *place, now time.Time) due {
 // target, but together with what it came down already no more than was agreed.
 func (s *State) toLower(p *place, remaining float64) float64 {
 	agreed := s.aim.mayLower(p.id)
+	remaining += s.overLift(p) // on a jack it stands higher on purpose
 	if remaining >= -s.within() || agreed <= 0 {
 		return 0
 	}
@@ -320,12 +321,28 @@ func workDue(words string, step events.WorkStep) due {
 	return due{words: words, kind: events.KindSupportWork, step: step}
 }
 
-// move is how far one move goes: what is left, or the agreed step.
-func (s *State) move(left float64) float64 {
+// move is how far one move goes: what is left and what letting the jack down
+// will lose, or the agreed step.
+func (s *State) move(p *place, left float64) float64 {
+	left += s.bedsIn(p)
 	if step := s.aim.agreed.StepMM; step > 0 && left > step {
 		return step
 	}
 	return left
+}
+
+// bedsIn is what the jack-down that is still to come at a place will lose.
+func (s *State) bedsIn(p *place) float64 {
+	lost, _ := s.expectedLoss(s.toCome(p))
+	return math.Max(0, lost.MM)
+}
+
+// overLift is how much higher than its target a place may stand on its jack.
+func (s *State) overLift(p *place) float64 {
+	if p.work.jack == nil {
+		return 0
+	}
+	return s.bedsIn(p)
 }
 
 // toGo says the remaining lift in words.
@@ -342,6 +359,8 @@ func (s *State) toGo(p *place) string {
 		return whole + " to go"
 	case r.MM > 0:
 		return whole + " to go, within what was agreed"
+	case -r.MM <= s.within()+s.overLift(p) && s.overLift(p) > 0:
+		return whole + " over, for bedding-in"
 	case -r.MM <= s.within():
 		return whole + " above, within what was agreed"
 	case s.toLower(p, r.MM) > 0:

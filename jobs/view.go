@@ -75,7 +75,7 @@ func (s *State) support(p *place, sort string, now time.Time) Support {
 		v.Packer = packerOf(w.packing)
 	}
 	if w.jack != nil {
-		lost, from := s.expectedLoss(w.bedding())
+		lost, from := s.expectedLoss(s.toCome(p))
 		v.Bedding = &Bedding{MM: lost.MM, SD: lost.SD, From: from}
 	}
 	if g := w.signed; g != nil {
@@ -144,7 +144,7 @@ func (s *State) stopAt(p *place, now time.Time) *StopAt {
 	if u == nil || !known || r.MM <= s.within() || s.notToMove(p, now) {
 		return nil
 	}
-	by := s.move(r.MM)
+	by := s.move(p, r.MM)
 	target, _ := s.target(p.id)
 	judged := levelling.Height{MM: target - (r.MM - by)}
 	onFace, tied := p.across(judged, s.judgedFace(), p.lastly)
