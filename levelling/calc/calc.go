@@ -40,6 +40,7 @@ type calculator struct {
 // calculators are in alphabetical order.
 var calculators = []calculator{
 	aim,
+	bearer,
 	book,
 	crack,
 	cut,

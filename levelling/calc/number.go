@@ -16,6 +16,9 @@ type number struct {
 // mm is a length or height in mm, written to 0.001.
 func mm(x float64) number { return number{x, 3} }
 
+// kN is a force in kN, or a moment in kN·m, written to 0.0001.
+func kN(x float64) number { return number{x, 4} }
+
 // ratio is a plain ratio, written to 1e-6.
 func ratio(x float64) number { return number{x, 6} }
 

@@ -160,10 +160,13 @@ func (o *object) asText(name string, v any, cure string) string {
 }
 
 // flag returns true or false; left out it is false.
-func (o *object) flag(name, cure string) bool {
+func (o *object) flag(name, cure string) bool { return o.flagOr(name, false, cure) }
+
+// flagOr returns true or false, which may be left out.
+func (o *object) flagOr(name string, otherwise bool, cure string) bool {
 	v, ok := o.take(name)
 	if !ok {
-		return false
+		return otherwise
 	}
 	yes, ok := v.(bool)
 	if !ok {
