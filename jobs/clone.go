@@ -26,6 +26,7 @@ func (s *State) clone() *State {
 	c.filter = s.filter.Clone()
 	c.rises = nil
 	c.losses = cloneLists(s.losses)
+	c.stiff = mapped(s.stiff, func(k *stiffness) *stiffness { copied := *k; return &copied })
 	c.apart = slices.Clone(s.apart)
 	c.checks = cloneLists(s.checks)
 	c.adrift = maps.Clone(s.adrift)
@@ -104,7 +105,7 @@ func (p *place) clone(s *State, setups func(*setup) *setup) *place {
 	c.coverings = each(p.coverings, func(f *face) *face { return f.clone(setups) })
 	c.readOn = setups(p.readOn)
 	c.tied, c.reads = maps.Clone(p.tied), slices.Clone(p.reads)
-	c.losing = again(p.losing)
+	c.losing, c.guess = again(p.losing), again(p.guess)
 	c.changes = maps.Clone(p.changes)
 	c.work = p.work.clone()
 	return &c

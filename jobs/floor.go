@@ -18,9 +18,12 @@ type floor struct {
 	known      map[string]bool     // every place any plan or find knows
 	neighbours map[string][]string // of each support, along its bearer
 	bearerOf   map[string]string
-	shares     map[string]string // the other half of a butted join
-	order      []string          // every support and spot of the drawing
-	placed     map[string]bool   // those and the datums: their position is known
+	shares     map[string]string   // the other half of a butted join
+	pairs      [][2]string         // supports that stand beside each other across the bearers
+	beside     map[string][]string // the same, of each support
+	girders    []*girder           // the lengths of bearer that bend as one
+	order      []string            // every support and spot of the drawing
+	placed     map[string]bool     // those and the datums: their position is known
 }
 
 func newFloor() floor {
@@ -109,6 +112,13 @@ func (s *State) settlePlan() {
 	for _, b := range f.plan.Bearers {
 		f.line(b, func(id string) bool { return s.place(id).noneHere })
 	}
+	f.pairs, f.beside = pairsAcross(f.plan.Supports, f.bearerOf), map[string][]string{}
+	for _, p := range f.pairs {
+		f.beside[p[0]] = append(f.beside[p[0]], p[1])
+		f.beside[p[1]] = append(f.beside[p[1]], p[0])
+	}
+	f.girders = s.girders()
+	s.weigh()
 }
 
 // line makes the supports along one bearer each other's neighbours, past those

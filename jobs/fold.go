@@ -43,6 +43,7 @@ type State struct {
 	filter levelling.Filter
 	rises  map[coverings]risen   // worked out since the last event
 	losses map[bedding][]float64 // what jack-downs lost, by their kind
+	stiff  map[string]*stiffness // what the readings say of each bearer
 	apart  []apartness           // height differences that wait for a height
 	aim    *aim
 
@@ -72,6 +73,7 @@ func New(job events.ID) *State {
 		setups: map[events.ID]*setup{},
 		filter: levelling.Filter{Limit: maxUnknowns},
 		losses: map[bedding][]float64{},
+		stiff:  map[string]*stiffness{},
 		block:  map[string]*blocking{},
 		checks: map[string][]instrumentCheck{},
 		adrift: map[string]hazard{},

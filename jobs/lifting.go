@@ -10,18 +10,20 @@ import (
 
 // work is what stands at a support now and how it came to that.
 type work struct {
-	jack     *mark // the jack under it
-	out      *mark // taken out
-	packing  *events.Packing
-	begun    bool // something was done to what stands under the bearer here
-	down     bool // the jack was let down on the final packer
-	fixed    bool
-	poured   bool
-	carries  string // the date from which new concrete carries
-	blocks   []string
-	signed   *signature
-	lastMove time.Time // of anything in reach
-	moved    string    // what moved last beside it
+	jack      *mark // the jack under it
+	out       *mark // taken out
+	packing   *events.Packing
+	seat      float64 // how high what carries the bearer here stands above as found, mm
+	seatMoves int     // the place's count of moves when that was known
+	begun     bool    // something was done to what stands under the bearer here
+	down      bool    // the jack was let down on the final packer
+	fixed     bool
+	poured    bool
+	carries   string // the date from which new concrete carries
+	blocks    []string
+	signed    *signature
+	lastMove  time.Time // of anything in reach
+	moved     string    // what moved last beside it
 }
 
 // mark remembers who did something, when, and by which event.
@@ -72,13 +74,12 @@ func (s *State) startWork() {
 
 func (s *State) jackUp(e placed, b *events.Jacking) {
 	s.startWork()
+	all := moves{}
 	for _, m := range b.Moves {
-		for _, name := range s.reach(m.Support) {
-			if p := s.place(name); p.asFound == nil {
-				p.asFound = p.freeze()
-			}
-		}
+		all[m.Support] = levelling.Height{MM: m.By.MM()}
 	}
+	passed := s.passedOn(all)
+	s.freezeFound(all, passed)
 	for _, m := range b.Moves {
 		p := s.place(m.Support)
 		s.flagUneasyMove(e, p)
@@ -90,23 +91,57 @@ func (s *State) jackUp(e placed, b *events.Jacking) {
 		// Whatever was packed no longer bears.
 		p.work.packing, p.work.down, p.work.fixed = nil, false, false
 		p.move(m.By.MM(), gaugeSD(m.Gauge))
-		s.moved(e, m.Support, m.By.MM())
+		s.setSeat(p, m.By.MM())
+		s.wentUp(e, p)
+	}
+	s.along(e, passed)
+}
+
+// freezeFound keeps how places were found, before the first move that reaches them.
+func (s *State) freezeFound(all moves, passed map[string]drift) {
+	freeze := func(id string) {
+		if p := s.place(id); p.asFound == nil {
+			p.asFound = p.freeze()
+		}
+	}
+	for id := range all {
+		freeze(id)
+	}
+	for id := range passed {
+		freeze(id)
 	}
 }
 
-// moved tells everything in reach of a support that it moved.
-func (s *State) moved(e placed, id string, by float64) {
+// wentUp notes that a place was moved itself.
+func (s *State) wentUp(e placed, p *place) {
 	s.shifts, s.shiftedAt = s.shifts+1, e.key.at
-	for _, name := range s.reach(id) {
-		p := s.place(name)
-		p.work.lastMove = e.key.at
-		if name != id {
-			p.nudge(by)
-			p.work.moved = id
-		}
-		s.lapse(e, p, id+" moved after it was signed")
-		s.changed(e, name)
+	p.work.lastMove = e.key.at
+	s.lapse(e, p, p.id+" moved after it was signed")
+	s.changed(e, p.id)
+}
+
+// setSeat notes how high what carries a place stands from now on: where the
+// bearer is, or where that is not known, so much higher than before.
+func (s *State) setSeat(p *place, by float64) {
+	p.work.seat += by
+	if risen, known := s.risenBy(p); known {
+		p.work.seat = risen.MM
 	}
+	p.work.seatMoves = p.moves
+}
+
+// readSeat corrects it by a reading after the last move: the bearer lies on it.
+func (s *State) readSeat(p *place) {
+	if p.work.begun && p.moves == p.work.seatMoves {
+		s.setSeat(p, 0)
+	}
+}
+
+// moved tells everything in reach of a support that it moved, by nobody knows
+// quite how much.
+func (s *State) moved(e placed, id string, by levelling.Height) {
+	s.wentUp(e, s.place(id))
+	s.along(e, s.passedOn(moves{id: by}))
 }
 
 // changed remembers who changed what stands at some places, so that a signature
@@ -134,6 +169,9 @@ func (s *State) pack(e placed, b *events.Packing) {
 	if b.Sort == events.Temporary {
 		w.down = false
 	}
+	if w.jack == nil {
+		s.setSeat(s.place(b.Support), 0)
+	}
 	if w.out != nil {
 		s.flag(e, b.Support+": packed while it is out; record when the new one is set")
 	}
@@ -155,7 +193,8 @@ func (s *State) jackDown(e placed, b *events.JackDown) {
 	w.down = w.packing != nil && w.packing.Sort == events.Final
 	lost := s.letDown(p)
 	p.move(-lost.MM, lost.SD)
-	s.moved(e, b.Support, lost.MM+lost.SD)
+	s.setSeat(p, -lost.MM)
+	s.moved(e, b.Support, levelling.Height{MM: -lost.MM, SD: lost.SD})
 }
 
 // putBlocking records a stack. One of the same name that still stands may be
@@ -191,7 +230,7 @@ func (s *State) removeBlocking(e placed, b *events.BlockingRemoved) {
 			s.flag(e, b.Place+" was taken away while "+name+" is out")
 		}
 		s.flagLoaded(e, p)
-		s.moved(e, name, beddingSD)
+		s.moved(e, name, levelling.Height{SD: beddingSD})
 		p.nudge(beddingSD) // its own load comes back onto it
 		p.work.moved = "its blocking"
 	}
@@ -258,7 +297,7 @@ func (s *State) takeOut(e placed, w *work, support string) {
 		w.out = &k
 	}
 	w.packing, w.down, w.fixed = nil, false, false
-	s.moved(e, support, beddingSD)
+	s.moved(e, support, levelling.Height{SD: beddingSD})
 	s.place(support).nudge(beddingSD)
 	s.flagManyOut(e)
 }

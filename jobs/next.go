@@ -76,18 +76,19 @@ func (s *State) daylight(p *place) float64 {
 	if p.work.begun {
 		return 0
 	}
-	return math.Max(0, s.risenBy(p).MM)
+	risen, _ := s.risenBy(p)
+	return math.Max(0, risen.MM)
 }
 
 // risenBy is how far a place has come up since as found, on the judged face.
-func (s *State) risenBy(p *place) Figure {
+func (s *State) risenBy(p *place) (Figure, bool) {
 	face := s.judgedFace()
-	was, known := p.on(face, s.thaw(p, p.asFound))
-	if !known {
-		return Figure{}
+	was, before := p.on(face, s.thaw(p, p.asFound))
+	present, now := p.on(face, p.heights())
+	if !before || !now {
+		return Figure{}, false
 	}
-	present, _ := p.on(face, p.heights())
-	return Figure{present.MM - was.MM, present.SD}
+	return Figure{present.MM - was.MM, present.SD}, true
 }
 
 // freshest is the face read last, if it was read since anything in reach moved.
@@ -267,7 +268,8 @@ func (s *State) toLower(p *place, remaining float64) float64 {
 	if remaining >= -s.within() || agreed <= 0 {
 		return 0
 	}
-	agreed += s.risenBy(p).MM
+	risen, _ := s.risenBy(p)
+	agreed += risen.MM
 	down := math.Min(-remaining, agreed)
 	if mmWords(down) == "0" {
 		return 0 // nothing that a jack could do

@@ -15,6 +15,7 @@ type Picture struct {
 	Steps       []Step       `json:"steps"`
 	Plan        events.Plan  `json:"plan"` // the latest plan with what was found below
 	Supports    []Support    `json:"supports"`
+	Bearers     []Bearer     `json:"bearers,omitempty"`
 	Spots       []Spot       `json:"spots,omitempty"`
 	Datums      []Datum      `json:"datums,omitempty"`
 	Setups      []Setup      `json:"setups,omitempty"`      // latest first

@@ -48,6 +48,7 @@ type place struct {
 	moves     int               // counts what may have moved it, so that readings of two faces can be told to belong together
 
 	losing  *losing // a jack-down whose loss the next reading tells
+	guess   *guess  // how far moves beside it led it to move, which the next reading tells
 	survey  *frozen // when work began
 	asFound *frozen // when something that can move it was raised
 
@@ -227,9 +228,12 @@ func (p *place) disturb() {
 
 // nudge says that something beside the place moved: it may have moved too, by
 // nobody knows how much, half of it as likely as not.
-func (p *place) nudge(by float64) {
+func (p *place) nudge(by float64) { p.drift(0, math.Abs(by)*unreckoned) }
+
+// drift moves a place along with something beside it.
+func (p *place) drift(by, sd float64) {
 	p.disturb()
-	p.filter.Move(p.together(), 0, math.Abs(by)/2)
+	p.filter.Move(p.together(), by, sd)
 }
 
 // together is what moves as one when the place is jacked: the bearer and every

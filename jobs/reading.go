@@ -50,6 +50,8 @@ func (s *State) read(e placed, b *events.Reading) {
 		s.flag(e, b.Point+": "+f.doubt)
 	}
 	s.learnBedding(p, l)
+	s.learnStiffness(p, l)
+	s.readSeat(p)
 	s.checkSigned(e, p, f)
 }
 

@@ -18,6 +18,7 @@ var shared = map[string]string{
 	"*events.Joists":                   "a value of a plan",
 	"*events.Underlay":                 "a value of a plan",
 	"*events.Position":                 "a value of a body",
+	"*jobs.girder":                     "made anew by every plan",
 	"*int64":                           "a value of an event",
 	"*time.Location":                   "of a time",
 	"map[string][]string":              "a floor's neighbours are made anew by every plan",

@@ -31,6 +31,7 @@ func (s *State) Picture(now time.Time) Picture {
 	for _, at := range s.floor.plan.Supports {
 		p.Supports = append(p.Supports, s.support(s.place(at.ID), at.Sort, now))
 	}
+	p.Bearers = s.bearerViews()
 	for _, at := range s.floor.plan.Spots {
 		p.Spots = append(p.Spots, s.spot(s.place(at.ID)))
 	}
