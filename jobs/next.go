@@ -6,6 +6,7 @@ import (
 	"time"
 
 	"relevel/events"
+	"relevel/levelling"
 )
 
 // missing lists what a support still needs before it can be signed.
@@ -211,6 +212,8 @@ func (s *State) nextReading(p *place, _ time.Time) due {
 		return readDue("Read it again: " + s.setupDoubt(f))
 	case p.freshest() == nil && p.work.jack != nil && p.work.packing == nil:
 		return readDue("Read it, or pack under it first")
+	case p.freshest() == nil && s.surelyLow(p):
+		return due{}
 	case p.freshest() == nil && p.work.moved != "" && f.basis == WasRead:
 		return readDue("Read it: " + p.work.moved + " moved")
 	case p.freshest() == nil:
@@ -220,6 +223,14 @@ func (s *State) nextReading(p *place, _ time.Time) due {
 		return readDue("Read " + s.tieFaces(p))
 	}
 	return due{}
+}
+
+// surelyLow tells that a place that its bearer carried along since it was read
+// has lift to go whatever a reading would say, and that its estimate is no worse
+// than the roughest reading, by eye on a tape: it is read after its own move.
+func (s *State) surelyLow(p *place) bool {
+	r, known := s.remaining(p)
+	return known && p.guess != nil && p.guess.moves == p.moves && r.SD <= levelling.TapeSD && r.MM > s.within()+float64(levelling.GuardFactor*r.SD)
 }
 
 // judged tells whether the face that is judged was read, or another that is

@@ -50,7 +50,7 @@ func (s *spots) offLine(a, b, c int, part float64) finding {
 	ha, hb, hc := s.points[a].Height, s.points[b].Height, s.points[c].Height
 	line := float64(ha.MM*(1-part)) + float64(hb.MM*part)
 	sd := rss(hc.SD, rss(ha.SD*(1-part), hb.SD*part))
-	return finding{foundMM: math.Abs(hc.MM - line), guard: guardFactor * sd, a: a, b: b, third: c}
+	return finding{foundMM: math.Abs(hc.MM - line), guard: GuardFactor * sd, a: a, b: b, third: c}
 }
 
 // wholeMM rounds to whole mm, a half up; what rounding left short of a half is one.

@@ -127,7 +127,7 @@ func (s *spots) measure(r Rule, a, b int, w *worst) {
 	w.take(finding{
 		limitMM: mm,
 		foundMM: math.Abs(pa.Height.MM - pb.Height.MM),
-		guard:   guardFactor * rss(pa.Height.SD, pb.Height.SD),
+		guard:   GuardFactor * rss(pa.Height.SD, pb.Height.SD),
 		a:       a, b: b, third: -1,
 	})
 }

@@ -42,10 +42,10 @@ func (v Verdict) gravity() int {
 	return 0
 }
 
-// guardFactor × standard deviation is the guard band of a verdict: with it on
+// GuardFactor × standard deviation is the guard band of a verdict: with it on
 // the safe side, a verdict is wrong once in twenty times at most (JCGM 106:2012,
 // one-sided 95 % of the normal distribution).
-const guardFactor = 1.645
+const GuardFactor = 1.645
 
 // maxReadings is as often as anybody would read a point to settle a verdict.
 const maxReadings = 1000
@@ -53,7 +53,7 @@ const maxReadings = 1000
 // finding is points measured against a limit.
 type finding struct {
 	limitMM, foundMM float64
-	guard            float64 // mm, guardFactor × the standard deviation of what was found
+	guard            float64 // mm, GuardFactor × the standard deviation of what was found
 	a, b, third      int     // the points, third -1 where there is none
 }
 
