@@ -60,25 +60,27 @@ func parts(b events.Bearer, one, next string) bool {
 	})
 }
 
-// sectionEI is EI by the section, kN·m²: nothing where no section or no
-// stiffness of its timber is recorded.
+// sectionEI is EI by the section, kN·m², its timber as recorded or as its grade
+// has it: nothing where the section or both of these are not recorded.
 func sectionEI(b events.Bearer) float64 {
-	const mm2 = 1e-9 // MPa·mm⁴ in kN·m²
-	return float64(b.EMPa*b.WidthMM) * float64(b.DepthMM*b.DepthMM) * b.DepthMM / 12 * mm2
+	e := b.EMPa
+	if g, known := beam.FindGrade(b.Grade); e == 0 && known {
+		e = g.EMPa
+	}
+	return beam.Section{WidthMM: b.WidthMM, DepthMM: b.DepthMM}.EI(e)
 }
 
 // away is where the seat of a support lies that was taken out, mm: further down
 // than any bearer hangs.
 const away = -1e4
 
-// heights is where the bearer lies over each of its supports, mm above as
-// found, on seats at these heights, where its stiffness is so many times what
-// its section says. It is false where that cannot be reckoned.
+// on is the bearer on seats at these heights, mm above as found, where its
+// stiffness is so many times what its section says.
 //
 // As found an old bearer has settled into its line and its supports all carry:
 // what it has bent by then is not undone by a lift. So only what was moved since
 // counts.
-func (g *girder) heights(seats []float64, times float64) ([]float64, bool) {
+func (g *girder) on(seats []float64, times float64) beam.Bearer {
 	b := beam.Bearer{Joins: g.hinges}
 	for _, l := range g.spans {
 		b.Spans = append(b.Spans, beam.Span{LengthM: l, EI: g.ei * times, UDL: g.load})
@@ -86,7 +88,13 @@ func (g *girder) heights(seats []float64, times float64) ([]float64, bool) {
 	for _, seat := range seats {
 		b.Supports = append(b.Supports, beam.Support{RaiseMM: seat})
 	}
-	s, err := b.Solve()
+	return b
+}
+
+// heights is where the bearer then lies over each of its supports, mm above as
+// found. It is false where that cannot be reckoned.
+func (g *girder) heights(seats []float64, times float64) ([]float64, bool) {
+	s, err := g.on(seats, times).Solve()
 	if err != nil {
 		return nil, false
 	}
@@ -125,28 +133,34 @@ type Bearer struct {
 	From  int     `json:"from"` // readings that could tell
 }
 
-// bearerViews lists the bearers of the plan.
+// bearerViews lists the bearers of the plan, as their longest lengths are.
 func (s *State) bearerViews() []Bearer {
 	var out []Bearer
-	for _, b := range s.floor.plan.Bearers {
-		v := Bearer{ID: b.ID, EI: sectionEI(b)}
-		for _, g := range s.floor.girders {
-			if g.bearer == b.ID {
-				v.Load = math.Max(v.Load, g.load)
-			}
-		}
-		switch {
-		case b.WidthMM == 0 || b.DepthMM == 0:
-			v.Lacks = "its width and depth"
-		case v.EI == 0:
-			v.Lacks = "the stiffness of its timber, or a grade"
-		case v.Load == 0:
-			v.Lacks = "another bearer beside it, to tell what it carries"
-		default:
-			low, high := s.stiffnessOn(b.ID).likely()
-			v.Low, v.High, v.From = octaves[low], octaves[high], s.stiffnessOn(b.ID).from
+	for _, g := range s.floor.girders {
+		v := s.bearerView(g)
+		if n := len(out); n > 0 && out[n-1].ID == v.ID {
+			out[n-1].Load = math.Max(out[n-1].Load, v.Load)
+			continue
 		}
 		out = append(out, v)
 	}
 	return out
+}
+
+func (s *State) bearerView(g *girder) Bearer {
+	on := s.floor.bearer(g.bearer)
+	v := Bearer{ID: g.bearer, EI: g.ei, Load: g.load}
+	switch {
+	case on.WidthMM == 0 || on.DepthMM == 0:
+		v.Lacks = "its width and depth"
+	case g.ei == 0:
+		v.Lacks = "the stiffness of its timber, or a grade"
+	case g.load == 0:
+		v.Lacks = "another bearer beside it, to tell what it carries"
+	default:
+		k := s.stiffnessOn(g.bearer)
+		low, high := k.likely()
+		v.Low, v.High, v.From = octaves[low], octaves[high], k.from
+	}
+	return v
 }

@@ -21,6 +21,15 @@ func sentence(parts ...string) string {
 
 func joinWords(words []string) string { return strings.Join(words, ", ") }
 
+// andWords joins words as one says them: "B2-2, B2-4 and B2-5".
+func andWords(words []string) string {
+	n := len(words)
+	if n < 2 {
+		return joinWords(words)
+	}
+	return joinWords(words[:n-1]) + " and " + words[n-1]
+}
+
 // lengthWords writes a length as it was read.
 func lengthWords(l events.Length) string {
 	return fmt.Sprintf("%g %s", l.Value, l.Unit)
