@@ -181,8 +181,8 @@ func (f *frame) refine() {
 		if left <= noPull/100 || !(left <= last/2) {
 			return
 		}
-		last = left
 		if pass > 0 { // what is left of the kinks is rounding of heights, for good
+			last = left
 			for i := range f.raise {
 				f.rest[2*i] = 0
 			}
