@@ -46,6 +46,7 @@ var calculators = []calculator{
 	cut,
 	network,
 	peg,
+	roundsOf,
 	tolerance,
 	trend,
 }

@@ -1,0 +1,379 @@
+package rounds
+
+import (
+	"cmp"
+	"fmt"
+	"math"
+	"slices"
+
+	"relevel/levelling"
+)
+
+// planner is a plan half made. All lengths are thousandths of a mm.
+type planner struct {
+	units   []unit
+	unitOf  []int
+	lift    []int64
+	at      []int64
+	today   []int64 // still free today, of each support
+	blocked []bool
+	near    [][]edge
+	step    int64
+	daily   int64
+	jacks   int
+
+	day   int
+	moved []bool // by unit, in this round
+	order []pending
+}
+
+// unit is what moves as one: a support, or a group of them.
+type unit []int
+
+// edge leads to a neighbour.
+type edge struct {
+	to   int
+	most int64 // by which the two may differ
+}
+
+// pending is a move of the round that is being made.
+type pending struct {
+	support int
+	from    int64
+	to      int64
+	unit    int
+}
+
+func thousandths(mm float64) int64 { return int64(math.Round(mm * perMM)) }
+
+// whole is as many whole thousandths as a limit holds. What lies above it by
+// rounding alone counts.
+func whole(mm float64) int64 { return int64(math.Floor(math.Min(mm, maxLift)*perMM + 1e-6)) }
+
+func (f Floor) planner() *planner {
+	n := len(f.Supports)
+	p := &planner{
+		unitOf: make([]int, n), lift: make([]int64, n), at: make([]int64, n), today: make([]int64, n),
+		blocked: make([]bool, n), near: make([][]edge, n), step: whole(f.Step), daily: whole(f.Daily), jacks: f.Jacks,
+	}
+	groups := map[int]int{}
+	for i, s := range f.Supports {
+		p.lift[i], p.at[i], p.blocked[i] = thousandths(s.Lift), thousandths(s.Done), s.Blocked
+		p.today[i] = max(0, p.daily-int64(math.Abs(float64(thousandths(s.Today)))))
+		u, known := groups[s.Group]
+		if s.Group == 0 || !known {
+			u = len(p.units)
+			p.units = append(p.units, nil)
+			groups[s.Group] = u
+		}
+		p.units[u], p.unitOf[i] = append(p.units[u], i), u
+	}
+	for _, n := range f.Pairs {
+		most := max(whole(n.Limit), abs(p.lift[n.A]-p.lift[n.B]))
+		p.near[n.A] = append(p.near[n.A], edge{n.B, most})
+		p.near[n.B] = append(p.near[n.B], edge{n.A, most})
+	}
+	p.moved = make([]bool, len(p.units))
+	return p
+}
+
+func abs(x int64) int64 { return max(x, -x) }
+
+// left is how far a support still has to move, with its sign.
+func (p *planner) left(i int) int64 {
+	if p.blocked[i] {
+		return 0
+	}
+	return p.lift[i] - p.at[i]
+}
+
+func (p *planner) finished() bool {
+	for i := range p.lift {
+		if p.left(i) != 0 {
+			return false
+		}
+	}
+	return true
+}
+
+// wish is how far a support would move now if it stood alone.
+func (p *planner) wish(i int) int64 {
+	most := p.step
+	if p.daily > 0 {
+		most = min(most, p.today[i])
+	}
+	left := p.left(i)
+	return max(-most, min(most, left))
+}
+
+// free is how far a support may move of its wish, the others staying where they
+// are. Members of its own unit bind it elsewhere.
+func (p *planner) free(i int) int64 {
+	by := p.wish(i)
+	for _, e := range p.near[i] {
+		if p.unitOf[e.to] == p.unitOf[i] {
+			continue
+		}
+		by = bound(by, p.at[e.to]-p.at[i], e.most)
+	}
+	return by
+}
+
+// bound cuts a move so that it ends no further than most past a neighbour which
+// stands off to one side.
+func bound(by, off, most int64) int64 {
+	if by > 0 {
+		return max(0, min(by, off+most))
+	}
+	return min(0, max(by, off-most))
+}
+
+// reach is how far each member of a unit may move in one move of all of them,
+// and whether all get their wish.
+func (p *planner) reach(u int) (by []int64, all bool) {
+	members := p.units[u]
+	by = make([]int64, len(members))
+	for k, i := range members {
+		if p.blocked[i] {
+			return make([]int64, len(members)), true // one that is blocked blocks its group
+		}
+		by[k] = p.free(i)
+	}
+	for tied := len(members) > 1; tied; {
+		tied = false
+		for k, i := range members {
+			cut := by[k]
+			for _, e := range p.near[i] {
+				if o := slices.Index(members, e.to); o >= 0 {
+					cut = bound(cut, p.at[e.to]+by[o]-p.at[i], e.most)
+				}
+			}
+			if cut != by[k] {
+				by[k], tied = cut, true
+			}
+		}
+	}
+	all = true
+	for k, i := range members {
+		all = all && by[k] == p.wish(i)
+	}
+	return by, all
+}
+
+// round makes one pass over the supports.
+func (p *planner) round() Round {
+	clear(p.moved)
+	p.order = p.order[:0]
+	queue := make([]int, len(p.units))
+	for u := range queue {
+		queue[u] = u
+	}
+	for {
+		p.wholeSteps(queue)
+		u := p.giveWay()
+		if u < 0 {
+			break
+		}
+		queue = p.move(u)
+	}
+	return p.collect()
+}
+
+// wholeSteps moves whoever gets its wish, and then its neighbours, as long as
+// anybody does.
+func (p *planner) wholeSteps(queue []int) {
+	for len(queue) > 0 {
+		u := queue[0]
+		queue = queue[1:]
+		if p.moved[u] {
+			continue
+		}
+		if by, all := p.reach(u); all && some(by) {
+			queue = append(queue, p.move(u)...)
+		}
+	}
+}
+
+func some(by []int64) bool {
+	return slices.ContainsFunc(by, func(x int64) bool { return x != 0 })
+}
+
+// move moves a unit as far as it may and returns those beside it, for which that
+// changes something.
+func (p *planner) move(u int) (beside []int) {
+	by, _ := p.reach(u)
+	p.moved[u] = true
+	for k, i := range p.units[u] {
+		if by[k] == 0 {
+			continue
+		}
+		p.order = append(p.order, pending{i, p.at[i], p.at[i] + by[k], u})
+		p.at[i] += by[k]
+		p.today[i] -= abs(by[k])
+		for _, e := range p.near[i] {
+			if !p.moved[p.unitOf[e.to]] {
+				beside = append(beside, p.unitOf[e.to])
+			}
+		}
+	}
+	return beside
+}
+
+// way is what is known of a unit that cannot make a whole step.
+type way struct {
+	unit  int
+	loses bool  // a round
+	needs int64 // rounds to its lift, at the least
+	opens int   // neighbours that have not moved in this round
+	by    int64
+}
+
+// giveWay chooses who moves by less than a step, -1 where nobody can move.
+func (p *planner) giveWay() int {
+	best := way{unit: -1}
+	for u := range p.units {
+		if p.moved[u] {
+			continue
+		}
+		by, _ := p.reach(u)
+		if !some(by) {
+			continue
+		}
+		if w := p.way(u, by); best.unit < 0 || w.before(best) {
+			best = w
+		}
+	}
+	return best.unit
+}
+
+func (p *planner) way(u int, by []int64) way {
+	w := way{unit: u}
+	for k, i := range p.units[u] {
+		left := abs(p.left(i))
+		needs, after := p.rounds(left), p.rounds(left-abs(by[k]))
+		w.needs = max(w.needs, needs)
+		w.loses = w.loses || (needs > 0 && after == needs)
+		w.by = max(w.by, abs(by[k]))
+		for _, e := range p.near[i] {
+			if o := p.unitOf[e.to]; o != u && !p.moved[o] && p.left(e.to) != 0 {
+				w.opens++
+			}
+		}
+	}
+	return w
+}
+
+func (p *planner) rounds(left int64) int64 { return (left + p.step - 1) / p.step }
+
+// before puts first who loses nothing, then who has rounds to spare, then who
+// makes way for most.
+func (w way) before(o way) bool {
+	if w.loses != o.loses {
+		return o.loses
+	}
+	return cmp.Or(cmp.Compare(w.needs, o.needs), -cmp.Compare(w.opens, o.opens), -cmp.Compare(w.by, o.by)) < 0
+}
+
+// tomorrow begins another day where that lets anybody move on.
+func (p *planner) tomorrow() bool {
+	if p.daily == 0 {
+		return false
+	}
+	waiting := false
+	for i := range p.today {
+		waiting = waiting || (p.left(i) != 0 && p.today[i] < min(p.daily, p.step))
+		p.today[i] = p.daily
+	}
+	p.day++
+	return waiting
+}
+
+// waits says who cannot get to its lift and what it waits for. Where nothing is
+// blocked, the limits themselves leave no way.
+func (p *planner) waits() ([]Wait, error) {
+	var out []Wait
+	for i := range p.lift {
+		if lack := p.lift[i] - p.at[i]; lack != 0 {
+			on := p.cause(i)
+			if on < 0 {
+				return nil, levelling.Bad("limit", fmt.Sprintf("more than nothing: supports[%d] and a neighbour cannot move one after the other", i))
+			}
+			out = append(out, Wait{i, on, float64(lack) / perMM})
+		}
+	}
+	return out, nil
+}
+
+// cause follows what binds a support to one that is blocked, -1 where there is none.
+func (p *planner) cause(i int) int {
+	seen := map[int]bool{}
+	next := []int{i}
+	for len(next) > 0 {
+		i, next = next[0], next[1:]
+		if seen[i] {
+			continue
+		}
+		seen[i] = true
+		for _, j := range p.units[p.unitOf[i]] {
+			if p.blocked[j] {
+				return j
+			}
+			for _, e := range p.near[j] {
+				if left := p.left(j); left != 0 && bound(left, p.at[e.to]-p.at[j], e.most) == 0 {
+					next = append(next, e.to)
+				}
+			}
+		}
+	}
+	return -1
+}
+
+// collect turns the moves of a round into batches of as many jacks as there are.
+func (p *planner) collect() Round {
+	r := Round{Day: p.day}
+	left := slices.Clone(p.order)
+	for batch := 0; len(left) > 0; batch++ {
+		var taken []pending
+		taken, left = p.batch(left)
+		for _, m := range taken {
+			r.Moves = append(r.Moves, Move{m.support, float64(m.to-m.from) / perMM, float64(m.to) / perMM, batch})
+		}
+	}
+	return r
+}
+
+// batch takes the first move of those that are left, whole with its group, and
+// whatever can be pumped with it: in any order no limit breaks, and nothing is
+// moved before what it waits for.
+func (p *planner) batch(left []pending) (taken, rest []pending) {
+	for _, m := range left {
+		switch {
+		case len(taken) == 0 || m.unit == taken[0].unit:
+			taken = append(taken, m)
+		case len(taken) < p.jacks && len(p.units[m.unit]) == 1 && p.together(m, taken) && !p.beside(m, rest):
+			taken = append(taken, m)
+		default:
+			rest = append(rest, m)
+		}
+	}
+	return taken, rest
+}
+
+// together tells whether a move may come before others as well as after them.
+func (p *planner) together(m pending, others []pending) bool {
+	for _, o := range others {
+		for _, e := range p.near[m.support] {
+			if e.to == o.support && (abs(m.to-o.from) > max(e.most, abs(m.from-o.from)) || abs(m.from-o.to) > max(e.most, abs(m.from-o.from))) {
+				return false
+			}
+		}
+	}
+	return true
+}
+
+// beside tells whether a support stands beside one of those that wait.
+func (p *planner) beside(m pending, waiting []pending) bool {
+	return slices.ContainsFunc(waiting, func(o pending) bool {
+		return o.unit == m.unit || slices.ContainsFunc(p.near[m.support], func(e edge) bool { return e.to == o.support })
+	})
+}
