@@ -59,8 +59,8 @@ type Rest struct {
 type Solution struct {
 	Rests []Rest // by support
 
-	frame  *frame
-	bearer Bearer
+	frame            *frame
+	sagging, hogging Moment
 }
 
 // Solve lets the bearer come to rest. On supports that only carry, every
@@ -86,11 +86,19 @@ func (b Bearer) Solve() (*Solution, error) {
 	if err := f.verify(); err != nil {
 		return nil, err
 	}
-	s := &Solution{Rests: f.rests(), frame: f, bearer: b}
-	for _, r := range s.Rests {
-		if !finite(r.ReactionKN, r.MomentKNm, r.HeightMM, r.GapMM) {
-			return nil, errSize
-		}
+	s := &Solution{Rests: f.rests(), frame: f}
+	s.sagging, s.hogging = extremesOf(b, s.Rests)
+	if !s.finite() {
+		return nil, errSize
 	}
 	return s, nil
+}
+
+func (s *Solution) finite() bool {
+	for _, r := range s.Rests {
+		if !finite(r.ReactionKN, r.MomentKNm, r.HeightMM, r.GapMM) {
+			return false
+		}
+	}
+	return finite(s.sagging.KNm, s.hogging.KNm)
 }

@@ -104,8 +104,9 @@ func (f *frame) units(b Bearer) (ei float64) {
 
 // addUniform adds a load spread over a span, which it loads with so much in all.
 func (f *frame) addUniform(span int, load float64) {
-	kink := load * f.length[span] * f.flex[span] / 4
-	f.add(span, load/2, load/2, float64(kink), float64(kink))
+	half := float64(load * 0.5)
+	kink := float64(half * 0.5 * f.length[span] * f.flex[span])
+	f.add(span, half, half, kink, kink)
 }
 
 // addPoint adds a load at one place of a span.

@@ -11,18 +11,23 @@ type Influence struct {
 
 // Influence says what raising each support does. Raising one that the bearer
 // does not touch does nothing.
-func (s *Solution) Influence() Influence {
+func (s *Solution) Influence() (Influence, error) {
 	n := len(s.Rests)
 	in := Influence{Height: make([][]float64, n), Reaction: make([][]float64, n)}
 	p := s.probe()
 	for i := range n {
-		in.Height[i], in.Reaction[i] = p.raise(i)
+		var err error
+		if in.Height[i], in.Reaction[i], err = p.raise(i); err != nil {
+			return Influence{}, err
+		}
 	}
-	return in
+	return in, nil
 }
 
 // Raise is one row of the [Influence]: what raising support i does.
-func (s *Solution) Raise(i int) (height, reaction []float64) { return s.probe().raise(i) }
+func (s *Solution) Raise(i int) (height, reaction []float64, err error) {
+	return s.probe().raise(i)
+}
 
 // probe answers what small raises do.
 type probe struct {
@@ -55,11 +60,11 @@ func (s *Solution) touched() []bool {
 	return on
 }
 
-func (p *probe) raise(i int) (height, reaction []float64) {
+func (p *probe) raise(i int) (height, reaction []float64, err error) {
 	n := len(p.touched)
 	height, reaction = make([]float64, n), make([]float64, n)
 	if !p.touched[i] {
-		return height, reaction
+		return height, reaction, nil
 	}
 	p.unit(i, p.x)
 	for j := range n {
@@ -68,5 +73,8 @@ func (p *probe) raise(i int) (height, reaction []float64) {
 			reaction[j] = -p.drop(p.x, j) * (p.unitKN / p.unitMM)
 		}
 	}
-	return height, reaction
+	if !finite(height...) || !finite(reaction...) {
+		return nil, nil, errSize
+	}
+	return height, reaction, nil
 }

@@ -13,19 +13,22 @@ type Moment struct {
 }
 
 // Extremes returns where the bearer sags most and where it hogs most, the first
-// such place from the left.
-func (s *Solution) Extremes() (sagging, hogging Moment) {
-	loads := slices.Clone(s.bearer.Loads)
+// such place from the left; a zero one where it does neither.
+func (s *Solution) Extremes() (sagging, hogging Moment) { return s.sagging, s.hogging }
+
+// extremesOf returns where a bearer at rest sags most and where it hogs most.
+func extremesOf(b Bearer, rests []Rest) (sagging, hogging Moment) {
+	loads := slices.Clone(b.Loads)
 	slices.SortStableFunc(loads, func(a, b PointLoad) int {
 		return cmp.Or(cmp.Compare(a.Span, b.Span), cmp.Compare(a.AtM, b.AtM))
 	})
 	e := extremes{}
-	for i, span := range s.bearer.Spans {
+	for i, span := range b.Spans {
 		n := 0
 		for n < len(loads) && loads[n].Span == i {
 			n++
 		}
-		e.span(i, span, loads[:n], s.Rests[i].MomentKNm, s.Rests[i+1].MomentKNm)
+		e.span(i, span, loads[:n], rests[i].MomentKNm, rests[i+1].MomentKNm)
 		loads = loads[n:]
 	}
 	return e.sagging, e.hogging

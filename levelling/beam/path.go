@@ -88,7 +88,10 @@ func (w *walk) next(at float64) (here Step, then float64, err error) {
 	if err != nil {
 		return here, 0, err
 	}
-	height, force := s.Raise(w.support)
+	height, force, err := s.Raise(w.support)
+	if err != nil {
+		return here, 0, err
+	}
 	here = Step{RaiseMM: sign * at, ForceKN: max(0, s.Rests[w.support].ReactionKN-float64(sign*force[w.support]*(behind-at)))}
 	if w.bearer.TwoWay {
 		return here, far, nil

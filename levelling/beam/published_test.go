@@ -110,7 +110,10 @@ func TestRaising(t *testing.T) {
 				wantNear(t, "moments", tt.moments, scaled(1/unit/spanM, moments(s)...), 1e-12)
 			}
 			// The same by the influence, here under load and all bearing.
-			_, rates := solve(t, equal(tt.spans, spanM, ei, 1)).Raise(tt.at)
+			_, rates, err := solve(t, equal(tt.spans, spanM, ei, 1)).Raise(tt.at)
+			if err != nil {
+				t.Fatal(err)
+			}
 			wantNear(t, "influence", tt.reactions, scaled(mm/unit, rates...), 1e-12)
 		})
 	}
