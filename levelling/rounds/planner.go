@@ -68,12 +68,15 @@ func (f Floor) planner() *planner {
 		}
 		p.units[u], p.unitOf[i] = append(p.units[u], i), u
 	}
+	p.moved = make([]bool, len(p.units))
+	for i, s := range f.Supports {
+		p.moved[p.unitOf[i]] = p.moved[p.unitOf[i]] || s.Moved
+	}
 	for _, n := range f.Pairs {
 		most := max(whole(n.Limit), abs(p.lift[n.A]-p.lift[n.B]))
 		p.near[n.A] = append(p.near[n.A], edge{n.B, most})
 		p.near[n.B] = append(p.near[n.B], edge{n.A, most})
 	}
-	p.moved = make([]bool, len(p.units))
 	return p
 }
 
@@ -162,7 +165,6 @@ func (p *planner) reach(u int) (by []int64, all bool) {
 
 // round makes one pass over the supports.
 func (p *planner) round() Round {
-	clear(p.moved)
 	p.order = p.order[:0]
 	queue := make([]int, len(p.units))
 	for u := range queue {
@@ -176,7 +178,18 @@ func (p *planner) round() Round {
 		}
 		queue = p.move(u)
 	}
-	return p.collect()
+	r := p.collect()
+	if len(r.Moves) > 0 {
+		clear(p.moved)
+	}
+	return r
+}
+
+// nextRound ends a round in which some were moved already and the others cannot be.
+func (p *planner) nextRound() bool {
+	under := slices.Contains(p.moved, true)
+	clear(p.moved)
+	return under
 }
 
 // wholeSteps moves whoever gets its wish, and then its neighbours, as long as

@@ -25,6 +25,7 @@ type Support struct {
 	Done    float64 // how far it has moved so far, by plan or not
 	Today   float64 // of that today, whatever its direction
 	Blocked bool    // it must not be moved
+	Moved   bool    // it was moved in the round that is under way
 	Group   int     // those of one group other than 0 move in one move: both ends of a butted join
 }
 
@@ -104,7 +105,7 @@ func (f Floor) Plan() (Plan, error) {
 	var plan Plan
 	for moves := 0; !p.finished(); {
 		round := p.round()
-		if len(round.Moves) == 0 && p.tomorrow() {
+		if len(round.Moves) == 0 && (p.nextRound() || p.tomorrow()) {
 			continue
 		}
 		if len(round.Moves) == 0 {

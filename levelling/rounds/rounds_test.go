@@ -289,6 +289,23 @@ func TestJacks(t *testing.T) {
 	}
 }
 
+// A plan from the middle of a round leaves alone who was moved in it, until the
+// others are done.
+func TestRoundUnderWay(t *testing.T) {
+	f := rounds.Floor{Step: 3, Supports: []rounds.Support{{Lift: 9, Done: 3, Moved: true}, {Lift: 9}}, Pairs: []rounds.Pair{{A: 0, B: 1, Limit: 6}}}
+	p, err := f.Plan()
+	if err != nil {
+		t.Fatal(err)
+	}
+	if first := p.Rounds[0].Moves; len(first) != 1 || first[0].Support != 1 || len(p.Rounds) != 3 {
+		t.Errorf("%+v", p.Rounds)
+	}
+	f.Supports[1] = rounds.Support{Lift: 9, Done: 3, Moved: true}
+	if p, err = f.Plan(); err != nil || len(p.Rounds) != 2 || len(p.Rounds[0].Moves) != 2 {
+		t.Errorf("once all are moved: %+v, %v", p.Rounds, err)
+	}
+}
+
 func TestDaily(t *testing.T) {
 	f := rounds.Floor{Step: 3, Daily: 5, Supports: []rounds.Support{{Lift: 12, Today: 4}}}
 	p, err := f.Plan()
