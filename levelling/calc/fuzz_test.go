@@ -22,6 +22,8 @@ func FuzzRun(f *testing.F) {
 	f.Add("aim", []byte(`{"points":[{"id":"A","x_m":-1e308,"y_m":0,"height_mm":1e308,"max_lower_mm":1.7e308},{"id":"B","x_m":1e308,"y_m":1e-320,"height_mm":-1e308,"max_lift_mm":1e308}],`+
 		`"aim":"least","margin_mm":1e-320,"limits":[{"kind":"pair","over_m":1.7e308,"rule":"linear","table":[[0,1e308],[1e308,1.7e308]]},{"kind":"range","limit_mm":1e308}]}`))
 	f.Add("aim", []byte(`{"points":[{"id":"A\n","x_m":1e308,"y_m":1e308,"height_mm":0,"fixed":true},{"id":"B","x_m":0,"y_m":0,"height_mm":0}],"aim":"plane","plane":{"x_mm_per_m":1e308,"y_mm_per_m":-1e308}}`))
+	f.Add("bearer", []byte(`{"spans_m":[1e-150,1e150,3],"ei_knm2":[1e150,1e-150,1],"udl_kn_m":-1e-320,"point_loads":[{"span":3,"at_m":3,"load_kn":1e300}],`+
+		`"supports":[{"raise_mm":1.7e308},{"raise_mm":-1.7e308,"stiffness_kn_mm":1e-320},{"raise_mm":-0},{"raise_mm":0}],"joins":[2,3],"one_way":true}`))
 	f.Add("crack", []byte(`{"width_mm":-0}`))
 	f.Add("cut", []byte(`{"board_mm":1e308,"joist_mm":1.7e308,"kerf_mm":1e308,"off_centre_mm":-1e308}`))
 	f.Add("cut", []byte(`{"board_mm":1e-320,"joist_mm":45,"kerf_mm":3,"off_centre_mm":-23.9}`))
