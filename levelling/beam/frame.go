@@ -12,15 +12,17 @@ import "math"
 // not: moments alone cannot say floating, heights alone lose the load among the
 // stiffnesses when a long part floats.
 type frame struct {
-	length  []float64 // by span
-	flex    []float64 // by span: L/6EI
-	uniform []float64 // by span: its uniform load in all
-	shear   []float64 // by support: what it would carry if every span ended there
-	turn    []float64 // by support: the kink there would be, of the loads
-	raise   []float64 // by support
-	give    []float64 // by support: how far it gives under a unit of load
-	hinge   []bool    // by support: no moment passes
-	twoWay  bool
+	length   []float64 // by span
+	longest  float64
+	flex     []float64 // by span: L/6EI
+	uniform  []float64 // by span: its uniform load in all
+	shear    []float64 // by support: what it would carry if every span ended there
+	turn     []float64 // by support: the kink there would be, of the loads
+	raise    []float64 // by support
+	give     []float64 // by support: how far it gives under a unit of load
+	hinge    []bool    // by support: no moment passes
+	twoWay   bool
+	pulledUp bool // by a point load
 
 	held    []bool // by support: the bearer bears on it
 	moment  []float64
@@ -54,12 +56,14 @@ func newFrame(b Bearer) *frame {
 	ei := f.units(b)
 	for i, s := range b.Spans {
 		f.length[i] = s.LengthM / f.unitM
+		f.longest = max(f.longest, f.length[i])
 		f.flex[i] = f.length[i] / (6 * (s.EI / ei))
 		f.uniform[i] = s.UDL * s.LengthM / f.unitKN
 		f.addUniform(i, f.uniform[i])
 	}
 	for _, l := range b.Loads {
 		f.addPoint(l.Span, l.AtM/f.unitM, l.KN/f.unitKN)
+		f.pulledUp = f.pulledUp || l.KN < 0
 	}
 	for i, s := range b.Supports {
 		f.raise[i] = s.RaiseMM / f.unitMM

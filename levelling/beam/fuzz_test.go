@@ -115,3 +115,20 @@ func checkRefusal(t *testing.T, err error) {
 		t.Errorf("%v names no field and cure", err)
 	}
 }
+
+// Spans, sections, supports and raises a million times each other's size are
+// reckoned with, as long as the loads press down.
+func TestFarApart(t *testing.T) {
+	for seed := range uint64(2000) {
+		d := roll(seed)
+		b := d.wildBearer(1+d.IntN(12), 3)
+		for i := range b.Spans {
+			b.Spans[i].UDL = math.Abs(b.Spans[i].UDL)
+		}
+		for i := range b.Loads {
+			b.Loads[i].KN = math.Abs(b.Loads[i].KN)
+		}
+		solve(t, b)
+		checkAnswer(t, b)
+	}
+}

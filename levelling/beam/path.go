@@ -28,11 +28,9 @@ func (b Bearer) Path(i int, to float64) ([]Step, error) {
 	}
 	w := walk{bearer: b, support: i, to: to, nudge: 1e-7 * math.Abs(to)}
 	w.bearer.Supports = slices.Clone(b.Supports)
-	w.start = b.startOf(i)
+	w.start = b.Supports[i].RaiseMM
 	return w.steps()
 }
-
-func (b Bearer) startOf(i int) float64 { return b.Supports[i].RaiseMM }
 
 // walk follows a support on its way.
 type walk struct {

@@ -2,14 +2,18 @@ package beam
 
 import (
 	"math"
+	"slices"
 
 	"relevel/levelling"
 )
 
 const (
 	// noPull is the pull, as a part of the whole load, that is rounding: a
-	// support with no more carries nothing.
-	noPull = 1e-11
+	// support with no more carries nothing. Beside short spans, where a little
+	// moment is a large pair of forces, it is noLever for each time that the
+	// longest span is longer.
+	noPull  = 1e-11
+	noLever = 1e-13
 	// noDip is how far below a support, as a part of the raises or the
 	// deflection, the bearer may lie by rounding.
 	noDip = 1e-12
@@ -57,7 +61,7 @@ func (f *frame) settleAtOnce() bool {
 		}
 		dip, wrong := f.dip(), false
 		for i := range f.held {
-			if f.held[i] && f.force[i] < -noPull || !f.held[i] && f.gap[i] < -dip {
+			if f.held[i] && f.force[i] < -f.nothing(i) || !f.held[i] && f.gap[i] < -dip {
 				f.held[i] = !f.held[i]
 				wrong = true
 			}
@@ -67,6 +71,18 @@ func (f *frame) settleAtOnce() bool {
 		}
 	}
 	return false
+}
+
+// nothing is the pull that counts as none at one support, in the frame's units.
+func (f *frame) nothing(i int) float64 {
+	short := math.Inf(1)
+	if i > 0 {
+		short = f.length[i-1]
+	}
+	if i < len(f.length) {
+		short = min(short, f.length[i])
+	}
+	return max(noPull, noLever*f.longest/short)
 }
 
 // dip is noDip in the frame's units.
@@ -141,7 +157,7 @@ func advance(gap, to []float64, share float64) {
 func (f *frame) pulls(still bool) int {
 	worst := -1
 	for i, held := range f.held {
-		if !held || f.force[i] >= -noPull {
+		if !held || f.force[i] >= -f.nothing(i) {
 			continue
 		}
 		if worst < 0 || f.force[i] < f.force[worst] {
@@ -184,13 +200,14 @@ func (f *frame) release(pulls int, gap []float64, dip float64) error {
 }
 
 // liftsOff is the error for a bearer, or a part of it from join to join, that
-// more lifts than presses.
+// more lifts than presses. Where nothing lifts that is rounding.
 func (f *frame) liftsOff() error {
 	field := "point_loads"
-	for i := range f.length {
-		if f.uniform[i] < 0 {
-			field = "udl_kn_m"
-		}
+	switch {
+	case slices.ContainsFunc(f.uniform, func(load float64) bool { return load < 0 }):
+		field = "udl_kn_m"
+	case !f.pulledUp:
+		return errSize
 	}
 	return levelling.Bad(field, "loads that press every part of the bearer, from join to join, onto supports that only carry")
 }
@@ -219,91 +236,4 @@ func (f *frame) stable(held []bool) bool {
 		bears = 0
 	}
 	return given
-}
-
-// balance turns the bearer, or parts of it, where that takes no energy, so that
-// the sum of the squared gaps gets smaller.
-func (f *frame) balance() {
-	var x []float64
-	for i, held := range f.held {
-		if !held || math.Abs(f.force[i]) > noPull || f.stableWithout(i) {
-			continue
-		}
-		if x == nil {
-			x = make([]float64, len(f.unknown))
-		}
-		f.unit(i, x)
-		by := f.turnBy(x, i)
-		if by <= f.dip() {
-			continue
-		}
-		f.lifted[i] = true
-		for j := range f.gap {
-			move := float64(by * x[2*j+1])
-			f.height[j] += move
-			if !f.held[j] || j == i {
-				f.gap[j] += move
-			}
-		}
-	}
-}
-
-func (f *frame) stableWithout(i int) bool {
-	f.held[i] = false
-	ok := f.stable(f.held)
-	f.held[i] = true
-	return ok
-}
-
-// turnBy is how far to raise the bearer at support i, when it turns as x says,
-// for the least sum of squared gaps.
-func (f *frame) turnBy(x []float64, i int) float64 {
-	var across, along float64
-	most := math.Inf(1)
-	for j, gap := range f.gap {
-		if f.held[j] && j != i && !f.lifted[j] {
-			continue
-		}
-		d := x[2*j+1]
-		across += float64(gap * d)
-		along += float64(d * d)
-		if d < 0 {
-			most = min(most, max(0, gap)/-d)
-		}
-	}
-	return min(-across/along, most)
-}
-
-// verify makes sure that numbers far apart in size left something of the
-// result: what the supports carry is what loads the bearer.
-func (f *frame) verify() error {
-	size, sum := 1.0, 0.0
-	for _, r := range f.force {
-		sum += r
-		size = max(size, math.Abs(r))
-	}
-	if !(math.Abs(sum-f.load) <= 1e-9*size) {
-		return errSize
-	}
-	return nil
-}
-
-// rests turns the result into the units of the input.
-func (f *frame) rests() []Rest {
-	rests := make([]Rest, len(f.raise))
-	dip := f.dip()
-	for i := range rests {
-		force, gap := f.force[i], max(0, f.gap[i])
-		if !f.twoWay && force <= noPull {
-			force = 0
-		}
-		rests[i] = Rest{
-			ReactionKN: force * f.unitKN,
-			MomentKNm:  f.moment[i] * f.unitKN * f.unitM,
-			HeightMM:   f.height[i] * f.unitMM,
-			GapMM:      gap * f.unitMM,
-			Floating:   gap > 1e3*dip,
-		}
-	}
-	return rests
 }

@@ -9,7 +9,7 @@ import (
 // Watch is a support that the bearer may leave while another is raised.
 type Watch struct {
 	Support int
-	From    float64  // mm of raise, the earliest
+	From    float64  // mm of raise, or of lowering, the earliest
 	To      *float64 // mm, the latest; nil when it may also stay on all the way
 }
 
