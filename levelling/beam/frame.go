@@ -39,20 +39,8 @@ type frame struct {
 }
 
 func newFrame(b Bearer) *frame {
-	n := len(b.Supports)
-	room := make([]float64, 8*n)
-	take := func() []float64 {
-		out := room[:n:n]
-		room = room[n:]
-		return out
-	}
-	flags := make([]bool, 3*n)
-	f := &frame{
-		length: make([]float64, n-1), flex: make([]float64, n-1), uniform: make([]float64, n-1), shear: take(), turn: take(), raise: take(), give: take(),
-		hinge: flags[:n:n], held: flags[n : 2*n : 2*n], lifted: flags[2*n:], twoWay: b.TwoWay,
-		moment: take(), height: take(), force: take(), gap: take(),
-		system: newBand(2 * n), unknown: make([]float64, 2*n), rest: make([]float64, 2*n),
-	}
+	f := emptyFrame(len(b.Supports))
+	f.twoWay = b.TwoWay
 	ei := f.units(b)
 	for i, s := range b.Spans {
 		f.length[i] = s.LengthM / f.unitM
@@ -71,10 +59,28 @@ func newFrame(b Bearer) *frame {
 			f.give[i] = f.unitKN / s.Stiffness / f.unitMM
 		}
 	}
-	f.hinge[0], f.hinge[n-1] = true, true
+	f.hinge[0], f.hinge[len(b.Spans)] = true, true
 	for _, at := range b.Joins {
 		f.hinge[at] = true
 	}
+	return f
+}
+
+// emptyFrame makes room for a bearer on n supports.
+func emptyFrame(n int) *frame {
+	f := &frame{system: newBand(2 * n), unknown: make([]float64, 2*n), rest: make([]float64, 2*n)}
+	numbers := make([]float64, 11*n)
+	for i, list := range []*[]float64{
+		&f.length, &f.flex, &f.uniform, &f.shear, &f.turn, &f.raise, &f.give, &f.moment, &f.height, &f.force, &f.gap,
+	} {
+		size := n
+		if i < 3 { // by span
+			size--
+		}
+		*list = numbers[i*n : i*n+size : i*n+size]
+	}
+	flags := make([]bool, 3*n)
+	f.hinge, f.held, f.lifted = flags[:n:n], flags[n:2*n:2*n], flags[2*n:]
 	return f
 }
 
