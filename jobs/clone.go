@@ -24,7 +24,7 @@ func (s *State) clone() *State {
 	c.flags, c.pending = slices.Clone(s.flags), maps.Clone(s.pending)
 	c.floor = s.floor.clone()
 	c.filter = s.filter.Clone()
-	c.rises = nil
+	c.rises, c.planned = nil, nil
 	c.losses = cloneLists(s.losses)
 	c.stiff = mapped(s.stiff, func(k *stiffness) *stiffness { copied := *k; return &copied })
 	c.apart = slices.Clone(s.apart)

@@ -34,18 +34,20 @@ type State struct {
 	newer   int
 	pending map[events.ID]placed // while refolding: events that others may refer to before their turn
 
-	floor  floor
-	places map[string]*place
-	setups map[events.ID]*setup
-	recent []*setup // in the order they were opened
-	live   []*setup // those that stand now, as far as is known
-	planes []*setup // those whose plane is an unknown of the filter
-	filter levelling.Filter
-	rises  map[coverings]risen   // worked out since the last event
-	losses map[bedding][]float64 // what jack-downs lost, by their kind
-	stiff  map[string]*stiffness // what the readings say of each bearer
-	apart  []apartness           // height differences that wait for a height
-	aim    *aim
+	floor   floor
+	places  map[string]*place
+	setups  map[events.ID]*setup
+	recent  []*setup // in the order they were opened
+	live    []*setup // those that stand now, as far as is known
+	planes  []*setup // those whose plane is an unknown of the filter
+	filter  levelling.Filter
+	rises   map[coverings]risen   // worked out since the last event
+	planned *planned              // the rounds, worked out since the last event
+	round   int                   // counts the rounds that were begun
+	losses  map[bedding][]float64 // what jack-downs lost, by their kind
+	stiff   map[string]*stiffness // what the readings say of each bearer
+	apart   []apartness           // height differences that wait for a height
+	aim     *aim
 
 	handed    time.Time // when the job was handed over, the last time
 	shifts    int       // how often anything moved that may have moved a spot
@@ -233,7 +235,7 @@ func (s *State) awaited(e events.Stored) bool {
 // take applies one event in its turn.
 func (s *State) take(e placed) {
 	s.seq = max(s.seq, e.Seq)
-	s.rises = nil
+	s.rises, s.planned = nil, nil
 	if e.key.at.After(s.lastAt) {
 		s.lastAt = e.key.at
 	}

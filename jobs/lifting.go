@@ -1,6 +1,7 @@
 package jobs
 
 import (
+	"math"
 	"slices"
 	"time"
 
@@ -13,10 +14,13 @@ type work struct {
 	jack      *mark // the jack under it
 	out       *mark // taken out
 	packing   *events.Packing
-	seat      float64 // how high what carries the bearer here stands above as found, mm
-	seatMoves int     // the place's count of moves when that was known
-	begun     bool    // something was done to what stands under the bearer here
-	down      bool    // the jack was let down on the final packer
+	round     int       // the round it was moved in last
+	liftedOn  time.Time // when it was moved last by a jack
+	today     float64   // how far that day
+	seat      float64   // how high what carries the bearer here stands above as found, mm
+	seatMoves int       // the place's count of moves when that was known
+	begun     bool      // something was done to what stands under the bearer here
+	down      bool      // the jack was let down on the final packer
 	fixed     bool
 	poured    bool
 	carries   string // the date from which new concrete carries
@@ -90,11 +94,26 @@ func (s *State) jackUp(e placed, b *events.Jacking) {
 		}
 		// Whatever was packed no longer bears.
 		p.work.packing, p.work.down, p.work.fixed = nil, false, false
+		s.countMove(e, p, m.By.MM())
 		p.move(m.By.MM(), gaugeSD(m.Gauge))
 		s.setSeat(p, m.By.MM())
 		s.wentUp(e, p)
 	}
 	s.along(e, passed)
+}
+
+// countMove notes a move in its round and its day. Whoever is moved a second
+// time begins another round.
+func (s *State) countMove(e placed, p *place, by float64) {
+	w := &p.work
+	if s.round == 0 || w.round == s.round {
+		s.round++
+	}
+	w.round = s.round
+	if !sameDay(w.liftedOn, e.key.at) {
+		w.today = 0
+	}
+	w.liftedOn, w.today = e.key.at, w.today+math.Abs(by)
 }
 
 // freezeFound keeps how places were found, before the first move that reaches them.

@@ -150,11 +150,13 @@ type due struct {
 	words string
 	kind  events.Kind
 	step  events.WorkStep
+	sort  events.PackingSort
+	by    float64 // of a move, mm
 }
 
 // next says what to do at a support now.
 func (s *State) next(p *place, now time.Time) due {
-	for _, rule := range []func(*place, time.Time) due{s.nextStanding, s.nextBefore, s.nextReading, s.nextMove, s.nextFinish} {
+	for _, rule := range []func(*place, time.Time) due{s.nextStanding, s.nextBefore, s.nextReading, s.nextMove, s.nextMeanwhile, s.nextFinish} {
 		if d := rule(p, now); d.words != "" {
 			return d
 		}
@@ -258,12 +260,12 @@ func (s *State) nextMove(p *place, now time.Time) due {
 	if ties := s.lists.tiesBack(p.id); len(ties) > 0 && (r.MM > s.within() || down > 0) {
 		return due{words: "Free again before it moves: " + joinWords(ties), kind: events.KindTieFreed}
 	}
-	if r.MM > s.within() {
-		words := fmt.Sprintf("Jack up %s", mmWords(s.move(p, r.MM)))
-		if stop := s.stopAt(p, now); stop != nil {
-			words += fmt.Sprintf(", stop at %s", mmWords(stop.StaffMM))
-		}
-		return due{words: words, kind: events.KindJacking}
+	planned := s.aim != nil && len(roundLimits(s.aim.agreed)) == 0
+	switch {
+	case planned && (r.MM > s.within() || down > 0):
+		return s.nextRound(p, now)
+	case r.MM > s.within():
+		return s.jackDue(p, s.move(p, r.MM))
 	}
 	if down > 0 {
 		return due{words: fmt.Sprintf("Bring down %s, as agreed", mmWords(down)), kind: events.KindJacking}
@@ -288,6 +290,19 @@ func (s *State) toLower(p *place, remaining float64) float64 {
 	return math.Max(0, down)
 }
 
+// nextMeanwhile: the packer is cut once, when nothing beside it moves any more.
+func (s *State) nextMeanwhile(p *place, now time.Time) due {
+	w := &p.work
+	beside := s.stillBeside(p, now)
+	switch {
+	case beside == "" || (w.packing != nil && w.packing.Sort == events.Final && w.down):
+		return due{}
+	case w.jack != nil && w.packing == nil:
+		return due{words: "Pack under it meanwhile: " + beside + " is still to be lifted", kind: events.KindPacking, sort: events.Temporary}
+	}
+	return due{words: "Wait: " + beside + " is still to be lifted"}
+}
+
 // nextFinish: what is left once the height is right.
 func (s *State) nextFinish(p *place, _ time.Time) due {
 	w := &p.work
@@ -296,10 +311,12 @@ func (s *State) nextFinish(p *place, _ time.Time) due {
 	switch {
 	case untouched && len(w.blocks) == 0:
 		return s.nextSigning(p)
+	case !final && w.packing != nil && w.jack == nil:
+		return s.freePacking(p)
 	case !final && !untouched:
-		return due{words: "Measure the gap, cut the packer and pack", kind: events.KindPacking}
+		return due{words: "Measure the gap, cut the packer and pack", kind: events.KindPacking, sort: events.Final}
 	case final && !w.packing.FullWidth:
-		return due{words: "Drive the packer through to the full width", kind: events.KindPacking}
+		return due{words: "Drive the packer through to the full width", kind: events.KindPacking, sort: events.Final}
 	case w.jack != nil:
 		return due{words: "Jack down", kind: events.KindJackDown}
 	case !w.fixed && !untouched:
@@ -308,6 +325,13 @@ func (s *State) nextFinish(p *place, _ time.Time) due {
 		return due{words: "Take the blocking away, or say why it stays", kind: events.KindBlockingRemoved}
 	}
 	return s.nextSigning(p)
+}
+
+// freePacking lifts a bearer off its temporary packing, to change it for the
+// packer: by what letting it down onto that will lose, a millimetre at least.
+func (s *State) freePacking(p *place) due {
+	r, _ := s.remaining(p)
+	return s.jackDue(p, math.Max(1, r.MM+s.bedsIn(p)))
 }
 
 // nextSigning: what is left once it stands as it is to stay.
@@ -347,8 +371,14 @@ func (s *State) move(p *place, left float64) float64 {
 // bedsIn is what the jack-down that is still to come at a place will lose.
 func (s *State) bedsIn(p *place) float64 {
 	lost, _ := s.expectedLoss(s.toCome(p))
-	return math.Max(0, lost.MM)
+	return math.Max(0, lost.MM-float64(keptBack*lost.SD))
 }
+
+// keptBack is the part of its ± by which an over-lift stays below the loss that is
+// expected: a packer too thick has to be cut again, one a little thin is within
+// what was agreed. In a simulated house half of it costs no round and halves the
+// overshoot.
+const keptBack = 0.5
 
 // overLift is how much higher than its target a place may stand on its jack.
 func (s *State) overLift(p *place) float64 {

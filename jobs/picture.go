@@ -21,6 +21,7 @@ type Picture struct {
 	Setups      []Setup      `json:"setups,omitempty"`      // latest first
 	Instruments []Instrument `json:"instruments,omitempty"` // those set up or checked, and how they stand now
 	Aim         *Aim         `json:"aim,omitempty"`
+	Rounds      *Rounds      `json:"rounds,omitempty"`
 	Verdict     *Verdict     `json:"verdict,omitempty"` // by the agreed profile
 	Left        []Left       `json:"left,omitempty"`    // dangerous first
 	Stops       []Item       `json:"stops,omitempty"`
@@ -41,41 +42,42 @@ type Figure struct {
 
 // Support is one point of lift and what is known about it.
 type Support struct {
-	ID        string          `json:"id"`
-	X         float64         `json:"x"`
-	Y         float64         `json:"y"`
-	Sort      string          `json:"sort,omitempty"`
-	Bearer    string          `json:"bearer,omitempty"`
-	State     Standing        `json:"state"`
-	OnJack    bool            `json:"on_jack,omitempty"`
-	OnBlock   bool            `json:"on_blocking,omitempty"`
-	Out       bool            `json:"out,omitempty"`
-	Stopped   bool            `json:"stopped,omitempty"`
-	LeftOut   bool            `json:"left_out,omitempty"` // agreed not to be lifted
-	NoneHere  bool            `json:"none_here,omitempty"`
-	Survey    *Figure         `json:"survey,omitempty"`
-	AsFound   *Figure         `json:"as_found,omitempty"`
-	Present   *Figure         `json:"present,omitempty"`
-	Basis     Basis           `json:"basis,omitempty"`
-	Through   events.Face     `json:"through,omitempty"` // the face that Present is carried from, where its own was not read since
-	Stale     bool            `json:"stale,omitempty"`   // something beside it moved since it was read
-	Target    *float64        `json:"target_mm,omitempty"`
-	Remaining *Figure         `json:"remaining,omitempty"` // up positive
-	ToGo      string          `json:"to_go"`               // the same in words: "17 to go", "3 above: leave"
-	Stop      *StopAt         `json:"stop_figure,omitempty"`
-	Doubt     string          `json:"doubt,omitempty"`
-	Ties      []string        `json:"open_ties,omitempty"`
-	Causes    []string        `json:"open_causes,omitempty"`
-	Packer    *Packer         `json:"packer,omitempty"`  // the final one, else the packing there now
-	Bedding   *Bedding        `json:"bedding,omitempty"` // on a jack: what letting it down is expected to lose
-	Fixed     bool            `json:"fixed,omitempty"`
-	Signature *Signature      `json:"signature,omitempty"`
-	Missing   []string        `json:"missing,omitempty"`   // before it can be signed
-	Next      string          `json:"next"`                // what to do next, in words
-	NextKind  events.Kind     `json:"next_kind,omitempty"` // the kind of event that records it
-	NextStep  events.WorkStep `json:"next_step,omitempty"` // of work on the support
-	Faces     []FaceOf        `json:"faces,omitempty"`
-	LastSeq   int64           `json:"last_seq"` // the last event that touched it
+	ID        string             `json:"id"`
+	X         float64            `json:"x"`
+	Y         float64            `json:"y"`
+	Sort      string             `json:"sort,omitempty"`
+	Bearer    string             `json:"bearer,omitempty"`
+	State     Standing           `json:"state"`
+	OnJack    bool               `json:"on_jack,omitempty"`
+	OnBlock   bool               `json:"on_blocking,omitempty"`
+	Out       bool               `json:"out,omitempty"`
+	Stopped   bool               `json:"stopped,omitempty"`
+	LeftOut   bool               `json:"left_out,omitempty"` // agreed not to be lifted
+	NoneHere  bool               `json:"none_here,omitempty"`
+	Survey    *Figure            `json:"survey,omitempty"`
+	AsFound   *Figure            `json:"as_found,omitempty"`
+	Present   *Figure            `json:"present,omitempty"`
+	Basis     Basis              `json:"basis,omitempty"`
+	Through   events.Face        `json:"through,omitempty"` // the face that Present is carried from, where its own was not read since
+	Stale     bool               `json:"stale,omitempty"`   // something beside it moved since it was read
+	Target    *float64           `json:"target_mm,omitempty"`
+	Remaining *Figure            `json:"remaining,omitempty"` // up positive
+	ToGo      string             `json:"to_go"`               // the same in words: "17 to go", "3 above: leave"
+	Stop      *StopAt            `json:"stop_figure,omitempty"`
+	Doubt     string             `json:"doubt,omitempty"`
+	Ties      []string           `json:"open_ties,omitempty"`
+	Causes    []string           `json:"open_causes,omitempty"`
+	Packer    *Packer            `json:"packer,omitempty"`  // the final one, else the packing there now
+	Bedding   *Bedding           `json:"bedding,omitempty"` // on a jack: what letting it down is expected to lose
+	Fixed     bool               `json:"fixed,omitempty"`
+	Signature *Signature         `json:"signature,omitempty"`
+	Missing   []string           `json:"missing,omitempty"`   // before it can be signed
+	Next      string             `json:"next"`                // what to do next, in words
+	NextKind  events.Kind        `json:"next_kind,omitempty"` // the kind of event that records it
+	NextStep  events.WorkStep    `json:"next_step,omitempty"` // of work on the support
+	NextSort  events.PackingSort `json:"next_sort,omitempty"` // of packing
+	Faces     []FaceOf           `json:"faces,omitempty"`
+	LastSeq   int64              `json:"last_seq"` // the last event that touched it
 }
 
 // Standing is the state of a support, the gravest word that is true of it.

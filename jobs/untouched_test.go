@@ -29,8 +29,8 @@ func TestUntouched(t *testing.T) {
 	t.Run("Packed", func(t *testing.T) {
 		s, _ := agreed(t)
 		s.pack("B1-1", events.Temporary, 3)
-		if v := s.support("B1-1"); v.NextKind != events.KindPacking {
-			t.Errorf("on temporary packing, and next is %q", v.Next)
+		if v := s.support("B1-1"); v.NextKind != events.KindJacking || v.Stop == nil || v.Stop.ByMM != 1 {
+			t.Errorf("on temporary packing, and next is %q, stop %+v", v.Next, v.Stop)
 		}
 	})
 }

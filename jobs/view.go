@@ -17,7 +17,7 @@ func (s *State) Picture(now time.Time) Picture {
 		Job: s.job, Seq: s.seq, Steps: steps, Stage: stage(steps), Left: left,
 		Plan: clonePlan(s.floor.plan), Aim: s.aim.view(), SetAside: s.sortedAside(),
 		Newer: s.newer, Flags: slices.Clone(s.flags), Lists: s.lists.view(),
-		Brief: s.brief(steps, left), Cuts: s.lists.cutsOpen(), After: s.after(),
+		Brief: s.brief(steps, left), Cuts: s.lists.cutsOpen(), After: s.after(), Rounds: s.roundsView(now),
 	}
 	if s.aim != nil {
 		p.Verdict = s.judge(s.aim.profile)
@@ -70,7 +70,10 @@ func (s *State) support(p *place, sort string, now time.Time) Support {
 		Missing: s.missing(p, false), Faces: p.views(), LastSeq: p.lastSeq,
 	}
 	next := s.next(p, now)
-	v.Next, v.NextKind, v.NextStep = next.words, next.kind, next.step
+	v.Next, v.NextKind, v.NextStep, v.NextSort = next.words, next.kind, next.step, next.sort
+	if next.kind == events.KindJacking {
+		v.Stop = s.stopAfter(p, next.by)
+	}
 	s.fillHeights(&v, p)
 	if w.packing != nil {
 		v.Packer = packerOf(w.packing)
@@ -140,15 +143,29 @@ func (s *State) basisOn(p *place, face events.Face) (basis Basis, stale bool, do
 // stopAt is what the staff must read after the next move, on the set-up
 // where it is read now and on the face read last. There is none where no move is to be proposed.
 func (s *State) stopAt(p *place, now time.Time) *StopAt {
-	u := s.liveFor(p)
 	r, known := s.remaining(p)
-	if u == nil || !known || r.MM <= s.within() || s.notToMove(p, now) {
+	if !known || r.MM <= s.within() || s.notToMove(p, now) != "" {
 		return nil
 	}
-	by := s.move(p, r.MM)
-	target, _ := s.target(p.id)
-	judged := levelling.Height{MM: target - (r.MM - by)}
-	onFace, tied := p.across(judged, s.judgedFace(), p.lastly)
+	plan := s.rounds(now)
+	if len(plan.ask) > 0 {
+		return s.stopAfter(p, s.move(p, r.MM))
+	}
+	if m, due := plan.first[p.id]; due {
+		return s.stopAfter(p, m.By)
+	}
+	return nil
+}
+
+// stopAfter is what the staff must read once a place was moved by so much, nil
+// where nobody can tell on which set-up it is read.
+func (s *State) stopAfter(p *place, by float64) *StopAt {
+	u := s.liveFor(p)
+	present, known := s.present(p)
+	if u == nil || !known {
+		return nil
+	}
+	onFace, tied := p.across(levelling.Height{MM: present.MM + by}, s.judgedFace(), p.lastly)
 	if !tied {
 		return nil
 	}
@@ -156,11 +173,28 @@ func (s *State) stopAt(p *place, now time.Time) *StopAt {
 	return &StopAt{StaffMM: levelling.StopFigure(s.planeOf(u), onFace.MM) + high, ByMM: by, Setup: u.id, Face: p.lastly}
 }
 
-// notToMove tells what must not be lifted now, whatever it has to go.
-func (s *State) notToMove(p *place, now time.Time) bool {
+// notToMove says why a support must not be lifted now, whatever it has to go,
+// "" where nothing stands against it.
+func (s *State) notToMove(p *place, now time.Time) string {
 	w := &p.work
-	return w.out != nil || s.lists.stopped(p.id) != nil || p.noneHere || !w.padCarries(now) ||
-		len(s.lists.openTies(p.id)) > 0 || len(s.lists.tiesBack(p.id)) > 0
+	ties, back, stop := s.lists.openTies(p.id), s.lists.tiesBack(p.id), s.lists.stopped(p.id)
+	switch {
+	case stop != nil:
+		return "stopped: " + stop.Text
+	case p.noneHere:
+		return "none here"
+	case w.out != nil:
+		return "it is out"
+	case len(ties) > 0:
+		return andWords(ties) + " still fixed"
+	case len(back) > 0:
+		return andWords(back) + " back in place"
+	case w.poured && w.carries == "":
+		return "no date is set from which its pad carries"
+	case !w.padCarries(now):
+		return "its pad carries from " + w.carries
+	}
+	return ""
 }
 
 func (p *place) views() []FaceOf {
