@@ -167,6 +167,8 @@ func (b builder) value(f Field, raw string) (any, error) {
 		return spot(raw)
 	case Caps:
 		return caps(raw)
+	case Numbers:
+		return numbers(raw)
 	case List, Dates:
 		return split(raw), nil
 	}
@@ -181,6 +183,18 @@ func split(raw string) []string {
 		}
 	}
 	return out
+}
+
+func numbers(raw string) ([]float64, error) {
+	var all []float64
+	for _, part := range split(raw) {
+		v, err := number(part)
+		if err != nil {
+			return nil, errors.New("numbers with commas between them, such as 9000, 4500.5")
+		}
+		all = append(all, v)
+	}
+	return all, nil
 }
 
 // outline reads two opposite corners and answers with all four.

@@ -74,8 +74,9 @@ const (
 	Whole    Input = "whole"
 	Yes      Input = "yes"
 	Date     Input = "date"
-	Dates    Input = "dates" // several, with commas
-	List     Input = "list"  // several words, with commas
+	Dates    Input = "dates"   // several, with commas
+	List     Input = "list"    // several words, with commas
+	Numbers  Input = "numbers" // several, with commas
 	OneOf    Input = "one"
 	Points   Input = "points"   // several supports
 	Outline  Input = "outline"  // two opposite corners on the plan, in metres

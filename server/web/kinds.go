@@ -4,9 +4,10 @@ import "relevel/events"
 
 // cautions stand on the forms of what has hurt people before.
 const (
-	packCaution = "Nothing of you between bearer and support: pack with a stick or a longer packer, never with fingers in the gap."
-	jackCaution = "Never trust a jack alone: block before anybody goes below (29 CFR 1926.305). Local code and licensed people decide how far."
-	outCaution  = "Blocking carries the load before a support is taken out, and somebody checks it. Local code and licensed people decide."
+	packCaution  = "Nothing of you between bearer and support: pack with a stick or a longer packer, never with fingers in the gap."
+	jackCaution  = "Never trust a jack alone: block before anybody goes below (29 CFR 1926.305). Local code and licensed people decide how far."
+	belowCaution = "Under a floor there may be bad air, live wires, standing water, asbestos and nobody who hears you: somebody stays at the hatch (29 CFR 1926.1202 names the hazards of such places). Local law decides who goes below."
+	outCaution   = "Blocking carries the load before a support is taken out, and somebody checks it. Local code and licensed people decide."
 )
 
 // sentences are struck off with initials before anybody goes below.
@@ -107,6 +108,14 @@ var Forms = []Form{
 	{Kind: events.KindInspection, Verb: "Record an inspection", Title: "What the inspector said", Fields: []Field{
 		{Name: "who", Label: "Who", Input: Words, Need: true}, {Name: "stage", Label: "At what stage", Input: Words, Need: true},
 		{Name: "answer", Label: "Answer", Input: OneOf, Choices: same("passed", "again", "refused"), Need: true}, {Name: "supports", Label: "Which", Input: Points}, {Name: "note", Label: "Note", Input: Text}}},
+	{Kind: events.KindUnderFloor, Verb: "Look under the floor", Title: "Air, room and damp under the floor", Caution: belowCaution, Fields: []Field{
+		{Name: "ground", Label: "The ground", Note: "dry, damp, standing water, rubble", Input: Words}, {Name: "clearance_mm", Label: "Least room from the ground to the timber, mm", Input: Number},
+		{Name: "airing.vents_mm2", Label: "Open area of each vent, mm²", Note: "with commas, such as 9000, 9000, 4500", Input: Numbers},
+		{Name: "airing.rule", Label: "Judged by", Input: OneOf, Choices: []Choice{{"ncc-2022", "NCC 2022 (Australia)"}, {"nz-e2", "E2/AS1 (New Zealand)"}, {"irc", "IRC R408 (US)"}, {"uk-c", "Approved Document C (UK)"}}},
+		{Name: "airing.zone", Label: "Climate zone, for the NCC", Input: OneOf, Choices: same("A", "B", "C")}, {Name: "airing.sealed", Label: "The ground is covered", Input: Yes},
+		{Name: "airing.wall_m", Label: "Outside wall, metres", Input: Number}, {Name: "airing.floor_m2", Label: "Floor, square metres", Input: Number}, {Name: "note", Label: "Note", Input: Text}},
+		Rows: &Rows{Name: "moisture", Count: 4, Label: "Moisture of timber", Fields: []Field{
+			{Name: "support", Label: "At", Input: OneOf, From: FromSupports}, {Name: "where", Label: "Where", Note: "bearer, joist, plate", Input: Words}, {Name: "pct", Label: "%", Input: Number}}}},
 	{Kind: events.KindInstrumentCheck, Verb: "Check an instrument", Title: "Check an instrument",
 		Sorts: []Sort{{string(events.TwoPeg), "Check an instrument on two pegs", twoPegHelp, "On two pegs instead"},
 			{string(events.HalfTurn), "Check a laser by a half turn", halfTurnHelp, "By a half turn instead"}},
