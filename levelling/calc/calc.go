@@ -44,11 +44,17 @@ var calculators = []calculator{
 	book,
 	crack,
 	cut,
+	jack,
+	loads,
 	network,
+	packer,
+	pad,
 	peg,
 	roundsOf,
+	shrink,
 	tolerance,
 	trend,
+	vents,
 }
 
 // Names lists the calculators in alphabetical order.

@@ -83,7 +83,7 @@ func TestTable(t *testing.T) {
 
 func TestUnknown(t *testing.T) {
 	_, err := Run("tea", []byte(`{}`))
-	if !errors.Is(err, ErrUnknown) || !strings.Contains(err.Error(), "aim, bearer, book, crack, cut, network, peg, rounds, tolerance, trend") {
+	if !errors.Is(err, ErrUnknown) || !strings.Contains(err.Error(), "aim, bearer, book, crack, cut, jack, loads, network, packer, pad, peg, rounds, shrink, tolerance, trend, vents") {
 		t.Errorf("got %v, want what there is", err)
 	}
 	if _, err := Help("tea"); !errors.Is(err, ErrUnknown) {

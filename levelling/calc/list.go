@@ -81,3 +81,21 @@ func wholeOf(x float64) (int, bool) {
 	}
 	return int(x), true
 }
+
+// numbersOr returns a list of numbers that must be there and may be empty.
+func (o *object) numbersOr(name, cure string) []float64 {
+	v, ok := o.need(name, cure)
+	if !ok {
+		return nil
+	}
+	return o.asNumbers(name, v, cure)
+}
+
+// numbersIf returns a list of numbers that may be left out, nil when it is.
+func (o *object) numbersIf(name, cure string) []float64 {
+	v, ok := o.take(name)
+	if !ok {
+		return nil
+	}
+	return append([]float64{}, o.asNumbers(name, v, cure)...)
+}
