@@ -135,7 +135,7 @@ func (o *odd) clone(setups func(*setup) *setup) *odd {
 }
 
 func (w work) clone() work {
-	w.jack, w.out, w.signed = again(w.jack), again(w.out), again(w.signed)
+	w.jack, w.out, w.signed, w.gap = again(w.jack), again(w.out), again(w.signed), again(w.gap)
 	w.blocks = slices.Clone(w.blocks)
 	return w
 }

@@ -9,10 +9,11 @@ import (
 // allowed says what each package of this noun may import of our own.
 var allowed = map[string]depstest.Reasons{
 	"relevel/jobs": {
-		"relevel/events":           "folds them",
-		"relevel/levelling":        "the numbers in a state",
-		"relevel/levelling/beam":   "how a lift passes on along a bearer",
-		"relevel/levelling/rounds": "which support is moved next",
+		"relevel/events":               "folds them",
+		"relevel/levelling":            "the numbers in a state",
+		"relevel/levelling/beam":       "how a lift passes on along a bearer",
+		"relevel/levelling/rounds":     "which support is moved next",
+		"relevel/levelling/underfloor": "loads, pads, packers",
 	},
 	"relevel/jobs/jobstest": {
 		"relevel/events":    "builds the events of invented jobs",

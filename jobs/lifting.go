@@ -14,6 +14,7 @@ type work struct {
 	jack      *mark // the jack under it
 	out       *mark // taken out
 	packing   *events.Packing
+	gap       *float64  // as measured since it was moved last, mm
 	round     int       // the round it was moved in last
 	liftedOn  time.Time // when it was moved last by a jack
 	today     float64   // how far that day
@@ -95,6 +96,7 @@ func (s *State) jackUp(e placed, b *events.Jacking) {
 		// Whatever was packed no longer bears.
 		p.work.packing, p.work.down, p.work.fixed = nil, false, false
 		s.countMove(e, p, m.By.MM())
+		p.work.gap = nil
 		p.move(m.By.MM(), gaugeSD(m.Gauge))
 		s.setSeat(p, m.By.MM())
 		s.wentUp(e, p)
@@ -182,6 +184,10 @@ func (s *State) pack(e placed, b *events.Packing) {
 	s.lapse(e, s.place(b.Support), "its packing changed after it was signed")
 	packing := *b
 	w.packing, w.begun = &packing, true
+	if b.Gap != nil {
+		gap := b.Gap.MM()
+		w.gap = &gap
+	}
 	if b.Sort == events.Final && w.jack == nil {
 		w.down = true // packed without a jack: it bears already
 	}
