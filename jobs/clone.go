@@ -11,13 +11,13 @@ import (
 func (s *State) clone() *State {
 	c := *s
 	setups := make(map[*setup]*setup, len(s.setups))
-	again := func(u *setup) *setup { return setups[u] }
+	twin := func(u *setup) *setup { return setups[u] }
 	c.setups = make(map[events.ID]*setup, len(s.setups))
 	for id, u := range s.setups {
 		copied := *u
 		setups[u], c.setups[id] = &copied, &copied
 	}
-	c.recent, c.live, c.planes = each(s.recent, again), each(s.live, again), each(s.planes, again)
+	c.recent, c.live, c.planes = each(s.recent, twin), each(s.live, twin), each(s.planes, twin)
 
 	c.clocks = s.clocks.clone()
 	c.voids, c.aside, c.waits = maps.Clone(s.voids), maps.Clone(s.aside), maps.Clone(s.waits)
@@ -26,9 +26,10 @@ func (s *State) clone() *State {
 	c.filter = s.filter.Clone()
 	c.rises, c.planned = nil, nil
 	c.losses = cloneLists(s.losses)
-	c.stiff = mapped(s.stiff, func(k *stiffness) *stiffness { copied := *k; return &copied })
+	c.stiff = mapped(s.stiff, again)
 	c.apart = slices.Clone(s.apart)
 	c.checks = cloneLists(s.checks)
+	c.proposals, c.below = slices.Clone(s.proposals), again(s.below)
 	c.adrift = maps.Clone(s.adrift)
 	c.block = make(map[string]*blocking, len(s.block))
 	for name, b := range s.block {
@@ -37,7 +38,7 @@ func (s *State) clone() *State {
 	c.lists = s.lists.clone()
 	c.places = make(map[string]*place, len(s.places))
 	for id, p := range s.places {
-		c.places[id] = p.clone(&c, again)
+		c.places[id] = p.clone(&c, twin)
 	}
 	return &c
 }

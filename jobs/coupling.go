@@ -183,7 +183,7 @@ type guess struct {
 
 // learnStiffness compares what a reading says with what the bearer led to
 // expect. One that is kept apart decides nothing yet.
-func (s *State) learnStiffness(p *place, l look) {
+func (s *State) learnStiffness(e placed, p *place, l look) {
 	g := p.guess
 	if g == nil || g.moves != p.moves || g.face != p.lastly {
 		p.guess = nil
@@ -194,7 +194,9 @@ func (s *State) learnStiffness(p *place, l look) {
 	}
 	p.guess = nil
 	read := s.filter.Height(l.on.plane).MM - l.staff - g.before.MM
-	s.teach(s.floor.bearerOf[p.id], read, rss(g.before.SD, rss(l.sd, math.Sqrt(g.var2))), g.mm)
+	sd := rss(g.before.SD, rss(l.sd, math.Sqrt(g.var2)))
+	s.checkExpected(e, p, read, sd, g)
+	s.teach(s.floor.bearerOf[p.id], read, sd, g.mm)
 }
 
 // stiffnessOn is what the readings say of a bearer so far.

@@ -55,11 +55,16 @@ type State struct {
 
 	judging events.Face // the judged face while no aim says it; "" is to be worked out
 
-	working bool // something that can move the floor was begun: the survey is over
-	block   map[string]*blocking
-	checks  map[string][]instrumentCheck // of each instrument, by day
-	adrift  map[string]hazard            // by place: dangerous, and in no reckoning
-	lists   lists
+	working     bool // something that can move the floor was begun: the survey is over
+	block       map[string]*blocking
+	checks      map[string][]instrumentCheck // of each instrument, by day
+	proposals   []proposal                   // of stops
+	checkedOn   time.Time                    // the last safety check
+	uncheckedOn time.Time                    // the last day that was flagged for want of one
+	below       *mark                        // people are below since
+	under       events.UnderFloor            // what was said last of the space below
+	adrift      map[string]hazard            // by place: dangerous, and in no reckoning
+	lists       lists
 }
 
 // New returns the state of a job without events.

@@ -366,6 +366,7 @@ func TestLeft(t *testing.T) {
 	s.record(events.KindSupportWork, events.SupportWork{Support: "B1-3", Step: events.TakenOut})
 	s.record(events.KindFloorCut, events.FloorCut{Cut: "C1", Where: "hall"})
 	var got []string
+	s.record(events.KindDayEnd, events.DayEnd{Out: true})
 	for _, l := range s.picture().Left {
 		if !l.Dangerous || l.By.IsZero() {
 			t.Errorf("%+v", l)
@@ -383,7 +384,7 @@ func TestLeft(t *testing.T) {
 	s.record(events.KindBlockingRemoved, events.BlockingRemoved{Place: "K1"})
 	s.record(events.KindFloorClosed, events.FloorClosed{Cut: "C1", How: "ply", Covered: true})
 	s.down("B1-2")
-	if left := s.picture().Left; len(left) != 0 {
+	if left := s.picture().Left; len(left) != 0 { // letting a jack down begins no day
 		t.Errorf("left %+v", left)
 	}
 }

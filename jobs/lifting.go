@@ -23,6 +23,7 @@ type work struct {
 	begun     bool      // something was done to what stands under the bearer here
 	down      bool      // the jack was let down on the final packer
 	fixed     bool
+	inspected bool // the hole was seen by an inspector since it was dug
 	poured    bool
 	carries   string // the date from which new concrete carries
 	blocks    []string
@@ -79,6 +80,7 @@ func (s *State) startWork() {
 
 func (s *State) jackUp(e placed, b *events.Jacking) {
 	s.startWork()
+	s.workDay(e, b.Moves[0].Support+" was jacked")
 	all := moves{}
 	for _, m := range b.Moves {
 		all[m.Support] = levelling.Height{MM: m.By.MM()}
@@ -96,6 +98,7 @@ func (s *State) jackUp(e placed, b *events.Jacking) {
 		// Whatever was packed no longer bears.
 		p.work.packing, p.work.down, p.work.fixed = nil, false, false
 		s.countMove(e, p, m.By.MM())
+		s.flagPush(e, m)
 		p.work.gap = nil
 		p.move(m.By.MM(), gaugeSD(m.Gauge))
 		s.setSeat(p, m.By.MM())
@@ -240,6 +243,7 @@ func (s *State) putBlocking(e placed, b *events.Blocking) {
 		w.blocks = append(w.blocks, b.Place)
 	}
 	s.changed(e, k.body.Supports...)
+	s.flagManyBlocked(e)
 }
 
 func (s *State) removeBlocking(e placed, b *events.BlockingRemoved) {
@@ -278,7 +282,7 @@ func (s *State) workOn(e placed, b *events.SupportWork) {
 	s.startWork()
 	w := &s.place(b.Support).work
 	switch b.Step {
-	case events.TakenOut, events.Poured, events.CarriesFrom, events.Set:
+	case events.TakenOut, events.Dug, events.SeenInspector, events.Poured, events.CarriesFrom, events.Set:
 		s.replace(e, b, b.Support)
 		if other := s.floor.shares[b.Support]; other != "" {
 			s.replace(e, b, other) // the other half of a butted join stands on the same one
@@ -301,7 +305,12 @@ func (s *State) replace(e placed, b *events.SupportWork, id string) {
 	switch b.Step {
 	case events.TakenOut:
 		s.takeOut(e, w, id)
+	case events.Dug:
+		w.inspected = false
+	case events.SeenInspector:
+		w.inspected = true
 	case events.Poured:
+		s.flagUnseen(e, w, id)
 		w.poured, w.carries = true, ""
 	case events.CarriesFrom:
 		w.carries = b.From
@@ -313,6 +322,7 @@ func (s *State) replace(e placed, b *events.SupportWork, id string) {
 }
 
 func (s *State) takeOut(e placed, w *work, support string) {
+	s.workDay(e, support+" was taken out")
 	s.flagBare(e, w, support+" was taken out")
 	if s.lists.stopped(support) != nil {
 		s.flag(e, support+" was taken out while stopped")

@@ -20,7 +20,7 @@ type lists struct {
 	cut  map[string]*cut
 	work map[string][]*Item // steps at each support
 
-	watch map[string]events.Length // the limit last set for each gap
+	watch map[string]watched // each gap
 }
 
 // reference names a record by what it is and its event: a go-ahead ends a stop
@@ -53,7 +53,7 @@ type cut struct {
 func newLists() lists {
 	return lists{
 		byID: map[reference]*Item{}, tie: map[string]*tie{}, cut: map[string]*cut{},
-		work: map[string][]*Item{}, watch: map[string]events.Length{},
+		work: map[string][]*Item{}, watch: map[string]watched{},
 	}
 }
 
@@ -115,6 +115,7 @@ func (s *State) list(e placed, body events.Body) {
 	case *events.Condition:
 		l.add(&l.conditions, itemOf(e, b.Room, conditionWords(b)))
 	case *events.SafetyCheck:
+		s.goBelow(e)
 		l.add(&l.safety, itemOf(e, b.AtHatch, fmt.Sprintf("%d sentences initialled", len(b.Sentences))))
 	case *events.Tie:
 		s.takeTie(e, b)
@@ -124,6 +125,7 @@ func (s *State) list(e placed, body events.Body) {
 		s.putTieBack(e, b)
 	case *events.FloorCut:
 		s.startWork()
+		s.workDay(e, "the floor was cut")
 		s.cutFloor(e, b)
 	case *events.FloorClosed:
 		s.closeCut(e, b)
@@ -136,6 +138,9 @@ func (s *State) list(e placed, body events.Body) {
 	case *events.Inspection:
 		it := l.add(&l.inspections, itemOf(e, b.Stage, sentence(b.Who+": "+b.Answer, b.Note)))
 		it.Supports = b.Supports
+		if b.Answer == "passed" {
+			s.seen(b.Supports...)
+		}
 	case *events.Change:
 		l.await(&l.changes, e.Kind, itemOf(e, "", changeWords(b)))
 	case *events.ChangeAnswered:
@@ -162,7 +167,7 @@ func (s *State) listPlain(e placed, body events.Body) {
 	case *events.GapReading:
 		s.watchGap(e, b)
 	case *events.UnderFloor:
-		l.add(&l.below, itemOf(e, "", underFloorWords(b)))
+		s.lookBelow(e, b)
 	case *events.Incident:
 		l.add(&l.incidents, itemOf(e, b.Where, sentence(b.What, b.Done)))
 	case *events.DayEnd:
@@ -171,30 +176,23 @@ func (s *State) listPlain(e placed, body events.Body) {
 		}
 		it := l.add(&l.days, itemOf(e, "", sentence(strings.Join(b.Left, ", "), b.Done)))
 		it.Open = !b.Out
+		if b.Out {
+			s.below = nil
+		}
 	case *events.Handover:
 		s.handOver(e)
 		l.add(&l.handovers, itemOf(e, b.Date, sentence("present: "+b.Present, b.LeftOut)))
 	case *events.Note:
 		it := l.add(&l.notes, itemOf(e, "", b.Text))
 		it.Supports = b.Supports
+		if len(b.Supports) > 0 {
+			s.answered(b.Supports)
+		}
 	case *events.Reading:
 		it := l.add(&l.notes, itemOf(e, b.Point, "not read: "+b.NotRead))
 		it.Supports = []string{b.Point}
 	case *events.Signed:
 		l.add(&l.notes, itemOf(e, b.Room, "signed: "+signedWords(b)))
-	}
-}
-
-// watchGap compares a gap with the limit set for it, now or at an earlier reading.
-func (s *State) watchGap(e placed, b *events.GapReading) {
-	l := &s.lists
-	it := l.add(&l.gaps, itemOf(e, b.Gap, lengthWords(*b.Width)))
-	if b.Watch != nil {
-		l.watch[b.Gap] = *b.Watch
-	}
-	if limit, watched := l.watch[b.Gap]; watched && b.Width.MM() > limit.MM() {
-		it.Open = true
-		s.flag(e, fmt.Sprintf("%s is %s wide, past its watch limit of %s", b.Gap, lengthWords(*b.Width), lengthWords(limit)))
 	}
 }
 
@@ -299,6 +297,7 @@ func (s *State) closeItem(e placed, to reference, how string) {
 func (s *State) stopWork(e placed, b *events.Stop) {
 	it := s.lists.await(&s.lists.stops, e.Kind, itemOf(e, b.Ask, b.Why))
 	it.Supports = b.Supports
+	s.answered(b.Supports)
 	s.touch(e, b.Supports...)
 }
 

@@ -29,7 +29,7 @@ func TestTiesAndStops(t *testing.T) {
 	if v := s.support("B1-3"); v.Stopped {
 		t.Error("stopped after the go-ahead")
 	}
-	if p := s.picture(); len(p.Left) != 2 || p.Left[1].What != "tie not back" {
+	if p := s.picture(); len(p.Left) != 3 || p.Left[1].What != "tie not back" {
 		t.Errorf("left %+v", p.Left)
 	}
 }

@@ -25,6 +25,9 @@ type Picture struct {
 	Verdict     *Verdict     `json:"verdict,omitempty"` // by the agreed profile
 	Left        []Left       `json:"left,omitempty"`    // dangerous first
 	Stops       []Item       `json:"stops,omitempty"`
+	Proposals   []Proposal   `json:"proposals,omitempty"` // of stops
+	Checked     bool         `json:"checked_today"`       // today's safety check is recorded
+	Below       *Below       `json:"below,omitempty"`
 	Lists       Lists        `json:"lists"`
 	Cuts        []Cut        `json:"open_cuts,omitempty"` // those with an outline
 	SetAside    []SetAside   `json:"set_aside,omitempty"`

@@ -50,7 +50,7 @@ func (s *State) read(e placed, b *events.Reading) {
 		s.flag(e, b.Point+": "+f.doubt)
 	}
 	s.learnBedding(p, l)
-	s.learnStiffness(p, l)
+	s.learnStiffness(e, p, l)
 	s.readSeat(p)
 	s.checkSigned(e, p, f)
 }

@@ -260,7 +260,7 @@ func (s *State) left() []Left {
 		}
 	}
 	danger = append(danger, s.leftAdrift()...)
-	return append(danger, rest...)
+	return append(danger, append(rest, s.leftBelow()...)...)
 }
 
 // brief is the job in a line.

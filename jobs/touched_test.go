@@ -163,6 +163,7 @@ func TestButtedJoin(t *testing.T) {
 func TestButtedJoinTakenOut(t *testing.T) {
 	s, _ := butted(t)
 	s.record(events.KindAim, events.Aim{Aim: events.AimLevel, Height: mm(0), MaxOut: 1, AgreedBy: "owner"})
+	s.checkSafety()
 	s.record(events.KindBlocking, events.Blocking{Place: "K1", Supports: []string{"Ba", "Bb"}, What: "crossed timbers", Base: "sleepers"})
 	s.step("Ba", events.TakenOut, "")
 	s.wantDangers("Ba out", "Ba on blocking", "Bb out", "Bb on blocking")

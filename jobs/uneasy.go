@@ -1,6 +1,11 @@
 package jobs
 
-import "fmt"
+import (
+	"fmt"
+
+	"relevel/events"
+	"relevel/levelling/underfloor"
+)
 
 // What follows is recorded and counts like anything else; it is flagged, since
 // somebody may be hurt by it.
@@ -15,6 +20,47 @@ func (s *State) flagUneasyMove(e placed, p *place) {
 	}
 	for _, tie := range s.lists.tiesBack(p.id) {
 		s.flag(e, fmt.Sprintf("%s was moved after %s was put back", p.id, tie))
+	}
+}
+
+// flagPush compares the force of a jack, by its gauge, with what is marked on it.
+func (s *State) flagPush(e placed, m events.Move) {
+	if m.RatedKN <= 0 || m.BoreMM <= 0 || m.PressureMPa <= 0 {
+		return
+	}
+	push, err := underfloor.Jack{BoreMM: m.BoreMM, PressureMPa: m.PressureMPa, RatedKN: &m.RatedKN}.Push()
+	if err == nil && *push.OverRating {
+		s.flag(e, fmt.Sprintf("%s: the jack pushed with about %.0f kN (%.0f to %.0f), and is marked %g", m.Support, push.ForceKN, push.LowKN, push.HighKN, m.RatedKN))
+	}
+}
+
+// flagUnseen says that nobody looked into a hole before it was filled.
+func (s *State) flagUnseen(e placed, w *work, id string) {
+	if !w.inspected {
+		s.flag(e, id+" was poured, and no inspection of the hole is recorded: many local codes ask for one")
+	}
+}
+
+// seen notes that an inspector passed some supports.
+func (s *State) seen(ids ...string) {
+	for _, id := range ids {
+		s.place(id).work.inspected = true
+	}
+}
+
+// flagManyBlocked compares the supports on blocking with what was agreed.
+func (s *State) flagManyBlocked(e placed) {
+	if s.aim == nil || s.aim.agreed.MaxBlocked <= 0 {
+		return
+	}
+	on := 0
+	for _, p := range s.places {
+		if len(p.work.blocks) > 0 {
+			on++
+		}
+	}
+	if most := s.aim.agreed.MaxBlocked; on > most {
+		s.flag(e, fmt.Sprintf("%d supports are on blocking at once, and at most %d was agreed", on, most))
 	}
 }
 

@@ -1,0 +1,130 @@
+package jobs_test
+
+import (
+	"slices"
+	"strings"
+	"testing"
+
+	"relevel/events"
+	"relevel/jobs"
+)
+
+func (s *site) checkSafety() {
+	s.record(events.KindSafetyCheck, events.SafetyCheck{Sentences: []events.Initialled{{Sentence: "Blocking to hand", Initials: "rm"}}})
+}
+
+// unflagged checks that no flag says these words.
+func (s *site) unflagged(words string) {
+	s.t.Helper()
+	if n := s.flags(words); n != 0 {
+		s.t.Errorf("%d flags say %q", n, words)
+	}
+}
+
+func (s *site) flags(words string) (n int) {
+	for _, f := range s.picture().Flags {
+		if strings.Contains(f.Text, words) {
+			n++
+		}
+	}
+	return n
+}
+
+// The first jacking of a day wants a safety check before it, is recorded without
+// one all the same, and is flagged once.
+func TestSafetyCheckOfTheDay(t *testing.T) {
+	const missing = "no safety check was recorded on this day"
+	s, _ := agreed(t)
+	s.checkSafety()
+	if !s.picture().Checked {
+		t.Error("checked, and not said to be")
+	}
+	s.jack("B1-3", 3)
+	s.unflagged(missing)
+	s.clock = s.clock.AddDate(0, 0, 1)
+	if s.picture().Checked {
+		t.Error("yesterday's check is none of today's")
+	}
+	s.jack("B1-3", 3)
+	s.jack("B1-2", 3)
+	if n := s.flags(missing); n != 1 {
+		t.Errorf("flagged %d times", n)
+	}
+	if v := s.support("B1-3"); !v.OnJack {
+		t.Error("and it counts")
+	}
+}
+
+// People are below from the check or the first work on, until the day's end says
+// that all are out.
+func TestPeopleBelow(t *testing.T) {
+	below := func(s *site) bool {
+		return slices.ContainsFunc(s.picture().Left, func(l jobs.Left) bool { return l.Place == "people" })
+	}
+	s, _ := agreed(t)
+	if below(s) {
+		t.Error("nobody went below yet")
+	}
+	s.checkSafety()
+	if !below(s) {
+		t.Error("after the check they are below")
+	}
+	s.record(events.KindDayEnd, events.DayEnd{})
+	if !below(s) {
+		t.Error("nobody said that they are out")
+	}
+	s.record(events.KindDayEnd, events.DayEnd{Out: true})
+	if below(s) {
+		t.Error("all are out")
+	}
+}
+
+// 50 mm at 20 MPa is 39 kN, give or take a tenth: past 42, and not past 44.
+func TestOverRating(t *testing.T) {
+	s, _ := agreed(t)
+	push := func(rated float64) {
+		s.record(events.KindJacking, events.Jacking{Moves: []events.Move{{Support: "B1-3", By: mm(1), Gauge: events.Rule, PressureMPa: 20, BoreMM: 50, RatedKN: rated}}})
+	}
+	push(44)
+	push(0)
+	s.unflagged("and is marked")
+	push(42)
+	s.flagged("B1-3: the jack pushed with about 39 kN (35 to 43), and is marked 42")
+}
+
+// A hole is seen before it is filled, by a step of the work or by an inspection.
+func TestInspectedBeforePouring(t *testing.T) {
+	const unseen = "no inspection of the hole is recorded"
+	step := func(s *site, step events.WorkStep) {
+		s.record(events.KindSupportWork, events.SupportWork{Support: "B1-3", Step: step})
+	}
+	s, _ := agreed(t)
+	step(s, events.Dug)
+	step(s, events.Poured)
+	s.flagged(unseen)
+	for _, see := range []func(*site){
+		func(s *site) { step(s, events.SeenInspector) },
+		func(s *site) {
+			s.record(events.KindInspection, events.Inspection{Who: "council", Stage: "hole", Answer: "passed", Supports: []string{"B1-3"}})
+		},
+	} {
+		s, _ := agreed(t)
+		step(s, events.Dug)
+		see(s)
+		step(s, events.Poured)
+		s.unflagged(unseen)
+		step(s, events.Dug)
+		step(s, events.Poured)
+		s.flagged(unseen)
+	}
+}
+
+func TestManyOnBlocking(t *testing.T) {
+	s, _ := agreed(t)
+	s.record(events.KindAim, events.Aim{Aim: events.AimLevel, Height: mm(0), MaxBlocked: 1, AgreedBy: "owner"})
+	for i, name := range []string{"B1-2", "B1-3"} {
+		s.unflagged("on blocking at once")
+		s.record(events.KindBlocking, events.Blocking{Place: string(rune('K' + i)), Supports: []string{name}, What: "crossed timbers", Base: "sleepers"})
+	}
+	s.flagged("2 supports are on blocking at once, and at most 1 was agreed")
+}
