@@ -8,7 +8,7 @@ import (
 )
 
 // Store keeps what is about a job but is not an event: the firms, their people,
-// crews and tolerance profiles, the jobs' names, and one summary a job that can
+// crews, tolerance profiles, kit and practice, the jobs' names, and one summary a job that can
 // be rebuilt from the log at any time. People's names live here and nowhere
 // else, so that they can be erased without touching the log.
 //
@@ -25,6 +25,8 @@ type Store interface {
 	People
 	Jobs
 	Profiles
+	Kit
+	Practices
 	Summaries
 }
 
@@ -64,6 +66,22 @@ type Profiles interface {
 	// ListProfiles returns, by name, the newest of each name: the one created
 	// last, and of those created together the one with the greater id.
 	ListProfiles(ctx context.Context, firm events.ID) ([]Profile, error)
+}
+
+// Kit of a firm. None is ever changed: another record of the same name takes its
+// place.
+type Kit interface {
+	CreateJack(ctx context.Context, j Jack) error
+	// ListJacks returns, by name, the newest of each name, as ListProfiles does.
+	// Those that are gone are among them.
+	ListJacks(ctx context.Context, firm events.ID) ([]Jack, error)
+}
+
+// Practices of a firm: the newest one is in use, as with profiles.
+type Practices interface {
+	CreatePractice(ctx context.Context, p Practice) error
+	// FindPractice returns the one in use; a firm that set none has an empty one.
+	FindPractice(ctx context.Context, firm events.ID) (Practice, error)
 }
 
 // Summaries hold one row a job for pages over many jobs. They can be made again

@@ -98,7 +98,7 @@ func TestNoWayDownFromALog(t *testing.T) {
 	addEvent(t, db)
 	before := schema(t, db)
 	err := migrator(t, db).Down()
-	if err == nil || !strings.Contains(err.Error(), "the log holds events") || !strings.Contains(err.Error(), "set schema_migrations to version 4, not dirty") {
+	if err == nil || !strings.Contains(err.Error(), "the log holds events") || !strings.Contains(err.Error(), "set schema_migrations to version 5, not dirty") {
 		t.Fatalf("%v, want it refused", err)
 	}
 	if _, err := owner.Exec(t.Context(), `UPDATE schema_migrations SET version = 4, dirty = false`); err != nil {
@@ -115,7 +115,7 @@ func TestNoWayDownFromALog(t *testing.T) {
 	}
 
 	// Every step refuses by itself, also where those above it are gone.
-	for _, gone := range []struct{ tables, version string }{{`tolerance_profile`, "3"}, {`task, photo, job_summary, job`, "2"}} {
+	for _, gone := range []struct{ tables, version string }{{`jack, practice`, "4"}, {`tolerance_profile`, "3"}, {`task, photo, job_summary, job`, "2"}} {
 		if _, err := owner.Exec(t.Context(), `DROP TABLE `+gone.tables+`; UPDATE schema_migrations SET dirty = false, version = `+gone.version); err != nil {
 			t.Fatal(err)
 		}
@@ -139,11 +139,29 @@ func TestNoWayDownFromAProfile(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	if err := migrator(t, db).Steps(-1); err == nil || !strings.Contains(err.Error(), "a firm keeps profiles of its own") {
+	if err := migrator(t, db).Steps(-2); err == nil || !strings.Contains(err.Error(), "a firm keeps profiles of its own") {
 		t.Errorf("%v, want it refused", err)
 	}
 	if n := strings1(t, db.Connect(pgdb.Owner), `SELECT count(*)::text FROM tolerance_profile`); n[0] != "1" {
 		t.Errorf("%s profiles are left", n[0])
+	}
+}
+
+// Neither is its kit, nor how it goes about lifting.
+func TestNoWayDownFromKit(t *testing.T) {
+	t.Parallel()
+	for _, table := range []string{`jack (firm, id, name, body, created_at) VALUES ($1, $1, 'bottle 1', '{}', now())`, `practice (firm, id, body, created_at) VALUES ($1, $1, '{}', now())`} {
+		db := pgtest.New(t)
+		firm := eventstest.NewFirm(t)
+		if err := addFirm(t.Context(), db.App, firm, firm); err != nil {
+			t.Fatal(err)
+		}
+		if _, err := firmConn(t, db, firm, pgdb.App).Exec(t.Context(), `INSERT INTO `+table, firm.String()); err != nil {
+			t.Fatal(err)
+		}
+		if err := migrator(t, db).Steps(-1); err == nil || !strings.Contains(err.Error(), "a firm keeps jacks or a practice of its own") {
+			t.Errorf("%v, want it refused", err)
+		}
 	}
 }
 

@@ -30,6 +30,8 @@ type Memory struct {
 	crews     map[key]jobs.Crew
 	jobs      map[key]jobs.Job
 	profiles  map[key]jobs.Profile
+	jacks     map[key]jobs.Jack
+	practices map[key]jobs.Practice
 	summaries map[key]jobs.Summary
 }
 
@@ -45,6 +47,8 @@ func NewMemory() *Memory {
 		crews:     map[key]jobs.Crew{},
 		jobs:      map[key]jobs.Job{},
 		profiles:  map[key]jobs.Profile{},
+		jacks:     map[key]jobs.Jack{},
+		practices: map[key]jobs.Practice{},
 		summaries: map[key]jobs.Summary{},
 	}
 }
@@ -252,6 +256,53 @@ func (m *Memory) ListProfiles(ctx context.Context, firm events.ID) (all []jobs.P
 		return nil
 	})
 	return all, err
+}
+
+// CreateJack implements jobs.Kit.
+func (m *Memory) CreateJack(ctx context.Context, j jobs.Jack) error {
+	return m.call(ctx, "CreateJack", func() error {
+		if err := m.needFirm(j.Firm); err != nil {
+			return err
+		}
+		return put(m.jacks, key{j.Firm, j.ID}, j, jobs.Jack.Same)
+	})
+}
+
+// ListJacks implements jobs.Kit.
+func (m *Memory) ListJacks(ctx context.Context, firm events.ID) (all []jobs.Jack, err error) {
+	err = m.call(ctx, "ListJacks", func() error {
+		all = ofFirm(m.jacks, firm, func(a, b jobs.Jack) int {
+			return cmp.Or(strings.Compare(a.Name, b.Name), b.CreatedAt.Compare(a.CreatedAt), compareIDs(b.ID, a.ID))
+		})
+		all = slices.CompactFunc(all, func(a, b jobs.Jack) bool { return a.Name == b.Name })
+		return nil
+	})
+	return all, err
+}
+
+// CreatePractice implements jobs.Practices.
+func (m *Memory) CreatePractice(ctx context.Context, p jobs.Practice) error {
+	return m.call(ctx, "CreatePractice", func() error {
+		if err := m.needFirm(p.Firm); err != nil {
+			return err
+		}
+		return put(m.practices, key{p.Firm, p.ID}, p, jobs.Practice.Same)
+	})
+}
+
+// FindPractice implements jobs.Practices.
+func (m *Memory) FindPractice(ctx context.Context, firm events.ID) (p jobs.Practice, err error) {
+	err = m.call(ctx, "FindPractice", func() error {
+		p = jobs.Practice{Firm: firm}
+		all := ofFirm(m.practices, firm, func(a, b jobs.Practice) int {
+			return cmp.Or(b.CreatedAt.Compare(a.CreatedAt), compareIDs(b.ID, a.ID))
+		})
+		if len(all) > 0 {
+			p = all[0]
+		}
+		return nil
+	})
+	return p, err
 }
 
 // SaveSummary implements jobs.Summaries.

@@ -1,0 +1,72 @@
+package jobs
+
+import (
+	"time"
+
+	"relevel/events"
+	"relevel/levelling"
+)
+
+// Jack is one jack of a firm's kit, by the name painted on it.
+type Jack struct {
+	Firm        events.ID `json:"-"`
+	ID          events.ID `json:"id"`
+	Name        string    `json:"name"`
+	RatedKN     float64   `json:"rated_kn"`               // as marked on it
+	BoreMM      float64   `json:"bore_mm,omitempty"`      // of the ram, to tell the force by a gauge
+	InspectedOn string    `json:"inspected_on,omitempty"` // 2026-03-02
+	DueOn       string    `json:"due_on,omitempty"`       // when it is to be inspected again, by the firm's own interval
+	Gone        bool      `json:"gone,omitempty"`         // out of use
+	Note        string    `json:"note,omitempty"`
+	CreatedAt   time.Time `json:"created_at"`
+}
+
+// Check reports, as an InputError, the first field that makes no sense.
+func (j Jack) Check() error {
+	if err := checkName("name", j.Name); err != nil {
+		return err
+	}
+	if j.Note != "" {
+		if err := checkName("note", j.Note); err != nil {
+			return err
+		}
+	}
+	switch {
+	case !(j.RatedKN > 0 && j.RatedKN <= 1e5):
+		return levelling.Bad("rated_kn", "what is marked on the jack, in kN, above 0; a tonne is 9.81")
+	case !(j.BoreMM >= 0 && j.BoreMM <= 1000):
+		return levelling.Bad("bore_mm", "the bore of the ram in mm, or nothing")
+	case !isDate(j.InspectedOn):
+		return levelling.Bad("inspected_on", "a date, as 2026-03-02")
+	case !isDate(j.DueOn):
+		return levelling.Bad("due_on", "a date, as 2026-09-02")
+	}
+	return nil
+}
+
+func isDate(s string) bool {
+	_, err := time.Parse(time.DateOnly, s)
+	return s == "" || err == nil
+}
+
+// Due says what is to be said of a jack before it is used on a day, "" where
+// nothing is.
+func (j Jack) Due(now time.Time) string {
+	today := now.Format(time.DateOnly)
+	switch {
+	case j.Gone:
+		return "out of use"
+	case j.InspectedOn == "":
+		return "no inspection is recorded"
+	case j.DueOn != "" && j.DueOn < today:
+		return "its inspection was due on " + j.DueOn
+	}
+	return ""
+}
+
+// Same reports whether two say the same; when they were created is not part of
+// that.
+func (j Jack) Same(other Jack) bool {
+	j.CreatedAt, other.CreatedAt = time.Time{}, time.Time{}
+	return j == other
+}
