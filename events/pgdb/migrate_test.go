@@ -101,7 +101,7 @@ func TestNoWayDownFromALog(t *testing.T) {
 	if err == nil || !strings.Contains(err.Error(), "the log holds events") || !strings.Contains(err.Error(), "set schema_migrations to version 5, not dirty") {
 		t.Fatalf("%v, want it refused", err)
 	}
-	if _, err := owner.Exec(t.Context(), `UPDATE schema_migrations SET version = 4, dirty = false`); err != nil {
+	if _, err := owner.Exec(t.Context(), `UPDATE schema_migrations SET version = 5, dirty = false`); err != nil {
 		t.Fatal(err)
 	}
 	if err := db.App.CheckSchema(t.Context()); err != nil {
