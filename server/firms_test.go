@@ -21,21 +21,26 @@ func TestTwoFirms(t *testing.T) {
 	theirs.send("POST", "/people", []byte(`{"name":"`+canary+`","role":"office"}`)).want(t, 201, nil)
 	theirs.send("POST", "/crews", []byte(`{"name":"`+canary+`"}`)).want(t, 201, nil)
 	theirs.send("POST", "/profiles", []byte(`{"name":"`+canary+`","title":"`+canary+`","limits":[{"kind":"range","limit_mm":20}]}`)).want(t, 201, nil)
+	theirs.send("POST", "/jacks", []byte(`{"name":"`+canary+`","rated_kn":50}`)).want(t, 201, nil)
+	theirs.send("POST", "/practice", []byte(`{"step_mm":3.25}`)).want(t, 201, nil)
 	theirs.send("POST", "/jobs", []byte(`{"name":"`+canary+`","zone":"UTC"}`)).want(t, 201, nil)
 	theirs.send("POST", "/jobs/"+job.String()+"/events", []byte(canary)).problem(t, 400, "")
 
 	at := "/jobs/" + job.String()
-	for _, path := range []string{at, at + "/events", at + "/events?exact=1", at + "/state", at + "/state?as_of=1", photo, photo + "?size=320", photo + "/state"} {
+	for _, path := range []string{at, at + "/events", at + "/events?exact=1", at + "/state", at + "/state?as_of=1", at + "/choices", at + "/rounds", at + "/packers", at + "/supports/B1-1/carrying", photo, photo + "?size=320", photo + "/state"} {
 		theirs.send("GET", path, nil).want(t, 200, nil)
 		ours.send("GET", path, nil).problem(t, 404, "")
 	}
-	for _, path := range []string{"/jobs", "/people", "/crews", "/profiles", "/quarantine"} {
+	for _, path := range []string{"/jobs", "/people", "/crews", "/profiles", "/jacks", "/quarantine"} {
 		if a := theirs.send("GET", path, nil).want(t, 200, nil); !bytes.Contains(a.body, []byte(`"name":"`+canary)) && path != "/quarantine" {
 			t.Errorf("GET %s does not show the owner %s: %s", path, canary, a.body)
 		}
 		if a := ours.send("GET", path, nil).want(t, 200, nil); bytes.Contains(a.body, []byte(canary)) {
 			t.Errorf("GET %s shows us theirs: %s", path, a.body)
 		}
+	}
+	if a := ours.send("GET", "/practice", nil).want(t, 200, nil); bytes.Contains(a.body, []byte("3.25")) {
+		t.Errorf("GET /practice shows us theirs: %s", a.body)
 	}
 	// The same id and the same file under two firms are two things.
 	ours.send("POST", "/jobs", []byte(`{"id":"`+job.String()+`","name":"ours","zone":"UTC"}`)).want(t, 201, nil)

@@ -35,6 +35,8 @@ func (s *Server) pageRoutes(r *mux.Router) {
 	own.get("/jobs/{job}/supports/{support}", p.getSupportPage)
 	own.get("/jobs/{job}/book", p.getBookPage)
 	own.get("/jobs/{job}/choices", p.getChoicesPage)
+	own.get("/jobs/{job}/packers", p.getPackersPage)
+	own.get("/jobs/{job}/moves", p.getMovesPage)
 	own.get("/jobs/{job}/lines", p.getLinesPage)
 	own.get("/jobs/{job}/shading", p.getShadingPage)
 	own.get("/jobs/{job}/record/{kind}", p.getRecordPage)

@@ -8,18 +8,27 @@ import (
 	"strings"
 
 	"relevel/events"
+	"relevel/jobs"
 	"relevel/levelling"
 	"relevel/server/web"
 )
 
 // proposeAim starts the form of an aim with what is agreed now, so that nothing
 // of it is lost by agreeing again, and with the choice that led here. Who agrees
-// is always asked.
-func proposeAim(r *http.Request, v view, page *web.RecordPage) {
+// is always asked. The first aim of a job starts with how the firm goes about
+// lifting.
+func proposeAim(r *http.Request, v view, practice jobs.Practice, page *web.RecordPage) {
 	unit := levelling.Unit(page.Unit)
+	if v.picture.Aim == nil {
+		liftingValues(page.Values, events.Aim{StepMM: practice.StepMM, DailyMM: practice.DailyMM, NeighbourMM: practice.NeighbourMM, Ratio: practice.Ratio,
+			Jacks: practice.Jacks, MaxOut: practice.MaxOut, MaxBlocked: practice.MaxBlocked, RestHours: practice.RestHours})
+	}
 	if a := v.picture.Aim; a != nil {
 		page.Values = agreedValues(a.Agreed, unit)
-		if !rowsHold(a.Agreed.Tolerance.Limits) {
+		if own := agreedBy(page.Sources.Profiles, a.Agreed.Tolerance); own != "" {
+			dropLimits(page.Values)
+			page.Values.Set("tolerance.profile", own)
+		} else if !rowsHold(a.Agreed.Tolerance.Limits) {
 			page.Target = append(page.Target, web.Fact{Name: "Limits agreed now", Value: "more than this form holds: leave them to the API, or give others here"})
 		}
 	}
@@ -37,6 +46,17 @@ func proposeAim(r *http.Request, v view, page *web.RecordPage) {
 	}
 }
 
+// agreedBy is the name of the firm's own profile that a tolerance still is, ""
+// where it is none.
+func agreedBy(own []jobs.Profile, t events.Tolerance) string {
+	for _, p := range own {
+		if p.Name == t.Profile && len(t.Limits) > 0 && fmt.Sprint(p.Limits) == fmt.Sprint(t.Limits) {
+			return p.Name
+		}
+	}
+	return ""
+}
+
 // agreedValues fills the form's inputs with an aim.
 func agreedValues(a events.Aim, unit levelling.Unit) url.Values {
 	values := url.Values{"aim": {string(a.Aim)}, "face": {string(a.Face)}, "left_out": a.LeftOut, "fixed": a.Fixed,
@@ -51,14 +71,7 @@ func agreedValues(a events.Aim, unit levelling.Unit) url.Values {
 	if len(a.Tolerance.Limits) == 0 {
 		values.Set("tolerance.profile", a.Tolerance.Profile)
 	}
-	for name, figure := range map[string]float64{
-		"tolerance.within_mm": a.Tolerance.WithinMM, "margin_mm": a.MarginMM, "step_mm": a.StepMM, "neighbour_mm": a.NeighbourMM,
-		"max_out": float64(a.MaxOut), "lower_mm": a.LowerMM, "rest_hours": a.RestHours,
-	} {
-		if figure != 0 {
-			values.Set(name, decimal(figure))
-		}
-	}
+	liftingValues(values, a)
 	if !rowsHold(a.Tolerance.Limits) {
 		return values
 	}
@@ -72,6 +85,19 @@ func agreedValues(a events.Aim, unit levelling.Unit) url.Values {
 		}
 	}
 	return values
+}
+
+// liftingValues fills in the figures that an aim may have.
+func liftingValues(values url.Values, a events.Aim) {
+	for name, figure := range map[string]float64{
+		"tolerance.within_mm": a.Tolerance.WithinMM, "margin_mm": a.MarginMM, "step_mm": a.StepMM, "daily_mm": a.DailyMM, "neighbour_mm": a.NeighbourMM,
+		"neighbour_ratio": a.Ratio, "jacks": float64(a.Jacks), "max_out": float64(a.MaxOut), "max_on_blocking": float64(a.MaxBlocked),
+		"lower_mm": a.LowerMM, "rest_hours": a.RestHours,
+	} {
+		if figure != 0 {
+			values.Set(name, decimal(figure))
+		}
+	}
 }
 
 // rowsHold tells whether limits can be shown in the form's rows, which have no

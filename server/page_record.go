@@ -61,7 +61,16 @@ func (p *pages) getRecordPage(w http.ResponseWriter, r *http.Request, firm event
 	case events.KindPlan:
 		proposeGrid(r, v, &page)
 	case events.KindAim:
-		proposeAim(r, v, &page)
+		practice, err := p.config.Store.FindPractice(r.Context(), v.key.firm)
+		if err != nil {
+			return err
+		}
+		proposeAim(r, v, practice, &page)
+	}
+	for _, name := range []string{"why", "supports"} { // a stop that is proposed
+		if asked := r.URL.Query()[name]; len(asked) > 0 && (form.Kind == events.KindStop || form.Kind == events.KindNote) {
+			page.Values[name] = asked
+		}
 	}
 	if form.Kind == events.KindVoid {
 		if err := p.proposeVoid(r, v, &page); err != nil {
@@ -86,6 +95,10 @@ func (p *pages) recordPage(r *http.Request, v view, form web.Form, support strin
 	page.Instruments = v.instrumentsFor(form.Kind)
 	var err error
 	switch form.Kind {
+	case events.KindAim:
+		page.Sources.Profiles, err = p.firmProfiles(r.Context(), v.key.firm)
+	case events.KindJacking:
+		page.Sources.Jacks, err = p.config.Store.ListJacks(r.Context(), v.key.firm)
 	case events.KindSigned, events.KindHandover:
 		page.Sources.Readings, err = p.lastReadings(r.Context(), v, support)
 	case events.KindBlockingRemoved:
@@ -128,7 +141,7 @@ func (v view) proposed(kind events.Kind, support string) url.Values {
 		proposeFace(values, s)
 	case events.KindPacking:
 		if s.NextKind == events.KindPacking {
-			values.Set("sort", string(events.Final))
+			values.Set("sort", string(cmp.Or(s.NextSort, events.Final)))
 		}
 	}
 	return values

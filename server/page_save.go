@@ -76,12 +76,16 @@ func (p *pages) draftOf(r *http.Request, v view, page web.RecordPage, sent *sent
 	}
 	signOnLast(r.PostForm, page)
 	bodies, wrong := page.Form.Bodies(r.PostForm, page.Sources)
+	bodies, unfit, err := page.Sources.Complete(bodies)
+	if err != nil {
+		return nil, nil, err
+	}
 	by, whoWrong := whoOf(r.PostFormValue("recorder"), v.people)
 	id, err := events.ParseID(r.PostFormValue("form"))
 	if err != nil {
 		return nil, nil, refuse(http.StatusBadRequest, "This form is incomplete: open it again.")
 	}
-	wrong = merge(wrong, sent.wrong, whoWrong)
+	wrong = merge(wrong, unfit, sent.wrong, whoWrong)
 	if len(wrong) > 0 {
 		return nil, wrong, nil
 	}

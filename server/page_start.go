@@ -20,6 +20,9 @@ func (p *pages) startRoutes(own firmRoutes) {
 	own.post("/people", p.postPeoplePage)
 	own.get("/profiles", p.getProfilesPage)
 	own.post("/profiles", p.postProfilesPage)
+	own.get("/kit", p.getKitPage)
+	own.post("/kit/jacks", p.postJackPage)
+	own.post("/kit/practice", p.postPracticePage)
 }
 
 // firmFrame is what stands around a page that is about no job.

@@ -49,8 +49,29 @@ func (p *pages) getSupportPage(w http.ResponseWriter, r *http.Request, firm even
 	if m, read := v.picture.After.Place(s.ID); read {
 		page.Later = &m
 	}
+	if err := p.carried(r, v, s.ID, &page); err != nil {
+		return err
+	}
 	page.Actions = slices.DeleteFunc(page.Actions, func(a web.Action) bool { return a.Verb == page.Due.Verb })
 	return show(w, http.StatusOK, page)
+}
+
+// carried adds what the bearer over a support says, what it carries, and the stops
+// that are proposed there.
+func (p *pages) carried(r *http.Request, v view, id string, page *web.SupportPage) error {
+	for _, one := range v.picture.Proposals {
+		if slices.Contains(one.Supports, id) {
+			page.Proposed = append(page.Proposed, one)
+		}
+	}
+	return p.states.use(r.Context(), v.key, func(state *jobs.State) {
+		if c, has := state.Carrying(id); has {
+			page.Carrying = &c
+		}
+		if l, has := state.LoadOn(id); has {
+			page.Load = &l
+		}
+	})
 }
 
 // atSupport names the step of work that is due: a support that is out is set, any

@@ -38,6 +38,9 @@ func (s *Server) apiRoutes(r *mux.Router) {
 	api.post("/jobs/{job}/events", s.postEvents)
 	api.get("/jobs/{job}/state", s.getState)
 	api.get("/jobs/{job}/choices", s.getChoices)
+	api.get("/jobs/{job}/packers", s.getCutting)
+	api.get("/jobs/{job}/rounds", s.getRounds)
+	api.get("/jobs/{job}/supports/{support}/carrying", s.getCarrying)
 	api.get("/jobs/{job}/live", s.streamJob)
 	api.get("/live", s.streamFirm)
 
@@ -51,6 +54,10 @@ func (s *Server) apiRoutes(r *mux.Router) {
 	api.post("/crews", s.postCrew)
 	api.get("/profiles", s.getProfiles)
 	api.post("/profiles", s.postProfile)
+	api.get("/jacks", s.getJacks)
+	api.post("/jacks", s.postJack)
+	api.get("/practice", s.getPractice)
+	api.post("/practice", s.postPractice)
 	api.get("/quarantine", s.getQuarantine)
 
 	api.get("/calc", s.getCalc)

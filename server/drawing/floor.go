@@ -2,6 +2,7 @@ package drawing
 
 import (
 	"fmt"
+	"strconv"
 
 	"relevel/jobs"
 )
@@ -83,6 +84,9 @@ func drawSupport(c *canvas, p post, l label, at placing, o Options) {
 	bs := l.boxes(at)
 	c.rect("touch", touchBox(p.extent().with(bs[0]).with(bs[1]), p))
 	p.draw()
+	if n := o.Order[p.s.ID]; n > 0 {
+		p.number(n)
+	}
 	l.write(c, at, p.s)
 	c.close(tag)
 }
@@ -122,4 +126,11 @@ func Title(s jobs.Support) string {
 		t += ", in doubt: " + s.Doubt
 	}
 	return t
+}
+
+// number frames the place of a post in the order of a round, above its bearer.
+func (p post) number(n int) {
+	at := p.at.plus(0, -underside-15)
+	p.c.rect("order", box{at.x - 11, at.y - 9, at.x + 11, at.y + 9})
+	p.c.text("order", at.plus(0, 5), centred, strconv.Itoa(n))
 }

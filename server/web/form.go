@@ -3,7 +3,6 @@ package web
 import (
 	"relevel/events"
 	"relevel/jobs"
-	"relevel/levelling"
 )
 
 // Form describes how one kind of event is recorded. Pages are made from the
@@ -130,6 +129,7 @@ const (
 
 	FromInstruments Source = "instruments"
 	FromProfiles    Source = "profiles"
+	FromJacks       Source = "jacks"
 )
 
 // Sources is what a form takes its choices from.
@@ -139,6 +139,8 @@ type Sources struct {
 	Support   string // the support in hand, "" without one
 	Readings  []Choice
 	Blockings []Choice
+	Profiles  []jobs.Profile // of the firm's own
+	Jacks     []jobs.Jack    // of its kit
 }
 
 // Choices lists what a source offers now, the likely one first.
@@ -177,8 +179,10 @@ func (s Sources) Choices(from Source) []Choice {
 		return s.Blockings
 	case FromInstruments:
 		return s.instruments()
+	case FromJacks:
+		return s.jacks()
 	case FromProfiles:
-		return profiles()
+		return s.profiles()
 	}
 	return nil
 }
@@ -274,15 +278,6 @@ func (s Sources) instruments() []Choice {
 	var cs []Choice
 	for _, i := range s.Picture.Instruments {
 		cs = append(cs, Choice{i.Name, i.Name})
-	}
-	return cs
-}
-
-// profiles are the published ones.
-func profiles() []Choice {
-	var cs []Choice
-	for _, p := range levelling.Profiles() {
-		cs = append(cs, Choice{p.Name, p.Title})
 	}
 	return cs
 }

@@ -117,7 +117,10 @@ type SupportPage struct {
 	Book       []BookLine
 	Earlier    string // address of its lines before these, "" where there are none
 	Neighbours []string
-	Later      *jobs.Moving // nil where it was not read since the job
+	Later      *jobs.Moving   // nil where it was not read since the job
+	Carrying   *jobs.Carrying // nil under no bearer
+	Load       *jobs.Load     // nil where its share is not known
+	Proposed   []jobs.Proposal
 }
 
 // Action leads to a form.
@@ -165,26 +168,30 @@ func (DrawnPage) page() string   { return "drawn" }
 func (RecordPage) page() string  { return "record" }
 
 var functions = template.FuncMap{
-	"asset":   Address,
-	"signed":  drawing.Signed,
-	"plain":   drawing.Plain,
-	"mm":      HalfMM,
-	"figure":  figure,
-	"pm":      plusMinus,
-	"pmof":    func(f jobs.Figure) string { return plusMinus(&f) },
-	"pencil":  pencil,
-	"bedding": bedding,
-	"checked": checked,
-	"basis":   basis,
-	"upper":   upper,
-	"verdict": jobs.VerdictWords,
-	"join":    func(list []string) string { return strings.Join(list, ", ") },
-	"some":    some,
-	"deref":   func(v *float64) float64 { return *v },
-	"person":  events.ID.String,
-	"plan":    func() string { return smallestPlan },
-	"cell":    func(name, label, value, wrong string) cell { return cell{name, label, value, wrong} },
-	"role":    role,
+	"asset":       Address,
+	"signed":      drawing.Signed,
+	"plain":       drawing.Plain,
+	"mm":          HalfMM,
+	"figure":      figure,
+	"pm":          plusMinus,
+	"pmof":        func(f jobs.Figure) string { return plusMinus(&f) },
+	"pencil":      pencil,
+	"bedding":     bedding,
+	"checked":     checked,
+	"liftcaution": func() string { return LiftCaution },
+	"round":       func(v float64) string { return strconv.FormatFloat(math.Round(v*100)/100, 'f', -1, 64) },
+	"cutwords":    cutWords,
+	"offwords":    offWords,
+	"basis":       basis,
+	"upper":       upper,
+	"verdict":     jobs.VerdictWords,
+	"join":        func(list []string) string { return strings.Join(list, ", ") },
+	"some":        some,
+	"deref":       func(v *float64) float64 { return *v },
+	"person":      events.ID.String,
+	"plan":        func() string { return smallestPlan },
+	"cell":        func(name, label, value, wrong string) cell { return cell{name, label, value, wrong} },
+	"role":        role,
 }
 
 // smallestPlan shows how a plan is written.

@@ -1,0 +1,91 @@
+package server_test
+
+import (
+	"net/http"
+	"net/url"
+	"strings"
+	"testing"
+
+	"relevel/jobs"
+)
+
+// says checks that a page says some words.
+func says(t *testing.T, page string, words ...string) {
+	t.Helper()
+	for _, w := range words {
+		if !strings.Contains(page, w) {
+			t.Errorf("the page does not say %q", w)
+		}
+	}
+}
+
+// From no aim to a round, to one that is tied down.
+func TestMovesPage(t *testing.T) {
+	b := newBrowser(t, newSite(t))
+	says(t, b.get(b.page("/moves")), "No aim is agreed", "Safety check first", "No rate of lifting is published as safe")
+	d := newDevice(t, b.job)
+	setup, raw := d.setup()
+	b.caller.post(b.job, raw, d.reading(setup, "B1-1", 1000), d.reading(setup, "B1-2", 1012))
+	b.saved("aim", "", url.Values{"aim": {"highest"}, "agreed_by": {"the owner"}})
+	says(t, b.get(b.page("/moves")), "To be set first", "The most that one move may be", "How far neighbours may differ")
+	b.saved("aim", "", url.Values{"aim": {"highest"}, "step_mm": {"5"}, "neighbour_mm": {"6"}, "agreed_by": {"the owner"}})
+	says(t, b.get(b.page("/moves")), "3 rounds left", "<small>stop at</small> 1\u2009007", "on the floor", "&#43;5 mm", "The rounds after it", `class="order"`)
+	says(t, b.get(b.page("")), `href="/jobs/`+b.job.String()+`/moves"`)
+	b.caller.post(b.job, d.raw("setup-closed", `{"setup":"`+setup.String()+`","datums":[{"datum":"D1","staff":1000}]}`))
+	says(t, b.get(b.page("/moves")), "No set-up stands, so there is no stop figure")
+	b.caller.post(b.job, d.raw("tie", `{"tie":"T1","what":"waste pipe","supports":["B1-2"]}`))
+	page := b.get(b.page("/moves"))
+	says(t, page, "Nothing is left to move but what waits", "waste pipe still fixed")
+	var got struct {
+		Rounds  jobs.Rounds
+		Caution string
+	}
+	b.caller.get("/jobs/"+b.job.String()+"/rounds", &got)
+	if len(got.Rounds.Waits) != 1 || got.Rounds.Waits[0].Why != "waste pipe still fixed" || got.Caution == "" {
+		t.Errorf("%+v", got)
+	}
+}
+
+// A gap past its limit proposes a stop, which the form then starts with.
+func TestProposedStopOnPages(t *testing.T) {
+	b := newBrowser(t, newSite(t))
+	d := newDevice(t, b.job)
+	b.caller.post(b.job, d.raw("gap-reading", `{"gap":"hall arch","what":"crack","width":2.5,"watch":2,"supports":["B1-2"]}`))
+	for _, path := range []string{"", "/moves", "/supports/B1-2"} {
+		says(t, b.get(b.page(path)), "Stop and look:", "hall arch is 2.5 mm wide, past its watch limit of 2 mm")
+	}
+	page := b.get(b.page(""))
+	_, link, _ := strings.Cut(page, `<a class="act" href="/jobs/`+b.job.String()+`/record/stop?`)
+	link, _, _ = strings.Cut(link, `"`)
+	says(t, b.get(b.page("/record/stop?"+strings.ReplaceAll(link, "&amp;", "&"))), "hall arch is 2.5 mm wide", `value="B1-2" checked`)
+	b.saved("stop", "", url.Values{"why": {"arch"}, "ask": {"engineer"}, "supports": {"B1-2"}})
+	if strings.Contains(b.get(b.page("")), "Stop and look:") {
+		t.Error("stopped, and still proposed")
+	}
+}
+
+// What the bearer says, what a support carries, and what is known from below.
+func TestCarryingOnPages(t *testing.T) {
+	b := newBrowser(t, newSite(t))
+	says(t, b.get(b.page("/supports/B1-2")), "its width and depth are not recorded")
+	plan := `{"supports":[{"id":"B1-1","x":0,"y":0},{"id":"B1-2","x":1.8,"y":0},{"id":"B1-3","x":3.6,"y":0},{"id":"B2-1","x":0,"y":1},{"id":"B2-2","x":1.8,"y":1},{"id":"B2-3","x":3.6,"y":1}],
+		"bearers":[{"id":"B1","supports":["B1-1","B1-2","B1-3"],"width_mm":100,"depth_mm":75,"grade":"F17","condition":"sound"},{"id":"B2","supports":["B2-1","B2-2","B2-3"]}],"datums":[{"id":"D1","x":-1,"y":0,"height":0}]}`
+	d := newDevice(t, b.job)
+	setup, raw := d.setup()
+	b.caller.post(b.job, d.raw("plan", plan), raw, d.reading(setup, "B1-2", 1012))
+	b.saved("aim", "", url.Values{"aim": {"level"}, "height": {"30"}, "agreed_by": {"the owner"}})
+	says(t, b.get(b.page("/supports/B1-2")), "A jack will feel", "watch B1-1 and B1-3", "No engineering design", "What it carries", "HUD Residential Structural Design Guide", "Fill, peat or organic", "Area only")
+	var got struct {
+		Carrying jobs.Carrying
+		Load     jobs.Load
+	}
+	at := "/jobs/" + b.job.String() + "/supports/"
+	b.caller.get(at+"B1-2/carrying", &got)
+	if got.Carrying.ForceKN == nil || got.Load.DesignKN <= 0 {
+		t.Errorf("%+v", got)
+	}
+	b.caller.send(http.MethodGet, at+"B9-9/carrying", nil).problem(t, 404, "")
+	b.saved("under-floor", "", url.Values{"ground": {"damp"}, "airing.rule": {"ncc-2022"}, "airing.zone": {"C"}, "airing.wall_m": {"30"}, "airing.vents_mm2": {"9000, 9000"},
+		"moisture[0].support": {"B1-2"}, "moisture[0].where": {"bearer"}, "moisture[0].pct": {"29"}})
+	says(t, b.get(b.page("")), "Under the floor", "162\u2009000", "NCC 2022", "find the water")
+}

@@ -1,0 +1,39 @@
+package web
+
+import (
+	"html/template"
+
+	"relevel/jobs"
+)
+
+// MovesPage is which support is moved next, and how far.
+type MovesPage struct {
+	Frame
+	Picture jobs.Picture
+	Batches []Batch // of the round under way
+	Live    bool    // a laser stands
+	Floor   template.HTML
+}
+
+func (MovesPage) page() string { return "moves" }
+
+// Batch is what is pumped together.
+type Batch struct {
+	No     int
+	Moves  []Move
+	Record string // where the form is
+}
+
+// Move is one support's part of it.
+type Move struct {
+	jobs.NextMove
+	Href string
+}
+
+// Each tells whether a batch is more than one.
+func (b Batch) Each() bool { return len(b.Moves) > 1 }
+
+// LiftCaution goes with every plan of moves.
+const LiftCaution = "No rate of lifting is published as safe: step and limits are the firm’s own. Look and listen after every move. " +
+	"Nothing of you between bearer and support; never rely on a jack alone above a person. " +
+	"An engineer for walls that carry roofs, masonry and large lifts. Local code and licensed people decide."
