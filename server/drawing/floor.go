@@ -84,10 +84,10 @@ func drawSupport(c *canvas, p post, l label, at placing, o Options) {
 	bs := l.boxes(at)
 	c.rect("touch", touchBox(p.extent().with(bs[0]).with(bs[1]), p))
 	p.draw()
+	l.write(c, at, p.s)
 	if n := o.Order[p.s.ID]; n > 0 {
 		p.number(n)
 	}
-	l.write(c, at, p.s)
 	c.close(tag)
 }
 
@@ -128,9 +128,14 @@ func Title(s jobs.Support) string {
 	return t
 }
 
-// number frames the place of a post in the order of a round, above its bearer.
+// number frames the place of a post in the order of a round, beside it where
+// neither a jack nor blocking is drawn.
 func (p post) number(n int) {
-	at := p.at.plus(0, -underside-15)
+	side := -p.side
+	if p.s.OnBlock && !p.s.OnJack {
+		side = p.side
+	}
+	at := p.at.plus(side*(postHalf+17), ground/2+4)
 	p.c.rect("order", box{at.x - 11, at.y - 9, at.x + 11, at.y + 9})
 	p.c.text("order", at.plus(0, 5), centred, strconv.Itoa(n))
 }

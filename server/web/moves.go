@@ -30,6 +30,15 @@ type Move struct {
 	Href string
 }
 
+// OverWords says how much of the last move is for bedding-in, "" where that could
+// not be read on a staff.
+func (m Move) OverWords() string {
+	if m.OverMM < 0.25 {
+		return ""
+	}
+	return HalfMM(m.OverMM) + " of it for bedding-in"
+}
+
 // Each tells whether a batch is more than one.
 func (b Batch) Each() bool { return len(b.Moves) > 1 }
 
