@@ -2,6 +2,7 @@ package jobs
 
 import (
 	"fmt"
+	"math"
 	"slices"
 	"strings"
 
@@ -22,7 +23,7 @@ type Choice struct {
 	Chain   []levelling.Link   `json:"chain,omitempty"`   // from the support that forces to the one it lifts most
 	Why     string             `json:"why,omitempty"`     // why it cannot be met
 	Lifts   []levelling.Target `json:"lifts"`
-	After   []AfterVerdict     `json:"after"` // what each profile would say of the floor then
+	After   []AfterVerdict     `json:"after"` // what each profile would say of the floor then; without verdicts where it cannot be met
 }
 
 // Cost is what an aim asks for.
@@ -47,10 +48,10 @@ func costOf(t levelling.Targets) Cost {
 
 // Choices puts the aims that the floor could have beside each other, as it lies
 // now: all up to the highest, the agreed level, a slope that fits it best or the
-// agreed one, and the least lift by every profile that binds any two points and
-// by what was agreed. It is empty while fewer than two supports were read.
-// A margin, in mm, comes off the limits of the least lift.
-func (s *State) Choices(marginMM float64) []Choice {
+// agreed one, and the least lift by every profile that binds any two points: what
+// was agreed, the firm's own and those published. It is empty while fewer than
+// two supports were read. A margin, in mm, comes off the limits of the least lift.
+func (s *State) Choices(marginMM float64, own ...Profile) []Choice {
 	a := &aim{face: s.judgedFace()}
 	if s.aim != nil {
 		a = &aim{face: s.aim.face, agreed: s.aim.agreed, out: s.aim.out, profile: s.aim.profile}
@@ -59,20 +60,16 @@ func (s *State) Choices(marginMM float64) []Choice {
 	if len(points) < 2 {
 		return nil
 	}
+	by := yardsticks(a.profile, own)
 	var out []Choice
-	for _, g := range s.goals(a, points, marginMM) {
-		choices, err := levelling.Trade(points, g)
-		if err != nil { // a margin that a profile's limits leave no room for
-			out = append(out, Choice{Aim: events.AimSort(g.Aim), Profile: g.Profile.Name, Words: choiceWords(g), Why: err.Error()})
-			continue
-		}
-		out = append(out, s.choice(choices[0], points))
+	for _, g := range a.goals(points, by, marginMM) {
+		out = append(out, s.choice(g, points, by))
 	}
 	return out
 }
 
 // goals are the aims that are put beside each other.
-func (s *State) goals(a *aim, points []levelling.AimPoint, marginMM float64) []levelling.Goal {
+func (a *aim) goals(points []levelling.AimPoint, by []levelling.Profile, marginMM float64) []levelling.Goal {
 	goals := []levelling.Goal{{Aim: levelling.AimHighest}}
 	if a.agreed.Height != nil {
 		goals = append(goals, levelling.Goal{Aim: levelling.AimLevel, HeightMM: a.agreed.Height.MM()})
@@ -83,7 +80,7 @@ func (s *State) goals(a *aim, points []levelling.AimPoint, marginMM float64) []l
 		slope.SlopeX, slope.SlopeY = a.agreed.Plane.X, a.agreed.Plane.Y
 	}
 	goals = append(goals, slope)
-	for _, p := range s.yardsticks(a.profile) {
+	for _, p := range by {
 		if slices.ContainsFunc(p.Rules, func(r levelling.Rule) bool { return r.Of == levelling.OfPairs }) {
 			goals = append(goals, levelling.Goal{Aim: levelling.AimLeast, Profile: p, MarginMM: marginMM})
 		}
@@ -91,39 +88,89 @@ func (s *State) goals(a *aim, points []levelling.AimPoint, marginMM float64) []l
 	return goals
 }
 
-// yardsticks are the agreed profile, where there is one, and the published ones.
-func (s *State) yardsticks(agreed levelling.Profile) []levelling.Profile {
-	all := levelling.Profiles()
-	if len(agreed.Rules) > 0 && !slices.ContainsFunc(all, func(p levelling.Profile) bool { return p.Name == agreed.Name }) {
-		all = append([]levelling.Profile{agreed}, all...)
+// yardsticks are the agreed profile, where there is one, those of the firm's own
+// and the published ones. What was agreed counts before what the firm calls by
+// that name by now.
+func yardsticks(agreed levelling.Profile, own []Profile) []levelling.Profile {
+	var all []levelling.Profile
+	published := levelling.Profiles()
+	known := func(name string, of []levelling.Profile) bool {
+		return slices.ContainsFunc(of, func(p levelling.Profile) bool { return p.Name == name })
 	}
-	return all
+	if len(agreed.Rules) > 0 && !known(agreed.Name, published) {
+		all = append(all, agreed)
+	}
+	for _, p := range own {
+		if !known(p.Name, all) {
+			all = append(all, p.Levelling())
+		}
+	}
+	return append(all, published...)
 }
 
-func (s *State) choice(c levelling.Choice, points []levelling.AimPoint) Choice {
-	out := Choice{
-		Aim: events.AimSort(c.Goal.Aim), Profile: c.Goal.Profile.Name, Words: choiceWords(c.Goal), Cost: costOf(c.Targets),
-		SetBy: c.Targets.SetBy, Chain: c.Targets.Chain, Why: c.Targets.Why, Lifts: c.Targets.Points,
-	}
-	switch c.Goal.Aim {
+// choice is one aim with its cost. An aim that asks for what cannot be is there
+// too, and says why.
+func (s *State) choice(g levelling.Goal, points []levelling.AimPoint, by []levelling.Profile) Choice {
+	out := Choice{Aim: events.AimSort(g.Aim), Profile: g.Profile.Name, Words: choiceWords(g), Lifts: []levelling.Target{}}
+	switch g.Aim {
 	case levelling.AimPlane:
-		out.Slope = &events.Slope{X: c.Goal.SlopeX, Y: c.Goal.SlopeY}
+		out.Slope = &events.Slope{X: g.SlopeX, Y: g.SlopeY}
 	case levelling.AimLevel:
-		out.Height = &c.Goal.HeightMM
+		out.Height = &g.HeightMM
 	}
-	if c.Without != nil {
-		w := costOf(*c.Without)
-		out.Without = &w
+	var after []levelling.LevelPoint
+	if mm, spent := spentLimit(g); spent {
+		out.Why = fmt.Sprintf("a margin of %g mm leaves nothing of a limit of %g mm", g.MarginMM, mm)
+	} else if traded, err := levelling.Trade(points, g); err != nil {
+		out.Why = err.Error()
+	} else {
+		after = out.take(traded[0], points)
+	}
+	for _, p := range by {
+		v := AfterVerdict{Profile: p.Name, Title: p.Title, Source: p.Cite()}
+		if after != nil {
+			v.Verdict = gravest(judgeParts(p, after, s.floor.plan.Rooms, s.neighbourPairs()))
+		}
+		out.After = append(out.After, v)
+	}
+	return out
+}
+
+// take writes down what a choice costs, and is the floor as it would lie then,
+// nil where that cannot be met.
+func (c *Choice) take(of levelling.Choice, points []levelling.AimPoint) []levelling.LevelPoint {
+	t := of.Targets
+	c.Cost, c.SetBy, c.Chain, c.Why, c.Lifts = costOf(t), t.SetBy, t.Chain, t.Why, t.Points
+	if of.Without != nil && of.Without.Feasible {
+		w := costOf(*of.Without)
+		c.Without = &w
+	}
+	if !t.Feasible {
+		return nil
 	}
 	after := make([]levelling.LevelPoint, len(points))
 	for i, p := range points {
-		after[i] = levelling.LevelPoint{ID: p.ID, X: p.X, Y: p.Y, Height: levelling.Height{MM: c.Targets.Points[i].MM}}
+		after[i] = levelling.LevelPoint{ID: p.ID, X: p.X, Y: p.Y, Height: levelling.Height{MM: t.Points[i].MM}}
 	}
-	for _, p := range s.yardsticks(c.Goal.Profile) {
-		v := gravest(judgeParts(p, after, s.floor.plan.Rooms, s.neighbourPairs()))
-		out.After = append(out.After, AfterVerdict{p.Name, p.Title, p.Cite(), v})
+	return after
+}
+
+// spentLimit is the narrowest limit of a profile where the margin leaves nothing
+// of it.
+func spentLimit(g levelling.Goal) (mm float64, spent bool) {
+	if g.MarginMM == 0 {
+		return 0, false
 	}
-	return out
+	mm = math.Inf(1)
+	for _, r := range g.Profile.Rules {
+		if len(r.Limit.Table) == 0 {
+			mm = min(mm, r.Limit.MM)
+		}
+		for _, row := range r.Limit.Table {
+			mm = min(mm, row.MM)
+		}
+	}
+	return mm, mm <= g.MarginMM
 }
 
 func choiceWords(g levelling.Goal) string {

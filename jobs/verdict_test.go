@@ -110,13 +110,78 @@ func TestChoices(t *testing.T) {
 	if least.After[j].Verdict != levelling.Within {
 		t.Errorf("the least lift by a profile is %s by it", least.After[j].Verdict)
 	}
-	for _, c := range jobs.Refold(s.job, s.log).Choices(8) {
-		if c.Profile == "nsw-2017-new" && !strings.Contains(c.Why, "margin") {
-			t.Errorf("8 mm off a limit of 4: %+v", c)
-		}
-	}
 	if all := jobs.New(s.job).Choices(0); len(all) != 0 {
 		t.Errorf("choices of nothing: %+v", all)
+	}
+}
+
+// leastBy is the least lift by a profile.
+func leastBy(t *testing.T, all []jobs.Choice, profile string) jobs.Choice {
+	t.Helper()
+	i := slices.IndexFunc(all, func(c jobs.Choice) bool { return c.Aim == events.AimLeast && c.Profile == profile })
+	if i < 0 {
+		t.Fatalf("no least lift by %q", profile)
+	}
+	return all[i]
+}
+
+// A margin that uses up a limit drops no line: the choice says so, and nothing is
+// said of the floor afterwards.
+func TestChoicesWithTooWideAMargin(t *testing.T) {
+	s := judged(t, "nsw-2017-new", 0, -12, -20, -5)
+	state := jobs.Refold(s.job, s.log)
+	narrow, wide := state.Choices(0), state.Choices(4)
+	if len(wide) != len(narrow) {
+		t.Errorf("%d choices with a margin, %d without", len(wide), len(narrow))
+	}
+	least := leastBy(t, wide, "nsw-2017-new")
+	if least.Why != "a margin of 4 mm leaves nothing of a limit of 4 mm" || least.Lifts == nil || len(least.Lifts) > 0 || least.Without != nil {
+		t.Errorf("%+v", least)
+	}
+	if len(least.After) != len(wide[0].After) || slices.ContainsFunc(least.After, func(v jobs.AfterVerdict) bool { return v.Verdict != "" }) {
+		t.Errorf("said afterwards: %+v", least.After)
+	}
+	if mm := leastBy(t, wide, "mbie-canterbury"); mm.Why != "" || mm.Cost.Moved == 0 {
+		t.Errorf("4 mm off limits of centimetres: %+v", mm)
+	}
+}
+
+// A cap below what the others force cannot be met, and nothing is promised of
+// the floor afterwards.
+func TestChoicesThatCannotBeMet(t *testing.T) {
+	s := judged(t, "nsw-2017-new", 0, -12, -20, -5)
+	s.record(events.KindAim, events.Aim{Aim: events.AimHighest, AgreedBy: "owner", Tolerance: events.Tolerance{Profile: "nsw-2017-new"}, Caps: []events.Cap{{Support: "B1-3", MM: 2}}})
+	all := jobs.Refold(s.job, s.log).Choices(0)
+	for _, c := range []jobs.Choice{all[0], leastBy(t, all, "nsw-2017-new")} {
+		if !strings.Contains(c.Why, "B1-3") || slices.ContainsFunc(c.After, func(v jobs.AfterVerdict) bool { return v.Verdict != "" }) {
+			t.Errorf("%s: why %q, afterwards %+v", c.Words, c.Why, c.After)
+		}
+	}
+	if least := leastBy(t, all, "nsw-2017-new"); len(least.Chain) == 0 || least.Chain[len(least.Chain)-1].To != "B1-3" {
+		t.Errorf("the chain does not lead to the one that is capped: %+v", least.Chain)
+	}
+}
+
+// The firm's own profiles are among the choices and among those that judge; what
+// was agreed counts before what the firm calls by that name by now.
+func TestChoicesByTheFirmsOwn(t *testing.T) {
+	own := jobs.Profile{Name: "old-house", Title: "Old houses", Source: "since 2019", Limits: []events.Limit{{Kind: levelling.PairLimit, OverM: 2, LimitMM: 9, Rule: levelling.Flat}}}
+	s := judged(t, "nsw-2017-new", 0, -12, -20, -5)
+	least := leastBy(t, jobs.Refold(s.job, s.log).Choices(0, own), "old-house")
+	if v := least.After[0]; v != (jobs.AfterVerdict{Profile: "old-house", Title: "Old houses", Source: own.Levelling().Cite(), Verdict: levelling.Within}) {
+		t.Errorf("%+v", v)
+	}
+	if least.Words != "Least lift by Old houses" || least.Cost.TotalMM != 3+6 {
+		t.Errorf("%s: %+v", least.Words, least.Cost)
+	}
+	s.record(events.KindAim, events.Aim{Aim: events.AimLeast, AgreedBy: "owner", Tolerance: own.Tolerance()})
+	own.Limits = []events.Limit{{Kind: levelling.PairLimit, OverM: 2, LimitMM: 1, Rule: levelling.Flat}}
+	all := jobs.Refold(s.job, s.log).Choices(0, own)
+	if again := leastBy(t, all, "old-house"); again.Cost != least.Cost {
+		t.Errorf("the firm's later limits count: %+v", again.Cost)
+	}
+	if n := len(slices.DeleteFunc(all, func(c jobs.Choice) bool { return c.Profile != "old-house" })); n != 1 {
+		t.Errorf("%d choices of one name", n)
 	}
 }
 

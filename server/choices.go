@@ -24,8 +24,12 @@ func (s *Server) getChoices(w http.ResponseWriter, r *http.Request, firm events.
 	if err != nil {
 		return err
 	}
+	own, err := s.firmProfiles(r.Context(), firm)
+	if err != nil {
+		return err
+	}
 	choices := []jobs.Choice{}
-	err = s.states.use(r.Context(), key, func(state *jobs.State) { choices = append(choices, state.Choices(margin)...) })
+	err = s.states.use(r.Context(), key, func(state *jobs.State) { choices = append(choices, state.Choices(margin, own...)...) })
 	if err != nil {
 		return err
 	}

@@ -26,16 +26,22 @@ func (p *pages) getChoicesPage(w http.ResponseWriter, r *http.Request, firm even
 	if errors.As(err, &bad) {
 		page.Wrong = bad.Cure
 	}
+	own, err := p.firmProfiles(r.Context(), firm)
+	if err != nil {
+		return err
+	}
 	var choices []jobs.Choice
-	err = p.states.use(r.Context(), v.key, func(state *jobs.State) { choices = state.Choices(margin) })
+	err = p.states.use(r.Context(), v.key, func(state *jobs.State) { choices = state.Choices(margin, own...) })
 	if err != nil {
 		return err
 	}
 	for i, c := range choices {
-		line := web.ChoiceLine{Choice: c, No: i + 1, Key: choiceKey(c), Href: v.choiceHref(c, margin), Chosen: choiceKey(c) == r.URL.Query().Get("choice")}
+		line := web.ChoiceLine{Choice: c, No: i + 1, MarginMM: margin, Key: choiceKey(c), Href: v.choiceHref(c, margin), Chosen: choiceKey(c) == r.URL.Query().Get("choice")}
 		page.Choices = append(page.Choices, line)
 		if line.Chosen {
 			page.Chosen, page.Agree = &line, v.agreeHref(c, margin)
+		}
+		if line.Chosen && len(c.Lifts) > 0 {
 			page.Floor = svg(drawing.Floor(brought(v.picture, c), v.options(turnOf(w, r, v))))
 		}
 	}
@@ -69,11 +75,21 @@ func (v view) agreeHref(c jobs.Choice, margin float64) string {
 	}
 	if c.Aim == events.AimLeast {
 		q.Set("margin_mm", decimal(margin))
-		if _, err := levelling.FindProfile(c.Profile); err == nil { // limits of one's own are in the form already
+		if !v.agreedInFull(c.Profile) { // else its limits are in the form already
 			q.Set("tolerance.profile", c.Profile)
 		}
 	}
 	return v.base() + "/record/aim?" + q.Encode()
+}
+
+// agreedInFull tells whether a profile is the one that the aim of now states by
+// its limits.
+func (v view) agreedInFull(profile string) bool {
+	if v.picture.Aim == nil {
+		return false
+	}
+	t := v.picture.Aim.Agreed.Tolerance
+	return len(t.Limits) > 0 && (profile == "" || profile == t.Profile)
 }
 
 func decimal(v float64) string { return strconv.FormatFloat(v, 'f', -1, 64) }

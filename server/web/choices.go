@@ -7,7 +7,6 @@ import (
 
 	"relevel/jobs"
 	"relevel/levelling"
-	"relevel/server/drawing"
 )
 
 // ChoicesPage puts the aims that a floor could have beside each other.
@@ -27,10 +26,11 @@ func (ChoicesPage) page() string { return "choices" }
 // ChoiceLine is one aim in the table.
 type ChoiceLine struct {
 	jobs.Choice
-	No     int
-	Key    string // names it in an address
-	Href   string // of its picture
-	Chosen bool
+	No       int
+	MarginMM float64 // off its limits, of the least lift
+	Key      string  // names it in an address
+	Href     string  // of its picture
+	Chosen   bool
 }
 
 // ProfileLine is one profile, and what it would say of the floor after each of
@@ -47,16 +47,24 @@ func ProfileLines(choices []ChoiceLine) []ProfileLine {
 	at := map[string]int{}
 	for i, c := range choices {
 		for _, a := range c.After {
-			k, known := at[a.Title]
+			k, known := at[a.Profile]
 			if !known {
 				k = len(lines)
-				at[a.Title] = k
+				at[a.Profile] = k
 				lines = append(lines, ProfileLine{a.Title, a.Source, make([]string, len(choices))})
 			}
-			lines[k].Verdicts[i] = jobs.VerdictWords(a.Verdict)
+			lines[k].Verdicts[i] = c.Says(a)
 		}
 	}
 	return lines
+}
+
+// Says is what a profile says of the floor after a choice.
+func (c ChoiceLine) Says(a jobs.AfterVerdict) string {
+	if c.Why != "" {
+		return "cannot be met"
+	}
+	return jobs.VerdictWords(a.Verdict)
 }
 
 // ChainWords says the limits one after another, from the support that forces
@@ -68,16 +76,23 @@ func (c ChoiceLine) ChainWords() string {
 	first := c.Chain[0].From
 	parts := []string{first + " " + c.moves(first)}
 	for _, l := range c.Chain {
-		part := fmt.Sprintf("%s may lie at most %s mm below %s", l.To, drawing.Plain(l.LimitMM), l.From)
+		part := fmt.Sprintf("%s may lie at most %s mm below %s", l.To, tenth(l.LimitMM), l.From)
 		if l.Kind == levelling.PairLimit {
 			part += fmt.Sprintf(" (%.1f m)", l.DistanceM)
 		} else {
 			part += " (highest to lowest)"
 		}
+		if c.MarginMM > 0 {
+			part += ", the margin off"
+		}
 		parts = append(parts, part)
 	}
 	last := c.Chain[len(c.Chain)-1].To
-	return strings.Join(append(parts, "so "+last+" "+c.moves(last)), "; ") + "."
+	end := "so " + last + " " + c.moves(last)
+	if c.Why != "" { // what would be, were it not fixed or capped
+		end = strings.Replace(end, " comes ", " would have to come ", 1)
+	}
+	return strings.Join(append(parts, end), "; ") + "."
 }
 
 // moves says what becomes of one support.
@@ -86,9 +101,9 @@ func (c ChoiceLine) moves(id string) string {
 		switch {
 		case t.ID != id:
 		case t.LiftMM >= 0.05:
-			return "comes up " + drawing.Plain(t.LiftMM) + " mm"
+			return "comes up " + tenth(t.LiftMM) + " mm"
 		case t.LiftMM <= -0.05:
-			return "comes down " + drawing.Plain(-t.LiftMM) + " mm"
+			return "comes down " + tenth(-t.LiftMM) + " mm"
 		}
 	}
 	return "stays"
