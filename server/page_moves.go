@@ -22,8 +22,12 @@ func (p *pages) getMovesPage(w http.ResponseWriter, r *http.Request, firm events
 	o := v.options(turnOf(w, r, v))
 	if plan := v.picture.Rounds; plan != nil {
 		o.Order = map[string]int{}
+		carrying, err := p.carryingOf(r, v, plan.Moves)
+		if err != nil {
+			return err
+		}
 		for _, batch := range batches(plan.Moves) {
-			page.Batches = append(page.Batches, v.batch(batch))
+			page.Batches = append(page.Batches, v.batch(batch, carrying))
 			for _, m := range batch {
 				o.Order[m.Support] = batch[0].Batch + 1
 			}
@@ -33,6 +37,30 @@ func (p *pages) getMovesPage(w http.ResponseWriter, r *http.Request, firm events
 		page.Floor = svg(drawing.Floor(v.picture, o))
 	}
 	return show(w, http.StatusOK, page)
+}
+
+// carryingOf is what the bearers say of each move of a round, held against what
+// the strongest jack of the kit is marked with.
+func (p *pages) carryingOf(r *http.Request, v view, moves []jobs.NextMove) (map[string]web.Felt, error) {
+	jacks, err := p.config.Store.ListJacks(r.Context(), v.key.firm)
+	if err != nil {
+		return nil, err
+	}
+	strongest := 0.0
+	for _, j := range jacks {
+		if !j.Gone {
+			strongest = max(strongest, j.RatedKN)
+		}
+	}
+	felt := map[string]web.Felt{}
+	err = p.states.use(r.Context(), v.key, func(state *jobs.State) {
+		for _, m := range moves {
+			if c, has := state.Carrying(m.Support); has {
+				felt[m.Support] = web.Felt{Carrying: c, Strongest: strongest}
+			}
+		}
+	})
+	return felt, err
 }
 
 // batches parts the moves of a round into those that are pumped together.
@@ -48,10 +76,10 @@ func batches(moves []jobs.NextMove) (out [][]jobs.NextMove) {
 
 // batch is one pumping with the way to record it. Without its figures: they are
 // typed as they were measured.
-func (v view) batch(moves []jobs.NextMove) web.Batch {
+func (v view) batch(moves []jobs.NextMove, carrying map[string]web.Felt) web.Batch {
 	b := web.Batch{No: moves[0].Batch + 1, Record: v.record(events.KindJacking, moves[0].Support) + "&back=" + url.QueryEscape(v.base()+"/moves")}
 	for _, m := range moves {
-		b.Moves = append(b.Moves, web.Move{NextMove: m, Href: v.supportPage(m.Support)})
+		b.Moves = append(b.Moves, web.Move{NextMove: m, Href: v.supportPage(m.Support), Felt: carrying[m.Support]})
 	}
 	return b
 }

@@ -75,6 +75,9 @@ func TestCarryingOnPages(t *testing.T) {
 	b.caller.post(b.job, d.raw("plan", plan), raw, d.reading(setup, "B1-2", 1012))
 	b.saved("aim", "", url.Values{"aim": {"level"}, "height": {"30"}, "agreed_by": {"the owner"}})
 	says(t, b.get(b.page("/supports/B1-2")), "A jack will feel", "watch B1-1 and B1-3", "No engineering design", "What it carries", "HUD Residential Structural Design Guide", "Fill, peat or organic", "Area only")
+	b.caller.send("POST", "/jacks", []byte(`{"name":"toy","rated_kn":0.5}`)).want(t, 201, nil)
+	b.saved("aim", "", url.Values{"aim": {"level"}, "height": {"30"}, "step_mm": {"5"}, "neighbour_mm": {"50"}, "agreed_by": {"the owner"}})
+	says(t, b.get(b.page("/moves")), "a jack will feel about", "Past the 0.5 kN", "watch B1-1 and B1-3")
 	var got struct {
 		Carrying jobs.Carrying
 		Load     jobs.Load
@@ -88,4 +91,13 @@ func TestCarryingOnPages(t *testing.T) {
 	b.saved("under-floor", "", url.Values{"ground": {"damp"}, "airing.rule": {"ncc-2022"}, "airing.zone": {"C"}, "airing.wall_m": {"30"}, "airing.vents_mm2": {"9000, 9000"},
 		"moisture[0].support": {"B1-2"}, "moisture[0].where": {"bearer"}, "moisture[0].pct": {"29"}})
 	says(t, b.get(b.page("")), "Under the floor", "162\u2009000", "NCC 2022", "find the water")
+}
+
+// The day's end is asked about what the fold has left.
+func TestDayEndStartsWithWhatIsLeft(t *testing.T) {
+	b := newBrowser(t, newSite(t))
+	b.saved("jacking", "?support=B1-2", url.Values{"moves[0]": {"B1-2"}, "moves[0].by": {"2"}, "moves[0].gauge": {"rule"}})
+	says(t, b.get(b.page("/record/day-end")), `value="B1-2 on a jack"`)
+	says(t, b.get(b.page("")), "not said to be out")
+	says(t, b.get(b.page("/record/floor-cut")), "Saw no deeper than the boards", "asbestos", "lead")
 }

@@ -129,6 +129,9 @@ func (v view) proposed(kind events.Kind, support string) url.Values {
 			}
 		}
 	}
+	if kind == events.KindDayEnd {
+		values.Set("left", strings.Join(v.leftWords(), ", "))
+	}
 	if known := v.picture.Instruments; kind == events.KindInstrumentCheck && len(known) > 0 {
 		values.Set("instrument", known[0].Name)
 	}
@@ -145,6 +148,16 @@ func (v view) proposed(kind events.Kind, support string) url.Values {
 		}
 	}
 	return values
+}
+
+// leftWords are what the day's end is asked about: the fold's own list.
+func (v view) leftWords() (words []string) {
+	for _, l := range v.picture.Left {
+		if l.Place != "people" { // the form asks for them by itself
+			words = append(words, l.Place+" "+l.What)
+		}
+	}
+	return words
 }
 
 // stopFor is where the staff stops at the next move. Above a reading it stands

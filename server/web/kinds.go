@@ -4,7 +4,8 @@ import "relevel/events"
 
 // cautions stand on the forms of what has hurt people before.
 const (
-	packCaution  = "Nothing of you between bearer and support: pack with a stick or a longer packer, never with fingers in the gap."
+	packCaution  = "Nothing of you between bearer and support: pack with a stick or a longer packer, never with fingers in the gap. Old packers and sheet may hold asbestos."
+	cutCaution   = "Saw no deeper than the boards, and lift or drill one first: layers vary, cables and pipes lie in joist tops, sheet flooring may brace the house. Vinyl, its glue and old sheet may hold asbestos: presume it up to 1980 (29 CFR 1926.1101), in Australia before 1990; paint from before 1978 may hold lead (40 CFR 745). Local law decides."
 	jackCaution  = "Never trust a jack alone: block before anybody goes below (29 CFR 1926.305). Local code and licensed people decide how far."
 	belowCaution = "Under a floor there may be bad air, live wires, standing water, asbestos and nobody who hears you: somebody stays at the hatch (29 CFR 1926.1202 names the hazards of such places). Local law decides who goes below."
 	outCaution   = "Blocking carries the load before a support is taken out, and somebody checks it. Local code and licensed people decide."
@@ -92,7 +93,7 @@ var Forms = []Form{
 		{Name: "tie", Label: "Which", Input: OneOf, From: FromTies, Need: true}, {Name: "how", Label: "How", Input: Text}, {Name: "trade", Label: "By which trade", Input: Words}}},
 	{Kind: events.KindTieBack, Verb: "Put a tie back", Title: "A tie was put back", Fields: []Field{
 		{Name: "tie", Label: "Which", Input: OneOf, From: FromTies, Need: true}, {Name: "tested", Label: "How it was tested", Input: Words}, {Name: "left", Label: "Or why it stays off", Input: Words}, {Name: "trade", Label: "By which trade", Input: Words}}},
-	{Kind: events.KindFloorCut, Verb: "Cut the floor", Title: "Floor cut", Fields: []Field{
+	{Kind: events.KindFloorCut, Verb: "Cut the floor", Title: "Floor cut", Caution: cutCaution, Fields: []Field{
 		{Name: "cut", Label: "A name for it", Input: Words, Need: true}, {Name: "where", Label: "Where", Input: Words, Need: true}, {Name: "layers", Label: "Layers, from above", Note: "with commas", Input: List},
 		{Name: "services", Label: "Cables and pipes seen", Input: Words}, {Name: "cover", Label: "What lies over it meanwhile", Input: Words},
 		{Name: "outline", Label: "On the plan", Note: "two opposite corners in metres, such as 1.2 0.4 1.8 1.6", Input: Outline, More: true}, {Name: "no_deeper", Label: "No deeper than", Input: Length, More: true}, {Name: "joists", Label: "Joists cut", Input: Words, More: true},

@@ -2,6 +2,7 @@ package web
 
 import (
 	"html/template"
+	"slices"
 
 	"relevel/jobs"
 )
@@ -28,6 +29,19 @@ type Batch struct {
 type Move struct {
 	jobs.NextMove
 	Href string
+	Felt Felt
+}
+
+// Felt is what a jack will feel at a move, and what the kit has for it.
+type Felt struct {
+	jobs.Carrying
+	Strongest float64 // what the strongest jack is marked with, kN; 0 where none is recorded
+}
+
+// TooStrong tells that the force may be past what any jack of the kit is marked
+// with: such a move is not to be made with it.
+func (f Felt) TooStrong() bool {
+	return f.ForceKN != nil && f.Strongest > 0 && f.ForceKN.High > f.Strongest
 }
 
 // OverWords says how much of the last move is for bedding-in, "" where that could
@@ -37,6 +51,11 @@ func (m Move) OverWords() string {
 		return ""
 	}
 	return HalfMM(m.OverMM) + " of it for bedding-in"
+}
+
+// Refused tells that one of its moves is past what the kit is marked with.
+func (b Batch) Refused() bool {
+	return slices.ContainsFunc(b.Moves, func(m Move) bool { return m.Felt.TooStrong() })
 }
 
 // Each tells whether a batch is more than one.
