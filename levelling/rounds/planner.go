@@ -23,7 +23,9 @@ type planner struct {
 	jacks   int
 
 	day   int
-	moved []bool // by unit, in this round
+	by    []int64 // reach's
+	ways  []way   // of each unit, as long as nobody beside it moves
+	moved []bool  // by unit, in this round
 	order []pending
 }
 
@@ -68,7 +70,7 @@ func (f Floor) planner() *planner {
 		}
 		p.units[u], p.unitOf[i] = append(p.units[u], i), u
 	}
-	p.moved = make([]bool, len(p.units))
+	p.moved, p.by, p.ways = make([]bool, len(p.units)), make([]int64, n), make([]way, len(p.units))
 	for i, s := range f.Supports {
 		p.moved[p.unitOf[i]] = p.moved[p.unitOf[i]] || s.Moved
 	}
@@ -132,15 +134,16 @@ func bound(by, off, most int64) int64 {
 }
 
 // reach is how far each member of a unit may move in one move of all of them,
-// and whether all get their wish.
+// and whether all get their wish. The slice is good until the next call.
 func (p *planner) reach(u int) (by []int64, all bool) {
 	members := p.units[u]
-	by = make([]int64, len(members))
+	by = p.by[:len(members)]
 	for k, i := range members {
-		if p.blocked[i] {
-			return make([]int64, len(members)), true // one that is blocked blocks its group
-		}
 		by[k] = p.free(i)
+	}
+	if slices.ContainsFunc(members, func(i int) bool { return p.blocked[i] }) {
+		clear(by) // one that is blocked blocks its group
+		return by, true
 	}
 	for tied := len(members) > 1; tied; {
 		tied = false
@@ -166,6 +169,7 @@ func (p *planner) reach(u int) (by []int64, all bool) {
 // round makes one pass over the supports.
 func (p *planner) round() Round {
 	p.order = p.order[:0]
+	clear(p.ways)
 	queue := make([]int, len(p.units))
 	for u := range queue {
 		queue[u] = u
@@ -224,6 +228,7 @@ func (p *planner) move(u int) (beside []int) {
 		p.at[i] += by[k]
 		p.today[i] -= abs(by[k])
 		for _, e := range p.near[i] {
+			p.ways[p.unitOf[e.to]].known = false
 			if !p.moved[p.unitOf[e.to]] {
 				beside = append(beside, p.unitOf[e.to])
 			}
@@ -234,6 +239,7 @@ func (p *planner) move(u int) (beside []int) {
 
 // way is what is known of a unit that cannot make a whole step.
 type way struct {
+	known bool
 	unit  int
 	loses bool  // a round
 	needs int64 // rounds to its lift, at the least
@@ -248,11 +254,11 @@ func (p *planner) giveWay() int {
 		if p.moved[u] {
 			continue
 		}
-		by, _ := p.reach(u)
-		if !some(by) {
-			continue
+		if !p.ways[u].known {
+			by, _ := p.reach(u)
+			p.ways[u] = p.way(u, by)
 		}
-		if w := p.way(u, by); best.unit < 0 || w.before(best) {
+		if w := p.ways[u]; w.by > 0 && (best.unit < 0 || w.before(best)) {
 			best = w
 		}
 	}
@@ -260,7 +266,7 @@ func (p *planner) giveWay() int {
 }
 
 func (p *planner) way(u int, by []int64) way {
-	w := way{unit: u}
+	w := way{unit: u, known: true}
 	for k, i := range p.units[u] {
 		left := abs(p.left(i))
 		needs, after := p.rounds(left), p.rounds(left-abs(by[k]))
@@ -344,7 +350,7 @@ func (p *planner) cause(i int) int {
 // collect turns the moves of a round into batches of as many jacks as there are.
 func (p *planner) collect() Round {
 	r := Round{Day: p.day}
-	left := slices.Clone(p.order)
+	left := p.order
 	for batch := 0; len(left) > 0; batch++ {
 		var taken []pending
 		taken, left = p.batch(left)
@@ -355,19 +361,29 @@ func (p *planner) collect() Round {
 	return r
 }
 
+// ahead is how many moves further on a batch looks for what can be pumped with it.
+const ahead = 40
+
 // batch takes the first move of those that are left, whole with its group, and
 // whatever can be pumped with it: in any order no limit breaks, and nothing is
-// moved before what it waits for.
+// moved before what it waits for. What is left over stays in order, in place.
 func (p *planner) batch(left []pending) (taken, rest []pending) {
-	for _, m := range left {
-		switch {
-		case len(taken) == 0 || m.unit == taken[0].unit:
+	n := 1
+	for n < len(left) && left[n].unit == left[0].unit {
+		n++
+	}
+	taken, rest = left[:n:n], left[n:]
+	var waiting []pending
+	for i := 0; i < min(ahead, len(rest)) && len(taken) < p.jacks; i++ {
+		m := rest[i]
+		if len(p.units[m.unit]) == 1 && p.together(m, taken) && !p.beside(m, waiting) {
 			taken = append(taken, m)
-		case len(taken) < p.jacks && len(p.units[m.unit]) == 1 && p.together(m, taken) && !p.beside(m, rest):
-			taken = append(taken, m)
-		default:
-			rest = append(rest, m)
+			copy(rest[1:i+1], rest[:i])
+			rest = rest[1:]
+			i--
+			continue
 		}
+		waiting = append(waiting, m)
 	}
 	return taken, rest
 }
