@@ -2,7 +2,6 @@ package jobs
 
 import (
 	"fmt"
-	"math"
 	"slices"
 	"strings"
 
@@ -119,7 +118,7 @@ func (s *State) choice(g levelling.Goal, points []levelling.AimPoint, by []level
 		out.Height = &g.HeightMM
 	}
 	var after []levelling.LevelPoint
-	if mm, spent := spentLimit(g); spent {
+	if mm := g.Profile.Narrowest(); g.MarginMM > 0 && g.MarginMM >= mm {
 		out.Why = fmt.Sprintf("a margin of %g mm leaves nothing of a limit of %g mm", g.MarginMM, mm)
 	} else if traded, err := levelling.Trade(points, g); err != nil {
 		out.Why = err.Error()
@@ -153,24 +152,6 @@ func (c *Choice) take(of levelling.Choice, points []levelling.AimPoint) []levell
 		after[i] = levelling.LevelPoint{ID: p.ID, X: p.X, Y: p.Y, Height: levelling.Height{MM: t.Points[i].MM}}
 	}
 	return after
-}
-
-// spentLimit is the narrowest limit of a profile where the margin leaves nothing
-// of it.
-func spentLimit(g levelling.Goal) (mm float64, spent bool) {
-	if g.MarginMM == 0 {
-		return 0, false
-	}
-	mm = math.Inf(1)
-	for _, r := range g.Profile.Rules {
-		if len(r.Limit.Table) == 0 {
-			mm = min(mm, r.Limit.MM)
-		}
-		for _, row := range r.Limit.Table {
-			mm = min(mm, row.MM)
-		}
-	}
-	return mm, mm <= g.MarginMM
 }
 
 func choiceWords(g levelling.Goal) string {

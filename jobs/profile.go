@@ -95,3 +95,9 @@ func (p Profile) Levelling() levelling.Profile {
 func (p Profile) Tolerance() events.Tolerance {
 	return events.Tolerance{Profile: p.Name, Title: p.Title, Source: p.Source, Limits: slices.Clone(p.Limits)}
 }
+
+// States reports whether a tolerance is this profile as an aim states it,
+// whatever a support may stay off its target.
+func (p Profile) States(t events.Tolerance) bool {
+	return t.Profile == p.Name && t.Title == p.Title && t.Source == p.Source && slices.EqualFunc(t.Limits, p.Limits, sameLimit)
+}

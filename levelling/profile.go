@@ -2,6 +2,7 @@ package levelling
 
 import (
 	"fmt"
+	"math"
 	"slices"
 	"strings"
 )
@@ -153,6 +154,21 @@ func FindProfile(name string) (Profile, error) {
 func (p Profile) Part(whole bool) Profile {
 	p.Rules = slices.DeleteFunc(slices.Clone(p.Rules), func(r Rule) bool { return r.Whole != whole })
 	return p
+}
+
+// Narrowest is the smallest limit that the rules state, mm, above everything
+// where there are none. A margin must stay below it.
+func (p Profile) Narrowest() float64 {
+	least := math.Inf(1)
+	for _, r := range p.Rules {
+		if len(r.Limit.Table) == 0 {
+			least = min(least, r.Limit.MM)
+		}
+		for _, row := range r.Limit.Table {
+			least = min(least, row.MM)
+		}
+	}
+	return least
 }
 
 // check refuses rules that cannot be. A firm's are its list of limits.

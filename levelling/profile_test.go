@@ -242,3 +242,25 @@ func TestLimitInWords(t *testing.T) {
 		}
 	}
 }
+
+// The narrowest limit is what a margin must stay below, whatever sort it is.
+func TestNarrowest(t *testing.T) {
+	own := func(limits ...levelling.Limit) levelling.Profile { return levelling.OwnLimits(limits) }
+	nsw, err := levelling.FindProfile("nsw-2017-new")
+	if err != nil {
+		t.Fatal(err)
+	}
+	for name, test := range map[string]struct {
+		profile levelling.Profile
+		mm      float64
+	}{
+		"None":  {levelling.Profile{}, math.Inf(1)},
+		"Range": {own(levelling.Limit{Kind: levelling.RangeLimit, MM: 12}, levelling.Limit{Kind: levelling.PairLimit, OverM: 2, MM: 6, Rule: levelling.Flat}), 6},
+		"Table": {own(levelling.Limit{Kind: levelling.RangeLimit, MM: 12}, levelling.Limit{Kind: levelling.PairLimit, OverM: 4, Rule: levelling.Bands, Table: []levelling.LimitRow{{1, 3}, {4, 9}}}), 3},
+		"NSW":   {nsw, 4}, // New South Wales Guide to Standards and Tolerances 2017: 4 mm in any 2 m (second-hand)
+	} {
+		if got := test.profile.Narrowest(); got != test.mm {
+			t.Errorf("%s: %g, want %g", name, got, test.mm)
+		}
+	}
+}

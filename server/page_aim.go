@@ -1,10 +1,10 @@
 package server
 
 import (
+	"cmp"
 	"fmt"
 	"net/http"
 	"net/url"
-	"slices"
 	"strings"
 
 	"relevel/events"
@@ -25,12 +25,7 @@ func proposeAim(r *http.Request, v view, practice jobs.Practice, page *web.Recor
 	}
 	if a := v.picture.Aim; a != nil {
 		page.Values = agreedValues(a.Agreed, unit)
-		if own := agreedBy(page.Sources.Profiles, a.Agreed.Tolerance); own != "" {
-			dropLimits(page.Values)
-			page.Values.Set("tolerance.profile", own)
-		} else if !rowsHold(a.Agreed.Tolerance.Limits) {
-			page.Target = append(page.Target, web.Fact{Name: "Limits agreed now", Value: "more than this form holds: leave them to the API, or give others here"})
-		}
+		page.Values.Set("tolerance.profile", page.Sources.ChosenProfile())
 	}
 	asked := r.URL.Query()
 	for _, name := range []string{"aim", "margin_mm", "plane.x_mm_per_m", "plane.y_mm_per_m", "tolerance.profile"} {
@@ -46,21 +41,29 @@ func proposeAim(r *http.Request, v view, practice jobs.Practice, page *web.Recor
 	}
 }
 
-// agreedBy is the name of the firm's own profile that a tolerance still is, ""
-// where it is none.
-func agreedBy(own []jobs.Profile, t events.Tolerance) string {
-	for _, p := range own {
-		if p.Name == t.Profile && len(t.Limits) > 0 && fmt.Sprint(p.Limits) == fmt.Sprint(t.Limits) {
-			return p.Name
-		}
+// agreedProfile is what the aim of now asks of a floor by a profile or by limits
+// that the form's rows cannot show, nil where there is no such.
+func agreedProfile(a *jobs.Aim) *web.ProfileAsks {
+	if a == nil || web.RowsHold(a.Agreed.Tolerance) {
+		return nil
 	}
-	return ""
+	t := a.Agreed.Tolerance
+	p, err := levelling.FindProfile(t.Profile)
+	if len(t.Limits) > 0 {
+		own := jobs.Profile{Name: t.Profile, Title: cmp.Or(t.Title, t.Profile, "limits of its own"), Source: t.Source, Limits: t.Limits}
+		p, err = own.Levelling(), nil
+	}
+	if err != nil {
+		return nil
+	}
+	asks := asksOf(p)
+	return &asks
 }
 
 // agreedValues fills the form's inputs with an aim.
 func agreedValues(a events.Aim, unit levelling.Unit) url.Values {
 	values := url.Values{"aim": {string(a.Aim)}, "face": {string(a.Face)}, "left_out": a.LeftOut, "fixed": a.Fixed,
-		"caps": {capsText(a.Caps)}, "lower": {capsText(a.Lower)}, "tolerance.source": {a.Tolerance.Source}}
+		"caps": {capsText(a.Caps)}, "lower": {capsText(a.Lower)}}
 	if a.Height != nil {
 		values.Set("height", inUnit(a.Height.MM(), unit))
 	}
@@ -68,13 +71,11 @@ func agreedValues(a events.Aim, unit levelling.Unit) url.Values {
 		values.Set("plane.x_mm_per_m", decimal(a.Plane.X))
 		values.Set("plane.y_mm_per_m", decimal(a.Plane.Y))
 	}
-	if len(a.Tolerance.Limits) == 0 {
-		values.Set("tolerance.profile", a.Tolerance.Profile)
-	}
 	liftingValues(values, a)
-	if !rowsHold(a.Tolerance.Limits) {
+	if !web.RowsHold(a.Tolerance) {
 		return values
 	}
+	values.Set("tolerance.source", a.Tolerance.Source)
 	for i, l := range a.Tolerance.Limits {
 		row := fmt.Sprintf("tolerance.limits[%d].", i)
 		values.Set(row+"limit_mm", decimal(l.LimitMM))
@@ -98,13 +99,6 @@ func liftingValues(values url.Values, a events.Aim) {
 			values.Set(name, decimal(figure))
 		}
 	}
-}
-
-// rowsHold tells whether limits can be shown in the form's rows, which have no
-// tables.
-func rowsHold(limits []events.Limit) bool {
-	form, _ := web.FormOf(events.KindAim)
-	return len(limits) <= form.Rows.Count && !slices.ContainsFunc(limits, func(l events.Limit) bool { return len(l.Table) > 0 })
 }
 
 func dropLimits(values url.Values) {

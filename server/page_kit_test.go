@@ -1,7 +1,6 @@
 package server_test
 
 import (
-	"net/http"
 	"net/url"
 	"strings"
 	"testing"
@@ -97,27 +96,5 @@ func TestKitPage(t *testing.T) {
 	b.caller.get("/jobs/"+b.job.String()+"/packers", &got)
 	if len(got.Packers) != 1 || got.Packers[0].NeedMM != 21 {
 		t.Errorf("%+v", got.Packers)
-	}
-}
-
-// A profile of the firm's own is chosen by its name, and stands in the aim in full.
-func TestAimByTheFirmsOwnProfile(t *testing.T) {
-	b := newBrowser(t, newSite(t))
-	b.sent("/profiles", filled(nil), 200)
-	if !strings.Contains(b.get(b.page("/record/aim")), `<option value="old-house">Old houses &amp; barns, the firm’s own</option>`) {
-		t.Error("the form does not offer it")
-	}
-	b.saved("aim", "", url.Values{"aim": {"highest"}, "tolerance.profile": {"old-house"}, "tolerance.within_mm": {"4"}, "agreed_by": {"the owner"}})
-	a := b.caller.state(b.job).Aim.Agreed.Tolerance
-	if a.Title != "Old houses & barns" || len(a.Limits) != 2 || a.Source != "agreed since 2019" || a.WithinMM != 4 {
-		t.Errorf("%+v", a)
-	}
-	if form := b.get(b.page("/record/aim")); !strings.Contains(form, `<option value="old-house" selected>`) || strings.Contains(form, `name="tolerance.limits[0].limit_mm" class="figures" inputmode="decimal" autocomplete="off" value="8"`) {
-		t.Error("agreed again, it is not the profile that is chosen")
-	}
-	status, body, _ := b.record("aim", "", url.Values{"aim": {"highest"}, "tolerance.profile": {"old-house"}, "agreed_by": {"the owner"},
-		"tolerance.limits[0].limit_mm": {"6"}, "tolerance.limits[0].over_m": {"2"}, "tolerance.limits[0].kind": {"pair"}, "tolerance.limits[0].rule": {"flat"}})
-	if status != http.StatusUnprocessableEntity || !strings.Contains(body, "one of the two") {
-		t.Errorf("both at once: %d", status)
 	}
 }

@@ -6,6 +6,7 @@ import (
 	"net/url"
 
 	"relevel/events"
+	"relevel/levelling"
 	"relevel/server/web"
 )
 
@@ -27,15 +28,19 @@ func (p *pages) profilesPage(r *http.Request, firm events.ID) (page web.Profiles
 		return page, err
 	}
 	for _, one := range own {
-		asked := one.Levelling()
-		page.Own = append(page.Own, web.ProfileAsks{Name: one.Name, Title: one.Title, Source: asked.Cite(), Rules: rulesInWords(asked)})
+		page.Own = append(page.Own, asksOf(one.Levelling()))
 	}
-	for _, one := range publishedProfiles() {
-		page.Published = append(page.Published, web.ProfileAsks{Name: one.Name, Title: one.Title, Source: one.Source, Rules: one.Rules})
+	for _, one := range levelling.Profiles() {
+		page.Published = append(page.Published, asksOf(one))
 	}
 	id, err := events.NewID(p.config.Now(), p.config.Random)
 	page.ID, page.Typed = id.String(), url.Values{}
 	return page, err
+}
+
+// asksOf is what a profile asks, in words.
+func asksOf(p levelling.Profile) web.ProfileAsks {
+	return web.ProfileAsks{Name: p.Name, Title: p.Title, Source: p.Cite(), Rules: rulesInWords(p)}
 }
 
 // postProfilesPage is POST /profiles. The profile's id was made with the form,

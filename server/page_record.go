@@ -96,6 +96,7 @@ func (p *pages) recordPage(r *http.Request, v view, form web.Form, support strin
 	var err error
 	switch form.Kind {
 	case events.KindAim:
+		page.Agreed = agreedProfile(v.picture.Aim)
 		page.Sources.Profiles, err = p.firmProfiles(r.Context(), v.key.firm)
 	case events.KindJacking:
 		page.Sources.Jacks, err = p.config.Store.ListJacks(r.Context(), v.key.firm)

@@ -5,7 +5,6 @@ import (
 	"fmt"
 
 	"relevel/events"
-	"relevel/levelling"
 )
 
 // Complete writes into what was recorded what the firm knows by a name that was
@@ -32,21 +31,6 @@ func (s Sources) Complete(bodies []Body) ([]Body, Wrong, error) {
 	return bodies, nil, nil
 }
 
-func (s Sources) writeProfile(a *events.Aim) Wrong {
-	for _, p := range s.Profiles {
-		if p.Name != a.Tolerance.Profile {
-			continue
-		}
-		if len(a.Tolerance.Limits) > 0 {
-			return Wrong{"tolerance.profile": "one of the two: a profile of the firm’s own, or limits given here"}
-		}
-		within := a.Tolerance.WithinMM
-		a.Tolerance = p.Tolerance()
-		a.Tolerance.WithinMM = within
-	}
-	return nil
-}
-
 func (s Sources) writeJacks(j *events.Jacking) {
 	for i, m := range j.Moves {
 		for _, jack := range s.Jacks {
@@ -55,18 +39,6 @@ func (s Sources) writeJacks(j *events.Jacking) {
 			}
 		}
 	}
-}
-
-// profiles are the firm's own, then the published ones.
-func (s Sources) profiles() []Choice {
-	var cs []Choice
-	for _, p := range s.Profiles {
-		cs = append(cs, Choice{p.Name, p.Title + ", the firm’s own"})
-	}
-	for _, p := range levelling.Profiles() {
-		cs = append(cs, Choice{p.Name, p.Title})
-	}
-	return cs
 }
 
 // jacks are those in use.

@@ -51,6 +51,7 @@ type Field struct {
 	Name    string
 	Label   string
 	Note    string
+	Lead    Action // to a page where what is to be chosen can be added
 	Input   Input
 	Choices []Choice // of a choice that is always the same
 	From    Source   // of a choice that depends on the job

@@ -25,6 +25,7 @@ type RecordPage struct {
 	Stop    *jobs.StopAt // where the next move stops
 	Grid    *GridStart   // offers a plain grid to start the plan from
 
+	Agreed      *ProfileAsks      // what is agreed now, where the form's inputs do not show it
 	Instruments []jobs.Instrument // whose checks are worth knowing before this is recorded
 }
 
