@@ -22,6 +22,7 @@ func TestCompare(t *testing.T) {
 	}
 	compareLengths(t, s)
 	measureFolds(t)
+	measureReplans(t)
 	comparePhotos(t, s)
 }
 
