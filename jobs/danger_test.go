@@ -185,6 +185,19 @@ func TestNothingToGoAbove(t *testing.T) {
 	}
 }
 
+// The greatest lift of a job has the ± of the support it is of.
+func TestGreatestToGoHasItsSD(t *testing.T) {
+	s, _ := surveyed(t)
+	s.record(events.KindAim, events.Aim{Aim: events.AimLevel, Height: mm(30), AgreedBy: "owner"})
+	b := s.picture().Brief
+	for _, v := range s.picture().Supports {
+		if v.Remaining != nil && b.GreatestToGo != nil && v.Remaining.MM == *b.GreatestToGo && v.Remaining.SD == b.GreatestSD && b.GreatestSD > 0 {
+			return
+		}
+	}
+	t.Errorf("%+v is the figure of no support", b)
+}
+
 // A place left out is not to be read; a jack under it is to be let down.
 func TestLeftOutOnJack(t *testing.T) {
 	s := newSite(t)

@@ -121,7 +121,8 @@ func (s *State) countMove(e placed, p *place, by float64) {
 	w.liftedOn, w.today = e.key.at, w.today+math.Abs(by)
 }
 
-// freezeFound keeps how places were found, before the first move that reaches them.
+// freezeFound keeps how places were found, before the first move that reaches
+// them. Any may reach a spot.
 func (s *State) freezeFound(all moves, passed map[string]drift) {
 	freeze := func(id string) {
 		if p := s.place(id); p.asFound == nil {
@@ -133,6 +134,9 @@ func (s *State) freezeFound(all moves, passed map[string]drift) {
 	}
 	for id := range passed {
 		freeze(id)
+	}
+	for _, at := range s.floor.plan.Spots {
+		freeze(at.ID)
 	}
 }
 

@@ -162,6 +162,8 @@ type Spot struct {
 	ID      string   `json:"id"`
 	X       float64  `json:"x"`
 	Y       float64  `json:"y"`
+	Survey  *Figure  `json:"survey,omitempty"`
+	AsFound *Figure  `json:"as_found,omitempty"`
 	Present *Figure  `json:"present,omitempty"`
 	Basis   Basis    `json:"basis,omitempty"`
 	Faces   []FaceOf `json:"faces,omitempty"`
@@ -299,7 +301,8 @@ type Brief struct {
 	Signed       int       `json:"signed"`
 	Within       int       `json:"within"` // no more to go, by the agreed tolerance
 	GreatestToGo *float64  `json:"greatest_to_go_mm,omitempty"`
-	Dangerous    []string  `json:"dangerous,omitempty"` // "B2-3 on a jack"
+	GreatestSD   float64   `json:"greatest_to_go_sd_mm,omitempty"` // its ±
+	Dangerous    []string  `json:"dangerous,omitempty"`            // "B2-3 on a jack"
 	Stopped      bool      `json:"stopped,omitempty"`
 	LastAt       time.Time `json:"last_at,omitzero"`
 }

@@ -280,7 +280,7 @@ func (s *State) brief(steps []Step, left []Left) Brief {
 		}
 		if b.GreatestToGo == nil || r.MM > *b.GreatestToGo {
 			most := max(r.MM, 0) // above its target there is nothing to go
-			b.GreatestToGo = &most
+			b.GreatestToGo, b.GreatestSD = &most, r.SD
 		}
 	})
 	for _, l := range left {

@@ -205,12 +205,17 @@ func TestVerdictLeavesOutOldSpots(t *testing.T) {
 		}
 	}
 	p := s.picture()
+	if f := p.Spots[0]; f.Survey == nil || f.AsFound == nil || math.Abs(f.Survey.MM+20) > 0.01 || math.Abs(f.AsFound.MM+20) > 0.01 {
+		t.Errorf("the spot lay at %+v, as found %+v, want −20", f.Survey, f.AsFound)
+	}
 	if p.Verdict.Verdict != levelling.Within || !slices.Equal(p.Verdict.Unread, []string{"middle"}) || p.Spots[0].Basis != jobs.IsExpected {
 		t.Errorf("%+v, the spot is %s", p.Verdict, p.Spots[0].Basis)
 	}
 	s.readOn(events.FloorFace, "", u, "middle", 1010) // it came up with its neighbours, by half as much
 	if f := s.picture().Spots[0]; f.Present == nil || math.Abs(f.Present.MM+10) > 0.01 {
 		t.Errorf("the spot lies at %+v, want −10 and no doubt", f.Present)
+	} else if f.AsFound == nil || math.Abs(f.AsFound.MM+20) > 0.01 {
+		t.Errorf("as found it lay at %+v, want −20 whatever it is read at later", f.AsFound)
 	}
 	if v := s.picture().Verdict; v.Verdict != levelling.Outside || len(v.Unread) != 0 {
 		t.Errorf("%+v: the middle was read and lies low", v)

@@ -92,15 +92,7 @@ func (s *State) support(p *place, sort string, now time.Time) Support {
 // fillHeights writes the heights on the judged face.
 func (s *State) fillHeights(v *Support, p *place) {
 	face := s.judgedFace()
-	survey, asFound := p.survey, p.asFound
-	if !s.working {
-		survey = p.freeze()
-	}
-	if asFound == nil {
-		asFound = p.freeze()
-	}
-	v.Survey = figureOn(p, face, s.thaw(p, survey))
-	v.AsFound = figureOn(p, face, s.thaw(p, asFound))
+	v.Survey, v.AsFound = s.before(p)
 	v.Present = figureOn(p, face, p.heights())
 	if v.Present != nil {
 		v.Basis, v.Stale, v.Doubt = s.basisOn(p, face)
@@ -112,6 +104,20 @@ func (s *State) fillHeights(v *Support, p *place) {
 	if r, known := s.remaining(p); known {
 		v.Remaining = &r
 	}
+}
+
+// before are the heights on the judged face before the work and before the first
+// move that reached the place.
+func (s *State) before(p *place) (survey, asFound *Figure) {
+	face := s.judgedFace()
+	surveyed, found := p.survey, p.asFound
+	if !s.working {
+		surveyed = p.freeze()
+	}
+	if found == nil {
+		found = p.freeze()
+	}
+	return figureOn(p, face, s.thaw(p, surveyed)), figureOn(p, face, s.thaw(p, found))
 }
 
 func figureOn(p *place, face events.Face, heights map[events.Face]levelling.Height) *Figure {
@@ -145,7 +151,7 @@ func (s *State) basisOn(p *place, face events.Face) (basis Basis, stale bool, do
 // where it is read now and on the face read last. There is none where no move is to be proposed.
 func (s *State) stopAt(p *place, now time.Time) *StopAt {
 	r, known := s.remaining(p)
-	if !known || r.MM <= s.within() || s.notToMove(p, now) != "" {
+	if !known || s.lacks(p, r.MM) <= s.within() || s.notToMove(p, now) != "" {
 		return nil
 	}
 	plan := s.rounds(now)
@@ -213,6 +219,7 @@ func (p *place) views() []FaceOf {
 
 func (s *State) spot(p *place) Spot {
 	v := Spot{ID: p.id, X: p.x, Y: p.y, Faces: p.views()}
+	v.Survey, v.AsFound = s.before(p)
 	face := s.judgedFace()
 	if p.faces[face] == nil {
 		face = p.lastly

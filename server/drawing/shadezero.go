@@ -2,6 +2,7 @@ package drawing
 
 import (
 	"math"
+	"slices"
 
 	"relevel/events"
 	"relevel/jobs"
@@ -30,9 +31,14 @@ func zeroing(p jobs.Picture) zero {
 	if z.aimed {
 		return z
 	}
-	for _, s := range p.Supports {
-		for _, w := range []When{Survey, AsFound, Now} {
+	for _, w := range []When{Survey, AsFound, Now} {
+		for _, s := range p.Supports {
 			if f := figureAt(s, w); f != nil {
+				z.mm = max(z.mm, f.MM)
+			}
+		}
+		for _, s := range p.Spots {
+			if f := z.spotAt(s, w); f != nil {
 				z.mm = max(z.mm, f.MM)
 			}
 		}
@@ -86,7 +92,35 @@ func (z zero) below(s jobs.Support, when When) (mm, sd float64, known bool) {
 	return z.mm - f.MM, f.SD, true
 }
 
-// furthest is the most that any support had to go at any time of the job.
+// spotAt is the height of a spot at a time, nil where it was not read on the face
+// that heights are compared on, or where nobody knows it by now: whether the
+// moves since it was read carried it is written nowhere.
+func (z zero) spotAt(s jobs.Spot, when When) *jobs.Figure {
+	onFace := slices.ContainsFunc(s.Faces, func(f jobs.FaceOf) bool { return f.Face == z.face })
+	switch {
+	case !onFace:
+		return nil
+	case when == Survey:
+		return s.Survey
+	case when == AsFound:
+		return s.AsFound
+	case s.Basis != jobs.WasRead:
+		return nil
+	}
+	return s.Present
+}
+
+// belowSpot is how far a spot lies below zero at a time. It has no target of its
+// own: where not all supports have the same, nobody agreed on one.
+func (z zero) belowSpot(s jobs.Spot, when When) (mm, sd float64, known bool) {
+	f := z.spotAt(s, when)
+	if f == nil || z.aimed && !z.common {
+		return 0, 0, false
+	}
+	return z.mm - f.MM, f.SD, true
+}
+
+// furthest is the most that any place had to go at any time of the job.
 func (z zero) furthest(p jobs.Picture) float64 {
 	far := 0.0
 	for _, s := range p.Supports {
@@ -96,11 +130,18 @@ func (z zero) furthest(p jobs.Picture) float64 {
 			}
 		}
 	}
+	for _, s := range p.Spots {
+		for _, w := range []When{Survey, AsFound, Now} {
+			if mm, _, known := z.belowSpot(s, w); known {
+				far = max(far, mm)
+			}
+		}
+	}
 	return far
 }
 
-// seenAt are the readings of a time. They are those of supports alone: of a spot
-// nobody knows whether the floor around it was lifted since it was read.
+// seenAt are the readings of a time: those of supports, and of the spots that
+// were read on the same face.
 func (z zero) seenAt(p jobs.Picture, when When) []seen {
 	var all []seen
 	for _, s := range p.Supports {
@@ -109,6 +150,11 @@ func (z zero) seenAt(p jobs.Picture, when When) []seen {
 				reading: reading{s.X, s.Y, mm}, sd: sd, name: s.ID,
 				expected: when == Now && !wasRead(s), surface: z.surface(s.Faces, when),
 			})
+		}
+	}
+	for _, s := range p.Spots {
+		if mm, sd, known := z.belowSpot(s, when); known {
+			all = append(all, seen{reading: reading{s.X, s.Y, mm}, sd: sd, name: s.ID, surface: z.surface(s.Faces, when)})
 		}
 	}
 	return all

@@ -3,6 +3,7 @@ package drawing
 import (
 	"fmt"
 	"math"
+	"slices"
 	"strings"
 	"testing"
 
@@ -251,6 +252,55 @@ func TestNoRooms(t *testing.T) {
 				t.Errorf("%s lies outside the hull", s.ID)
 			}
 		}
+	}
+}
+
+// A spot that was read on the floor is shaded with the supports: now only where
+// nothing moved since, and never where it was read on another face.
+func TestSpotsAreShaded(t *testing.T) {
+	at := func(mm float64) *jobs.Figure { return &jobs.Figure{MM: mm, SD: 1} }
+	floor, bearer := []jobs.FaceOf{{Face: events.FloorFace}}, []jobs.FaceOf{{Face: events.BearerFace}}
+	picture := func(spot jobs.Spot, targets ...float64) jobs.Picture {
+		p := jobs.Picture{Spots: []jobs.Spot{spot}}
+		for i, x := range []float64{0, 4, 0, 4} {
+			s := jobs.Support{ID: string(rune('a' + i)), X: x, Y: float64(i/2) * 4, Basis: jobs.WasRead, Survey: at(-10), AsFound: at(-9), Present: at(-2), Faces: floor}
+			if i < len(targets) {
+				s.Target, s.Remaining = &targets[i], at(targets[i]+2)
+			}
+			p.Supports = append(p.Supports, s)
+		}
+		return p
+	}
+	level := []float64{0, 0, 0, 0}
+	tests := map[string]struct {
+		p    jobs.Picture
+		want map[When]float64
+	}{
+		"Read":         {picture(jobs.Spot{ID: "hearth", X: 2, Y: 2, Survey: at(-30), AsFound: at(-28), Present: at(-6), Basis: jobs.WasRead, Faces: floor}, level...), map[When]float64{Survey: 30, AsFound: 28, Now: 6}},
+		"MovedSince":   {picture(jobs.Spot{ID: "hearth", X: 2, Y: 2, Survey: at(-30), AsFound: at(-28), Present: at(-28), Basis: jobs.IsExpected, Faces: floor}, level...), map[When]float64{Survey: 30, AsFound: 28}},
+		"FromBelow":    {picture(jobs.Spot{ID: "hearth", X: 2, Y: 2, Survey: at(-30), Present: at(-30), Basis: jobs.WasRead, Faces: bearer}, level...), nil},
+		"NotRead":      {picture(jobs.Spot{ID: "hearth", X: 2, Y: 2}, level...), nil},
+		"TargetsApart": {picture(jobs.Spot{ID: "hearth", X: 2, Y: 2, Survey: at(-30), Present: at(-30), Basis: jobs.WasRead, Faces: floor}, 0, -1, -2, -3), nil},
+		"NoAim":        {picture(jobs.Spot{ID: "hearth", X: 2, Y: 2, Survey: at(-30), Present: at(1), Basis: jobs.WasRead, Faces: floor}), map[When]float64{Survey: 31, Now: 0}},
+	}
+	for name, test := range tests {
+		t.Run(name, func(t *testing.T) {
+			for _, when := range []When{Survey, AsFound, Now} {
+				d := newShading(test.p, when, Options{})
+				i := slices.IndexFunc(d.seen, func(s seen) bool { return s.name == "hearth" })
+				want, there := test.want[when]
+				switch {
+				case there != (i >= 0):
+					t.Errorf("%s: shown %t, want %t", when, i >= 0, there)
+				case there && d.seen[i].v != want:
+					t.Errorf("%s: %g below, want %g", when, d.seen[i].v, want)
+				case there && d.step*shades < want:
+					t.Errorf("%s: the scale ends at %g, above the spot's %g", when, d.step*shades, want)
+				case there && !strings.Contains(Shading(test.p, when, Options{}), "<title>hearth: "):
+					t.Errorf("%s: it is not marked", when)
+				}
+			}
+		})
 	}
 }
 
