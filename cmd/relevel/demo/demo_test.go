@@ -5,6 +5,7 @@ import (
 	"context"
 	"math"
 	"slices"
+	"strings"
 	"sync"
 	"testing"
 	"time"
@@ -100,6 +101,30 @@ func TestMisreadingIsDoubted(t *testing.T) {
 	p := jobs.Refold(h.Job.ID, h.Book.stored[:i]).Picture(noon)
 	if s, _ := p.Support("B3-4"); s.Doubt == "" {
 		t.Error("the misread staff at B3-4 was not doubted")
+	}
+}
+
+// Of its two instruments one was checked in time; the other stands there with a
+// check that has run out, and everybody who reads by it is told.
+func TestInstruments(t *testing.T) {
+	p := picture(t, made(t).Jobs[0])
+	due := map[string]bool{}
+	for _, i := range p.Instruments {
+		due[i.Name] = i.Due
+	}
+	if diff := cmp.Diff(map[string]bool{Laser: false, Level: true}, due); diff != "" {
+		t.Errorf("checks that have run out (-want +got):\n%s", diff)
+	}
+	for _, u := range p.Setups {
+		if u.CheckDue != (u.Instrument == Level) {
+			t.Errorf("the set-up of the %s at %s: %s", u.Instrument, u.At, u.Check)
+		}
+		if u.Instrument == Laser && !strings.HasPrefix(u.Check, "two-peg checked ") {
+			t.Errorf("the laser: %s", u.Check)
+		}
+	}
+	if !slices.ContainsFunc(p.Setups, func(u jobs.Setup) bool { return u.Instrument == Level && !u.Closed }) {
+		t.Error("the level does not stand there")
 	}
 }
 

@@ -21,6 +21,8 @@ func tellRunning(s *story) {
 // surveyLongHall reads the floor from above and agrees how level is level enough.
 func surveyLongHall(s *story) {
 	s.day(13, 8, 10)
+	s.CheckTwoPeg(Laser, 0.03, s.date(15), s.date(-166))
+	s.CheckTwoPeg(Level, -0.1, s.date(190), s.date(6))
 	s.Survey()
 	s.Record(events.KindNote, &events.Note{Text: "The kitchen runs down to the laundry; a marble rolls from the hall to the bath."},
 		Photo{pictures.Room{Name: "kitchen", OffMM: 20}, "kitchen", events.Before},
@@ -149,8 +151,12 @@ func signFront(s *story) {
 	s.GoneHome("hatch closed, jacks out from below")
 }
 
-// thisMorning is how the job stands: one support on the jack, one out.
+// thisMorning is how the job stands: one support on the jack, one out, and above
+// them a level whose check has run out.
 func thisMorning(s *story) {
+	s.day(0, 7, 10)
+	s.SetUpWith(Level, events.EyeOnTape, Above)
+	s.Read(events.FloorFace, "hearth edge", "bath door")
 	s.day(0, 7, 30)
 	s.SafetyCheck("WD", s.crew.Hand.Name)
 	s.SetUp(Below)

@@ -83,9 +83,12 @@ func (s *Site) Support(id string) jobs.Support {
 
 // SetUp stands the laser about so high above the front door's floor, reads the
 // datums and writes it down.
-func (s *Site) SetUp(planeMM float64) {
+func (s *Site) SetUp(planeMM float64) { s.SetUpWith(Laser, events.Receiver, planeMM) }
+
+// SetUpWith does the same with another instrument.
+func (s *Site) SetUpWith(instrument string, method events.Method, planeMM float64) {
 	s.planeMM = planeMM + s.Floor.astray(2)
-	s.setup = s.Record(events.KindSetup, &events.Setup{Instrument: "rotating laser, demo", Method: events.Receiver, Datums: s.datums()})
+	s.setup = s.Record(events.KindSetup, &events.Setup{Instrument: instrument, Method: method, Datums: s.datums()})
 }
 
 // CloseSetUp reads the datums again before the laser is taken away.
