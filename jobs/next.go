@@ -262,9 +262,9 @@ func (s *State) nextMove(p *place, now time.Time) due {
 	}
 	planned := s.aim != nil && len(roundLimits(s.aim.agreed)) == 0
 	switch {
-	case planned && (r.MM > s.within() || down > 0):
+	case planned && (s.lacks(p, r.MM) > s.within() || down > 0):
 		return s.nextRound(p, now)
-	case r.MM > s.within():
+	case s.lacks(p, r.MM) > s.within():
 		return s.jackDue(p, s.move(p, r.MM))
 	}
 	if down > 0 {
@@ -366,6 +366,16 @@ func (s *State) move(p *place, left float64) float64 {
 		return step
 	}
 	return left
+}
+
+// lacks is what a support has to go once it will be let down: what remains now,
+// and where it stands on a jack or on what is to come out again, what that will
+// lose.
+func (s *State) lacks(p *place, remaining float64) float64 {
+	if w := &p.work; w.jack != nil || (w.packing != nil && !w.down) {
+		return remaining + s.bedsIn(p)
+	}
+	return remaining
 }
 
 // bedsIn is what the jack-down that is still to come at a place will lose.

@@ -143,7 +143,7 @@ func (s *State) toPlan(p *place, blocked bool, now time.Time) rounds.Support {
 	r, known := s.remaining(p)
 	switch {
 	case !known:
-	case r.MM > s.within():
+	case s.lacks(p, r.MM) > s.within():
 		v.Lift += r.MM + s.bedsIn(p)
 	case s.toLower(p, r.MM) > 0:
 		v.Lift -= s.toLower(p, r.MM)
