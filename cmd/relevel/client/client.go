@@ -45,6 +45,16 @@ func (c *Client) CreateCrew(ctx context.Context, w jobs.Crew) error {
 	return c.post(ctx, "/crews", w, nil)
 }
 
+// CreateJack adds a jack to the firm's kit. It may be repeated.
+func (c *Client) CreateJack(ctx context.Context, j jobs.Jack) error {
+	return c.post(ctx, "/jacks", j, nil)
+}
+
+// CreatePractice says how the firm goes about lifting. It may be repeated.
+func (c *Client) CreatePractice(ctx context.Context, p jobs.Practice) error {
+	return c.post(ctx, "/practice", p, nil)
+}
+
 // CreateJob starts a job and its log. It may be repeated.
 func (c *Client) CreateJob(ctx context.Context, j jobs.Job) error {
 	return c.post(ctx, "/jobs", j, nil)

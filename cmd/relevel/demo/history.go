@@ -15,6 +15,7 @@ import (
 // was recorded on each.
 type Demo struct {
 	Crews []Crew
+	Kit   Kit
 	Jobs  []History
 }
 
@@ -55,9 +56,13 @@ func New(ctx context.Context, at time.Time) (Demo, error) {
 	if err != nil {
 		return Demo{}, err
 	}
+	kit, err := newKit(made)
+	if err != nil {
+		return Demo{}, err
+	}
 	// Each job has a crew of its own, so they can be told side by side: most of
 	// the time goes into the pictures.
-	d := Demo{Crews: crews, Jobs: make([]History, len(tales()))}
+	d := Demo{Crews: crews, Kit: kit, Jobs: make([]History, len(tales()))}
 	var telling errgroup.Group
 	for i, t := range tales() {
 		telling.Go(func() (err error) {

@@ -125,7 +125,7 @@ func BackVeranda() House {
 // draw adds bearers B1, B2, … and their supports B1-1, B1-2, …
 func (h *House) draw(rows []row) {
 	for i, r := range rows {
-		b := events.Bearer{ID: fmt.Sprintf("B%d", i+1), WidthMM: 100, DepthMM: 75, Grade: "old hardwood"}
+		b := events.Bearer{ID: fmt.Sprintf("B%d", i+1), WidthMM: 100, DepthMM: 75, Grade: "F17", Condition: "sound where it was probed"}
 		for j, x := range r.x {
 			id := fmt.Sprintf("%s-%d", b.ID, j+1)
 			h.Plan.Supports = append(h.Plan.Supports, events.Support{ID: id, X: x, Y: r.y, Sort: "stump", Of: "timber"})
@@ -135,6 +135,7 @@ func (h *House) draw(rows []row) {
 		b.Joins = r.joins(b.Supports)
 		h.Plan.Bearers = append(h.Plan.Bearers, b)
 	}
+	h.Plan.Loads = &events.Loads{FloorDeadKPa: 0.4, FloorLiveKPa: 1.5, WallDeadKPa: 0.35, WallM: 2.9, RoofDeadKPa: 0.4, RoofM: 2.6}
 }
 
 func (r row) joins(supports []string) []events.Join {

@@ -19,6 +19,9 @@ func Load(ctx context.Context, c *client.Client, d Demo) error {
 			return fmt.Errorf("load %s: %w", crew.Crew.Name, err)
 		}
 	}
+	if err := d.Kit.load(ctx, c); err != nil {
+		return fmt.Errorf("load the kit: %w", err)
+	}
 	for _, h := range d.Jobs {
 		if err := h.load(ctx, c); err != nil {
 			return fmt.Errorf("load %s: %w", h.Job.Name, err)

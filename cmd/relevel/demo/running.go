@@ -42,6 +42,11 @@ func lookBelow(s *story) {
 	s.Condition(map[string]string{"bedroom": "crack over the door, to the cornice", "kitchen": "tiles loose at the sink"})
 	s.Gap("over the bedroom door", "crack", 2.5, 4, Photo{pictures.Crack{Where: "over the bedroom door", WidthMM: 2.5}, "bedroom", events.Before})
 	s.Gap("hearth edge, front room", "hearth", 3, 6)
+	s.Record(events.KindUnderFloor, &events.UnderFloor{
+		Airing: &events.Airing{Rule: "ncc-2022", Zone: "C", WallM: 31.2, FloorM2: 57.6, VentsMM2: []float64{7300, 7300, 7300, 7300, 7300, 7300}},
+		Ground: "damp along the back wall", ClearanceMM: 360,
+		Moisture: []events.Moisture{{Support: "B4-4", Where: "bearer", Pct: 24}, {Support: "B1-2", Where: "bearer", Pct: 15}},
+	})
 	s.SafetyCheck("WD", s.crew.Hand.Name)
 	s.SetUp(Below)
 	s.Read(events.BearerFace, s.Supports()...)

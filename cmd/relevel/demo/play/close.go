@@ -89,9 +89,14 @@ func supportFaults(s jobs.Support) []string {
 	return nil
 }
 
-// untrue compares the book with the floor as it truly lies.
+// readingMM is what the last readings may be off by, all with the same set-up: 95
+// times in 100 (1.645 times the ± of 0.93 mm that the book gives them).
+const readingMM = 1.5
+
+// untrue compares the book with the floor as it truly lies. Nobody can know that
+// better than by the readings.
 func (p *player) untrue() []string {
-	if off := p.Floor.Off(aimMM); math.Abs(off) > withinMM {
+	if off := p.Floor.Off(aimMM); math.Abs(off) > withinMM+readingMM {
 		return []string{fmt.Sprintf("the floor truly lies %.1f mm off at its worst", off)}
 	}
 	return nil

@@ -211,6 +211,7 @@ func (p *player) finalPackers() {
 	for _, id := range p.Supports() {
 		p.finish(id)
 	}
+	p.goAround()
 	p.CloseSetUp()
 	p.GoneHome("jacks out from below")
 	p.page.heading("Final packers",
@@ -218,9 +219,32 @@ func (p *player) finalPackers() {
 	p.page.table(p.supports())
 }
 
+// goAround reads again what the work beside it may have moved, and packs anew what
+// that left too low, until nothing is. It ends: nobody goes around more than thrice.
+func (p *player) goAround() {
+	for range 3 {
+		low := false
+		for _, s := range p.supports() {
+			if s.Stale || s.Basis == jobs.IsExpected {
+				p.read(events.BearerFace, s.ID)
+			}
+			if at := p.Support(s.ID); at.Remaining != nil && at.Remaining.MM > withinMM && p.Err == nil {
+				p.finish(s.ID)
+				low = true
+			}
+		}
+		if !low {
+			return
+		}
+	}
+}
+
 // finish packs one support for good. How much it lost when the jack was let
 // down teaches what to allow for the next.
 func (p *player) finish(id string) {
+	if s := p.Support(id); s.Stale || s.Basis == jobs.IsExpected { // something beside it moved
+		p.read(events.BearerFace, id)
+	}
 	want := aimMM + p.allowMM
 	p.Finish(id, p.allowMM)
 	p.packers[id]++
