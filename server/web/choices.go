@@ -37,7 +37,13 @@ type ChoiceLine struct {
 // the choices, in their order.
 type ProfileLine struct {
 	Title, Source string
-	Verdicts      []string
+	Verdicts      []Cell
+}
+
+// Cell is one verdict of the table, in short.
+type Cell struct {
+	Words string
+	Out   bool // the floor would not do
 }
 
 // ProfileLines turns what each choice says of every profile into what every
@@ -51,20 +57,28 @@ func ProfileLines(choices []ChoiceLine) []ProfileLine {
 			if !known {
 				k = len(lines)
 				at[a.Profile] = k
-				lines = append(lines, ProfileLine{a.Title, a.Source, make([]string, len(choices))})
+				lines = append(lines, ProfileLine{a.Title, a.Source, make([]Cell, len(choices))})
 			}
-			lines[k].Verdicts[i] = c.Says(a)
+			lines[k].Verdicts[i] = c.column(a)
 		}
 	}
 	return lines
 }
 
-// Says is what a profile says of the floor after a choice.
-func (c ChoiceLine) Says(a jobs.AfterVerdict) string {
+// column is what a profile says of the floor after a choice, in a narrow column.
+func (c ChoiceLine) column(a jobs.AfterVerdict) Cell {
 	if c.Why != "" {
-		return "cannot be met"
+		return Cell{"cannot be met", true}
 	}
-	return jobs.VerdictWords(a.Verdict)
+	switch a.Verdict {
+	case levelling.TooClose:
+		return Cell{Words: "too close to tell"}
+	case levelling.Indicated:
+		return Cell{"indicated", true}
+	case levelling.NotIndicated:
+		return Cell{Words: "not indicated"}
+	}
+	return Cell{jobs.VerdictWords(a.Verdict), a.Verdict == levelling.Outside}
 }
 
 // ChainWords says the limits one after another, from the support that forces

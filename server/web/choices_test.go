@@ -49,13 +49,16 @@ func TestProfileLines(t *testing.T) {
 		{Choice: jobs.Choice{Aim: events.AimLeast, Why: "a margin leaves nothing", After: after("", "")}},
 		{Choice: jobs.Choice{Aim: events.AimPlane, After: after(levelling.Outside, levelling.Indicated)}},
 	})
-	want := [][]string{{"within", "within", "cannot be met", "outside"}, {"within", "too close to tell by these readings", "cannot be met", "re-levelling is indicated"}}
+	want := [][]Cell{
+		{{"within", false}, {"within", false}, {"cannot be met", true}, {"outside", true}},
+		{{"within", false}, {"too close to tell", false}, {"cannot be met", true}, {"indicated", true}},
+	}
 	if len(lines) != len(want) {
 		t.Fatalf("%d lines, want one a profile", len(lines))
 	}
 	for i, l := range lines {
 		if !slices.Equal(l.Verdicts, want[i]) || l.Source == "" {
-			t.Errorf("%s: %q, want %q", l.Title, l.Verdicts, want[i])
+			t.Errorf("%s: %v, want %v", l.Title, l.Verdicts, want[i])
 		}
 	}
 }

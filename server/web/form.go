@@ -55,6 +55,7 @@ type Field struct {
 	Input   Input
 	Choices []Choice // of a choice that is always the same
 	From    Source   // of a choice that depends on the job
+	None    string   // what no choice of it means, where that has words
 	Need    bool
 	Minus   bool   // may be below nought, so the keys must have a minus
 	Keep    bool   // offered again as it was the last time on this device

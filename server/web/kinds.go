@@ -55,7 +55,7 @@ var Forms = []Form{
 		{Name: "height", Label: "That height", Note: "only for one height", Input: Length, Minus: true},
 		{Name: "plane.x_mm_per_m", Label: "Slope along, mm per metre", Note: "only for a slope; up to the right of the plan is plus", Input: Number, Minus: true},
 		{Name: "plane.y_mm_per_m", Label: "Slope across, mm per metre", Note: "up the plan is plus", Input: Number, Minus: true},
-		{Name: "tolerance.profile", Label: "Level enough by", Note: "most are for new floors; nobody publishes one for an old floor, so agree it", Lead: Action{"Add what your firm calls level enough", "/profiles"}, Input: OneOf, From: FromProfiles},
+		{Name: "tolerance.profile", Label: "Level enough by", Note: "most are for new floors; nobody publishes one for an old floor, so agree it", Lead: Action{"Add what your firm calls level enough", "/profiles"}, Input: OneOf, From: FromProfiles, None: "limits of your own, below, or none"},
 		{Name: "margin_mm", Label: "Margin off the limits, mm", Note: "only for as little as the limits ask", Input: Number},
 		{Name: "face", Label: "Meant on", Input: OneOf, More: true, Choices: []Choice{{"floor", "the floor"}, {"bearer", "the underside of the bearer"}, {"support", "the top of the support"}}},
 		{Name: "tolerance.within_mm", Label: "Within, mm", Note: "how far off its target a support may stay", Input: Number},
@@ -76,8 +76,8 @@ var Forms = []Form{
 		{Name: "agreed_by", Label: "Agreed by", Input: Words, Need: true}},
 		Rows: &Rows{Name: "tolerance.limits", Count: 3, Label: "Limits of your own", Fold: true, Fields: []Field{
 			{Name: "limit_mm", Label: "At most, mm", Input: Number},
-			{Name: "kind", Label: "between", Input: OneOf, Need: true, Choices: []Choice{{"pair", "any two places"}, {"range", "the highest and lowest of a room"}}},
-			{Name: "over_m", Label: "at most so many metres apart", Input: Number},
+			{Name: "kind", Label: "between", Input: OneOf, Need: true, Choices: []Choice{{"pair", "any two"}, {"range", "all of a room"}}},
+			{Name: "over_m", Label: "within, m", Input: Number},
 			{Name: "rule", Label: "closer than that", Input: OneOf, Need: true, Choices: []Choice{{"flat", "the same"}, {"proportional", "in proportion"}}}}}},
 	{Kind: events.KindCondition, Verb: "Record a room", Title: "Condition of a room before the first lift", Fields: []Field{
 		{Name: "room", Label: "Room", Input: Words, From: FromRooms, Need: true}, {Name: "walls", Label: "Walls", Input: Text}, {Name: "ceiling", Label: "Ceiling", Input: Text},

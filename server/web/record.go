@@ -1,6 +1,7 @@
 package web
 
 import (
+	"fmt"
 	"html/template"
 	"net/url"
 	"strings"
@@ -133,11 +134,15 @@ func (p RecordPage) MoreOpen() bool {
 	return false
 }
 
-// MoreWords say what is folded away.
+// MoreWords say what is folded away, of much of it only how it begins.
 func (p RecordPage) MoreWords() string {
+	const most = 4
 	var labels []string
 	for _, s := range p.More() {
 		labels = append(labels, s.Label)
+	}
+	if len(labels) > most+1 {
+		return fmt.Sprintf("%s and %d more", strings.Join(labels[:most], ", "), len(labels)-most)
 	}
 	return strings.Join(labels, ", ")
 }
