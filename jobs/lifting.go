@@ -2,7 +2,6 @@ package jobs
 
 import (
 	"math"
-	"slices"
 	"time"
 
 	"relevel/events"
@@ -40,13 +39,6 @@ type mark struct {
 }
 
 func markOf(e placed) mark { return mark{e.key.at, e.By, e.Seq} }
-
-// blocking is one stack that carries load.
-type blocking struct {
-	mark
-	body    events.Blocking
-	removed bool
-}
 
 // gaugeSD is how well each gauge tells a lift, mm.
 func gaugeSD(g events.Gauge) float64 {
@@ -227,116 +219,4 @@ func (s *State) jackDown(e placed, b *events.JackDown) {
 	p.move(-lost.MM, lost.SD)
 	s.setSeat(p, -lost.MM)
 	s.moved(e, b.Support, levelling.Height{MM: -lost.MM, SD: lost.SD})
-}
-
-// putBlocking records a stack. One of the same name that still stands may be
-// another: whatever either of them carries is on blocking until that name is
-// removed.
-func (s *State) putBlocking(e placed, b *events.Blocking) {
-	s.startWork()
-	k := &blocking{mark: markOf(e), body: *b}
-	k.body.Supports = union(nil, b.Supports)
-	if old := s.block[b.Place]; old != nil && !old.removed {
-		s.flag(e, b.Place+" was recorded before under that name: give another its own name")
-		s.release(old)
-		k.mark, k.body.Supports = old.mark, union(old.body.Supports, b.Supports)
-	}
-	s.block[b.Place] = k
-	for _, name := range k.body.Supports {
-		w := &s.place(name).work
-		w.blocks = append(w.blocks, b.Place)
-	}
-	s.changed(e, k.body.Supports...)
-	s.flagManyBlocked(e)
-}
-
-func (s *State) removeBlocking(e placed, b *events.BlockingRemoved) {
-	k := s.block[b.Place]
-	if k == nil || k.removed {
-		s.setAside(e, "no blocking of that name stands: "+b.Place)
-		return
-	}
-	s.release(k)
-	for _, name := range k.body.Supports {
-		p := s.place(name)
-		if w := &p.work; w.out != nil && len(w.blocks) == 0 {
-			s.flag(e, b.Place+" was taken away while "+name+" is out")
-		}
-		s.flagLoaded(e, p)
-		s.moved(e, name, levelling.Height{SD: beddingSD})
-		p.nudge(beddingSD) // its own load comes back onto it
-		p.work.moved = "its blocking"
-	}
-}
-
-// padCarries tells whether a new pad carries by now; an old one does.
-func (w *work) padCarries(now time.Time) bool {
-	return !w.poured || (w.carries != "" && w.carries <= now.Format(time.DateOnly))
-}
-
-func (s *State) release(k *blocking) {
-	k.removed = true
-	for _, name := range k.body.Supports {
-		w := &s.place(name).work
-		w.blocks = slices.DeleteFunc(w.blocks, func(b string) bool { return b == k.body.Place })
-	}
-}
-
-func (s *State) workOn(e placed, b *events.SupportWork) {
-	s.startWork()
-	w := &s.place(b.Support).work
-	switch b.Step {
-	case events.TakenOut, events.Dug, events.SeenInspector, events.Poured, events.CarriesFrom, events.Set:
-		s.replace(e, b, b.Support)
-		if other := s.floor.shares[b.Support]; other != "" {
-			s.replace(e, b, other) // the other half of a butted join stands on the same one
-		}
-	case events.Refixed:
-		w.fixed = true
-	case events.OldPackingOut:
-		s.lapse(e, s.place(b.Support), "its packing was taken out after it was signed")
-		w.packing, w.begun, w.down, w.fixed = nil, true, false, false
-		s.flagBare(e, w, b.Support+": the old packing was taken out")
-	}
-	s.lists.addWork(itemOf(e, b.Support, workWords(b)), b.Support)
-	s.changed(e, b.Support)
-}
-
-// replace takes a step of replacing a support, at one of those that stand on it.
-func (s *State) replace(e placed, b *events.SupportWork, id string) {
-	w := &s.place(id).work
-	w.begun = true
-	switch b.Step {
-	case events.TakenOut:
-		s.takeOut(e, w, id)
-	case events.Dug:
-		w.inspected = false
-	case events.SeenInspector:
-		w.inspected = true
-	case events.Poured:
-		s.flagUnseen(e, w, id)
-		w.poured, w.carries = true, ""
-	case events.CarriesFrom:
-		w.carries = b.From
-	case events.Set: // a cap alone sets nothing
-		w.out = nil
-		delete(s.adrift, id)
-	}
-	s.changed(e, id)
-}
-
-func (s *State) takeOut(e placed, w *work, support string) {
-	s.workDay(e, support+" was taken out")
-	s.flagBare(e, w, support+" was taken out")
-	if s.lists.stopped(support) != nil {
-		s.flag(e, support+" was taken out while stopped")
-	}
-	if w.out == nil {
-		k := markOf(e)
-		w.out = &k
-	}
-	w.packing, w.down, w.fixed = nil, false, false
-	s.moved(e, support, levelling.Height{SD: beddingSD})
-	s.place(support).nudge(beddingSD)
-	s.flagManyOut(e)
 }

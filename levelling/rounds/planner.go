@@ -84,88 +84,6 @@ func (f Floor) planner() *planner {
 
 func abs(x int64) int64 { return max(x, -x) }
 
-// left is how far a support still has to move, with its sign.
-func (p *planner) left(i int) int64 {
-	if p.blocked[i] {
-		return 0
-	}
-	return p.lift[i] - p.at[i]
-}
-
-func (p *planner) finished() bool {
-	for i := range p.lift {
-		if p.left(i) != 0 {
-			return false
-		}
-	}
-	return true
-}
-
-// wish is how far a support would move now if it stood alone.
-func (p *planner) wish(i int) int64 {
-	most := p.step
-	if p.daily > 0 {
-		most = min(most, p.today[i])
-	}
-	left := p.left(i)
-	return max(-most, min(most, left))
-}
-
-// free is how far a support may move of its wish, the others staying where they
-// are. Members of its own unit bind it elsewhere.
-func (p *planner) free(i int) int64 {
-	by := p.wish(i)
-	for _, e := range p.near[i] {
-		if p.unitOf[e.to] == p.unitOf[i] {
-			continue
-		}
-		by = bound(by, p.at[e.to]-p.at[i], e.most)
-	}
-	return by
-}
-
-// bound cuts a move so that it ends no further than most past a neighbour which
-// stands off to one side.
-func bound(by, off, most int64) int64 {
-	if by > 0 {
-		return max(0, min(by, off+most))
-	}
-	return min(0, max(by, off-most))
-}
-
-// reach is how far each member of a unit may move in one move of all of them,
-// and whether all get their wish. The slice is good until the next call.
-func (p *planner) reach(u int) (by []int64, all bool) {
-	members := p.units[u]
-	by = p.by[:len(members)]
-	for k, i := range members {
-		by[k] = p.free(i)
-	}
-	if slices.ContainsFunc(members, func(i int) bool { return p.blocked[i] }) {
-		clear(by) // one that is blocked blocks its group
-		return by, true
-	}
-	for tied := len(members) > 1; tied; {
-		tied = false
-		for k, i := range members {
-			cut := by[k]
-			for _, e := range p.near[i] {
-				if o := slices.Index(members, e.to); o >= 0 {
-					cut = bound(cut, p.at[e.to]+by[o]-p.at[i], e.most)
-				}
-			}
-			if cut != by[k] {
-				by[k], tied = cut, true
-			}
-		}
-	}
-	all = true
-	for k, i := range members {
-		all = all && by[k] == p.wish(i)
-	}
-	return by, all
-}
-
 // round makes one pass over the supports.
 func (p *planner) round() Round {
 	p.order = p.order[:0]
@@ -209,10 +127,6 @@ func (p *planner) wholeSteps(queue []int) {
 			queue = append(queue, p.move(u)...)
 		}
 	}
-}
-
-func some(by []int64) bool {
-	return slices.ContainsFunc(by, func(x int64) bool { return x != 0 })
 }
 
 // move moves a unit as far as it may and returns those beside it, for which that
@@ -345,64 +259,4 @@ func (p *planner) cause(i int) int {
 		}
 	}
 	return -1
-}
-
-// collect turns the moves of a round into batches of as many jacks as there are.
-func (p *planner) collect() Round {
-	r := Round{Day: p.day}
-	left := p.order
-	for batch := 0; len(left) > 0; batch++ {
-		var taken []pending
-		taken, left = p.batch(left)
-		for _, m := range taken {
-			r.Moves = append(r.Moves, Move{m.support, float64(m.to-m.from) / perMM, float64(m.to) / perMM, batch})
-		}
-	}
-	return r
-}
-
-// ahead is how many moves further on a batch looks for what can be pumped with it.
-const ahead = 40
-
-// batch takes the first move of those that are left, whole with its group, and
-// whatever can be pumped with it: in any order no limit breaks, and nothing is
-// moved before what it waits for. What is left over stays in order, in place.
-func (p *planner) batch(left []pending) (taken, rest []pending) {
-	n := 1
-	for n < len(left) && left[n].unit == left[0].unit {
-		n++
-	}
-	taken, rest = left[:n:n], left[n:]
-	var waiting []pending
-	for i := 0; i < min(ahead, len(rest)) && len(taken) < p.jacks; i++ {
-		m := rest[i]
-		if len(p.units[m.unit]) == 1 && p.together(m, taken) && !p.beside(m, waiting) {
-			taken = append(taken, m)
-			copy(rest[1:i+1], rest[:i])
-			rest = rest[1:]
-			i--
-			continue
-		}
-		waiting = append(waiting, m)
-	}
-	return taken, rest
-}
-
-// together tells whether a move may come before others as well as after them.
-func (p *planner) together(m pending, others []pending) bool {
-	for _, o := range others {
-		for _, e := range p.near[m.support] {
-			if e.to == o.support && (abs(m.to-o.from) > max(e.most, abs(m.from-o.from)) || abs(m.from-o.to) > max(e.most, abs(m.from-o.from))) {
-				return false
-			}
-		}
-	}
-	return true
-}
-
-// beside tells whether a support stands beside one of those that wait.
-func (p *planner) beside(m pending, waiting []pending) bool {
-	return slices.ContainsFunc(waiting, func(o pending) bool {
-		return o.unit == m.unit || slices.ContainsFunc(p.near[m.support], func(e edge) bool { return e.to == o.support })
-	})
 }

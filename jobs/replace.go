@@ -1,0 +1,72 @@
+package jobs
+
+import (
+	"time"
+
+	"relevel/events"
+	"relevel/levelling"
+)
+
+// padCarries tells whether a new pad carries by now; an old one does.
+func (w *work) padCarries(now time.Time) bool {
+	return !w.poured || (w.carries != "" && w.carries <= now.Format(time.DateOnly))
+}
+
+func (s *State) workOn(e placed, b *events.SupportWork) {
+	s.startWork()
+	w := &s.place(b.Support).work
+	switch b.Step {
+	case events.TakenOut, events.Dug, events.SeenInspector, events.Poured, events.CarriesFrom, events.Set:
+		s.replace(e, b, b.Support)
+		if other := s.floor.shares[b.Support]; other != "" {
+			s.replace(e, b, other) // the other half of a butted join stands on the same one
+		}
+	case events.Refixed:
+		w.fixed = true
+	case events.OldPackingOut:
+		s.lapse(e, s.place(b.Support), "its packing was taken out after it was signed")
+		w.packing, w.begun, w.down, w.fixed = nil, true, false, false
+		s.flagBare(e, w, b.Support+": the old packing was taken out")
+	}
+	s.lists.addWork(itemOf(e, b.Support, workWords(b)), b.Support)
+	s.changed(e, b.Support)
+}
+
+// replace takes a step of replacing a support, at one of those that stand on it.
+func (s *State) replace(e placed, b *events.SupportWork, id string) {
+	w := &s.place(id).work
+	w.begun = true
+	switch b.Step {
+	case events.TakenOut:
+		s.takeOut(e, w, id)
+	case events.Dug:
+		w.inspected = false
+	case events.SeenInspector:
+		w.inspected = true
+	case events.Poured:
+		s.flagUnseen(e, w, id)
+		w.poured, w.carries = true, ""
+	case events.CarriesFrom:
+		w.carries = b.From
+	case events.Set: // a cap alone sets nothing
+		w.out = nil
+		delete(s.adrift, id)
+	}
+	s.changed(e, id)
+}
+
+func (s *State) takeOut(e placed, w *work, support string) {
+	s.workDay(e, support+" was taken out")
+	s.flagBare(e, w, support+" was taken out")
+	if s.lists.stopped(support) != nil {
+		s.flag(e, support+" was taken out while stopped")
+	}
+	if w.out == nil {
+		k := markOf(e)
+		w.out = &k
+	}
+	w.packing, w.down, w.fixed = nil, false, false
+	s.moved(e, support, levelling.Height{SD: beddingSD})
+	s.place(support).nudge(beddingSD)
+	s.flagManyOut(e)
+}
