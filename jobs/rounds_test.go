@@ -135,3 +135,14 @@ func TestRoundsAtAButtedJoin(t *testing.T) {
 		t.Errorf("%v: B1-4 and B1-5 share a stump", batch)
 	}
 }
+
+// Where rounds are planned an answer shows what stands beside what was touched,
+// since what is due there hangs on it.
+func TestTouchedInRounds(t *testing.T) {
+	s, u := limited(t)
+	s.read(u, "B1-1", 1000)
+	state := jobs.Refold(s.job, s.log)
+	if got := state.Touched(s.log[len(s.log)-1:]); !slices.Equal(got, []string{"B1-1", "B1-2", "B1-3", "B1-4"}) {
+		t.Errorf("touched %v", got)
+	}
+}

@@ -1,6 +1,7 @@
 package jobs
 
 import (
+	"maps"
 	"slices"
 
 	"relevel/events"
@@ -25,8 +26,31 @@ func (s *State) Touched(es []events.Stored) []string {
 			names = append(names, at.ID)
 		}
 	}
+	if s.aim != nil && len(roundLimits(s.aim.agreed)) == 0 {
+		names = s.andBeside(names)
+	}
 	slices.Sort(names)
 	return names
+}
+
+// andBeside adds the supports along the same bearers and across from some: where
+// rounds are planned, what is due at one hangs on those beside it.
+func (s *State) andBeside(names []string) []string {
+	with := map[string]bool{}
+	for _, id := range names {
+		with[id] = true
+		for _, other := range s.floor.beside[id] {
+			with[other] = true
+		}
+	}
+	for _, g := range s.floor.girders {
+		if slices.ContainsFunc(g.supports, func(id string) bool { return slices.Contains(names, id) }) {
+			for _, id := range g.supports {
+				with[id] = true
+			}
+		}
+	}
+	return slices.Collect(maps.Keys(with))
 }
 
 // touchesAll tells the kinds after which every support reads differently: its

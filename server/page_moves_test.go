@@ -31,6 +31,7 @@ func TestMovesPage(t *testing.T) {
 	b.saved("aim", "", url.Values{"aim": {"highest"}, "step_mm": {"5"}, "neighbour_mm": {"6"}, "agreed_by": {"the owner"}})
 	says(t, b.get(b.page("/moves")), "3 rounds left", "<small>stop at</small> 1\u2009007", "on the floor", "&#43;5 mm", "The rounds after it", `class="order"`)
 	says(t, b.get(b.page("")), `href="/jobs/`+b.job.String()+`/moves"`)
+	says(t, b.get(b.page("/supports/B1-2")), "Stop at <b>1\u2009007</b> on the floor", "now 1\u2009012, 5 up")
 	b.caller.post(b.job, d.raw("setup-closed", `{"setup":"`+setup.String()+`","datums":[{"datum":"D1","staff":1000}]}`))
 	says(t, b.get(b.page("/moves")), "No set-up stands, so there is no stop figure")
 	b.caller.post(b.job, d.raw("tie", `{"tie":"T1","what":"waste pipe","supports":["B1-2"]}`))

@@ -179,6 +179,7 @@ var functions = template.FuncMap{
 	"pencil":      pencil,
 	"bedding":     bedding,
 	"checked":     checked,
+	"nowup":       nowUp,
 	"liftcaution": func() string { return LiftCaution },
 	"round":       func(v float64) string { return strconv.FormatFloat(math.Round(v*10)/10, 'f', -1, 64) },
 	"cutwords":    cutWords,
@@ -263,6 +264,16 @@ func When(t, now time.Time) string {
 		return t.Format(Clock)
 	}
 	return t.Format(Day + " " + Clock)
+}
+
+// nowUp says what the staff reads before a move, and which way it goes: "now 1 287,
+// 3 up".
+func nowUp(stop *jobs.StopAt) string {
+	way := "up"
+	if stop.ByMM < 0 {
+		way = "down"
+	}
+	return fmt.Sprintf("now %s, %s %s", drawing.Plain(stop.StaffMM+stop.ByMM), HalfMM(math.Abs(stop.ByMM)), way)
 }
 
 // bedding says what letting a jack down is expected to lose.
