@@ -68,7 +68,7 @@ func ProfileLines(choices []ChoiceLine) []ProfileLine {
 // column is what a profile says of the floor after a choice, in a narrow column.
 func (c ChoiceLine) column(a jobs.AfterVerdict) Cell {
 	if c.Why != "" {
-		return Cell{"cannot be met", true}
+		return Cell{Words: "cannot be met"}
 	}
 	switch a.Verdict {
 	case levelling.TooClose:

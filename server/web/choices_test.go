@@ -50,8 +50,8 @@ func TestProfileLines(t *testing.T) {
 		{Choice: jobs.Choice{Aim: events.AimPlane, After: after(levelling.Outside, levelling.Indicated)}},
 	})
 	want := [][]Cell{
-		{{"within", false}, {"within", false}, {"cannot be met", true}, {"outside", true}},
-		{{"within", false}, {"too close to tell", false}, {"cannot be met", true}, {"indicated", true}},
+		{{"within", false}, {"within", false}, {"cannot be met", false}, {"outside", true}},
+		{{"within", false}, {"too close to tell", false}, {"cannot be met", false}, {"indicated", true}},
 	}
 	if len(lines) != len(want) {
 		t.Fatalf("%d lines, want one a profile", len(lines))
