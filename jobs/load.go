@@ -128,10 +128,10 @@ func (s *State) loadOn(g *girder, at int) (Load, bool) {
 func (g *girder) share(at int) float64 {
 	m := 0.0
 	if at > 0 {
-		m += g.spans[at-1] / 2
+		m += float64(g.spans[at-1] / 2)
 	}
 	if at < len(g.spans) {
-		m += g.spans[at] / 2
+		m += float64(g.spans[at] / 2)
 	}
 	return m
 }

@@ -49,7 +49,7 @@ func (k *stiffness) shares() perOctave {
 	var w perOctave
 	sum := 0.0
 	for i, m := range k.misfit {
-		d := 1 + (m-least)/8
+		d := 1 + float64((m-least)/8)
 		d *= d
 		w[i] = 1 / float64(d*d)
 		sum += w[i]

@@ -46,11 +46,11 @@ type pending struct {
 	unit    int
 }
 
-func thousandths(mm float64) int64 { return int64(math.Round(mm * perMM)) }
+func thousandths(mm float64) int64 { return int64(math.Round(float64(mm * perMM))) }
 
 // whole is as many whole thousandths as a limit holds. What lies above it by
 // rounding alone counts.
-func whole(mm float64) int64 { return int64(math.Floor(math.Min(mm, maxLift)*perMM + 1e-6)) }
+func whole(mm float64) int64 { return int64(math.Floor(float64(math.Min(mm, maxLift)*perMM) + 1e-6)) }
 
 func (f Floor) planner() *planner {
 	n := len(f.Supports)

@@ -28,7 +28,7 @@ func (l Loads) Sum() (Sums, error) {
 	if err := l.check(); err != nil {
 		return Sums{}, err
 	}
-	dead, live := l.Floor.AreaM2*l.Floor.DeadKPa, l.Floor.AreaM2*l.Floor.LiveKPa
+	dead, live := float64(l.Floor.AreaM2*l.Floor.DeadKPa), float64(l.Floor.AreaM2*l.Floor.LiveKPa)
 	if l.Roof != nil {
 		dead += float64(l.Roof.AreaM2 * l.Roof.DeadKPa)
 		live += float64(l.Roof.AreaM2 * l.Roof.LiveKPa)
@@ -36,7 +36,7 @@ func (l Loads) Sum() (Sums, error) {
 	for _, w := range l.Walls {
 		dead += float64(w.RunM * w.HeightM * w.DeadKPa)
 	}
-	s := Sums{Dead: dead * l.Continuity, Live: live * l.Continuity}
+	s := Sums{Dead: float64(dead * l.Continuity), Live: float64(live * l.Continuity)}
 	s.Design = s.Dead + s.Live
 	s.Jack = s.Dead + float64(l.JackLive*l.Floor.AreaM2)
 	if !finite(s.Dead, s.Live, s.Design, s.Jack) {

@@ -66,7 +66,7 @@ func (s Stock) Packer(gapMM, beddingMM float64) (Packer, error) {
 	return p, nil
 }
 
-func thousandths(x float64) int { return int(math.Round(x * perMM)) }
+func thousandths(x float64) int { return int(math.Round(float64(x * perMM))) }
 func mm(x int) float64          { return float64(x) / perMM }
 
 func (s Stock) check(gap, bedding float64) error {
@@ -103,7 +103,7 @@ func (s Stock) sizes(want int) []int {
 // slack is how far off a sum may be: no more than the whole, since a stack is
 // something.
 func (s Stock) slack(want int) int {
-	return min(want, int(math.Floor(math.Min(s.WithinMM, 2*mostGapMM)*perMM+1e-6)))
+	return min(want, int(math.Floor(float64(math.Min(s.WithinMM, 2*mostGapMM)*perMM)+1e-6)))
 }
 
 // stack looks for the sums of one piece, of two and so on. Of each number of
