@@ -37,6 +37,19 @@ func TestChainWords(t *testing.T) {
 	}
 }
 
+// Nobody reads a staff to a thousandth.
+func TestTenths(t *testing.T) {
+	for given, want := range map[string]string{
+		"B4-4 may come up 2 mm at most and would have to come up 10.799 mm": "B4-4 may come up 2 mm at most and would have to come up 10.8 mm",
+		"B3-4 stands at -2.758 mm, 1.8 m apart, may differ by 2.96 mm":      "B3-4 stands at -2.8 mm, 1.8 m apart, may differ by 3 mm",
+		"nothing": "nothing",
+	} {
+		if got := tenths(given); got != want {
+			t.Errorf("%q, want %q", got, want)
+		}
+	}
+}
+
 // Each profile has one line whatever the choices are, and a choice that cannot
 // be met promises nothing.
 func TestProfileLines(t *testing.T) {

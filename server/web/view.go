@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"html/template"
 	"math"
+	"regexp"
 	"strconv"
 	"strings"
 	"time"
@@ -175,6 +176,7 @@ var functions = template.FuncMap{
 	"figure":      figure,
 	"pm":          plusMinus,
 	"pmof":        func(f jobs.Figure) string { return plusMinus(&f) },
+	"tenths":      tenths,
 	"pmsd":        func(sd float64) string { return plusMinus(&jobs.Figure{SD: sd}) },
 	"pencil":      pencil,
 	"bedding":     bedding,
@@ -305,6 +307,20 @@ func checked(c jobs.RuleCheck) string {
 // mostReadings is how many times one would read a place again before reaching
 // for a straightedge.
 const mostReadings = 6
+
+// fineMM is a length in a sentence that is reckoned finer than anybody reads.
+var fineMM = regexp.MustCompile(`\d+\.\d{2,}`)
+
+// tenths writes the lengths of a sentence as tenth does.
+func tenths(sentence string) string {
+	return fineMM.ReplaceAllStringFunc(sentence, func(figure string) string {
+		mm, err := strconv.ParseFloat(figure, 64)
+		if err != nil {
+			return figure
+		}
+		return tenth(mm)
+	})
+}
 
 // tenth writes a length to a tenth of a millimetre, where limits are compared.
 func tenth(mm float64) string { return strconv.FormatFloat(math.Round(mm*10)/10, 'f', -1, 64) }
