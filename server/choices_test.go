@@ -170,7 +170,7 @@ func TestChoicesMarginTooWide(t *testing.T) {
 		t.Errorf("%d choices with a margin, %d without: %+v", len(wide), len(narrow), wide["least-"])
 	}
 	page := b.get(b.page("/choices?choice=least-&margin_mm=6"))
-	if n := strings.Count(page, "a margin of 6 mm leaves nothing of a limit of 6 mm"); n != 2 {
+	if n := strings.Count(page, " margin of 6 mm leaves nothing of a limit of 6 mm"); n != 2 {
 		t.Errorf("the page says so %d times, want in the table and above", n)
 	}
 	if strings.Contains(page, "Agree this aim") || strings.Contains(page, "Plan with each lift") {

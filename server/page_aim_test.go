@@ -39,7 +39,7 @@ func TestPagesAgreeTheLeastLift(t *testing.T) {
 		t.Errorf("target %v, want −5: 6 less 1 below B1-1", s.Target)
 	}
 	job := b.get(b.page(""))
-	for _, words := range []string{"Level enough?", "outside, by the limits agreed", "12 mm of 6", "agreed at the kitchen table"} {
+	for _, words := range []string{"Level enough?", "outside, by the limits agreed", "12 mm of 6", "Agreed at the kitchen table"} {
 		if !strings.Contains(job, words) {
 			t.Errorf("the page of the job does not say %q", words)
 		}
@@ -101,7 +101,7 @@ func TestAimByTheFirmsOwnProfile(t *testing.T) {
 	b.caller.post(b.job, raw, d.reading(setup, "B1-1", 1000), d.reading(setup, "B1-2", 1040))
 	b.sent("/profiles", filled(url.Values{"pairs[0].limit_mm": {"80"}, "room.limit_mm": {"90"}}), 200)
 	job := b.get(b.page(""))
-	for _, words := range []string{"outside, by Old houses &amp; barns", "40 mm of 8", "agreed since 2019"} {
+	for _, words := range []string{"outside, by Old houses &amp; barns", "40 mm of 8", "Agreed since 2019"} {
 		if !strings.Contains(job, words) {
 			t.Errorf("the page of the job does not say %q", words)
 		}
