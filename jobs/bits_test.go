@@ -68,6 +68,12 @@ func (d *dice) plan() {
 			s := events.Support{ID: fmt.Sprintf("%s-%d", b.ID, i), X: float64(float64(i)*1.7) + d.Float64()/5, Y: float64(float64(row)*1.3) + d.Float64()/5}
 			p.Supports, b.Supports = append(p.Supports, s), append(b.Supports, s.ID)
 		}
+		if d.IntN(3) > 0 { // its section is recorded, so that lifts are carried along
+			b.WidthMM, b.DepthMM, b.EMPa = 60+float64(40*d.Float64()), 60+float64(60*d.Float64()), 6000+float64(8000*d.Float64())
+		}
+		if n := len(b.Supports); n > 3 && d.IntN(3) == 0 {
+			b.Joins = append(b.Joins, events.Join{At: b.Supports[1+d.IntN(n-2)], Sort: events.Halved})
+		}
 		p.Bearers, d.names = append(p.Bearers, b), append(d.names, b.Supports...)
 	}
 	d.site.record(events.KindPlan, p)
@@ -137,7 +143,8 @@ func (d *dice) jack() {
 }
 
 func (d *dice) pack() {
-	d.site.record(events.KindPacking, events.Packing{Support: d.name(), Sort: events.Final, FullWidth: true, Gap: d.length(10, 20),
+	sort := []events.PackingSort{events.Final, events.Final, events.Temporary}[d.IntN(3)]
+	d.site.record(events.KindPacking, events.Packing{Support: d.name(), Sort: sort, FullWidth: true, Gap: d.length(10, 20),
 		Pieces: []events.Piece{{Thickness: d.length(5, 9)}, {Thickness: d.length(5, 9)}}})
 }
 
@@ -166,6 +173,9 @@ func (d *dice) agree() {
 	}
 	if d.IntN(2) == 0 {
 		a.Face = events.BearerFace
+	}
+	if d.IntN(3) > 0 { // rounds are planned
+		a.StepMM, a.NeighbourMM, a.Ratio, a.Jacks = 1+float64(4*d.Float64()), 3*d.Float64(), 300+float64(400*d.Float64()), d.IntN(3)
 	}
 	d.site.record(events.KindAim, a)
 }
