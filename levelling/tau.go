@@ -52,12 +52,13 @@ func newTauTail(nu int) tauTail {
 // beyond is the probability that τ²/f is above q, from 0 to 1.
 func (t tauTail) beyond(q float64) float64 {
 	const half = 0.5
-	a, p := float64(t.nu)/2, 1-q
+	a, p := float64(half*float64(t.nu)), 1-q
 	front := power(math.Sqrt(p), t.nu) * math.Sqrt(q) / t.beta
 	if p < (a+1)/(a+half+2) {
 		return front * betaFraction(a, half, p) / a
 	}
-	return 1 - float64(front*betaFraction(half, a, q)/half)
+	twice := front + front
+	return 1 - float64(twice*betaFraction(half, a, q))
 }
 
 // betaFraction is the continued fraction of the incomplete beta function,
