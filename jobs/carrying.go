@@ -15,7 +15,8 @@ import (
 type Carrying struct {
 	Bearer  string     `json:"bearer"`
 	Lacks   string     `json:"lacks,omitempty"` // what nobody recorded: then there is nothing else
-	LiftMM  float64    `json:"lift_mm"`         // reckoned as far as this
+	LiftMM  float64    `json:"lift_mm"`         // neighbours are reckoned as far as this
+	MoveMM  float64    `json:"move_mm"`         // and the force of the jack after this much
 	ForceKN *Range     `json:"force_kn,omitempty"`
 	Watch   []Watching `json:"watch,omitempty"`
 	Words   string     `json:"words,omitempty"`   // "from about 8 to 30 mm at B2-3: watch B2-2 and B2-4"
@@ -36,16 +37,20 @@ type Watching struct {
 	ToMM    *float64 `json:"to_mm,omitempty"` // the latest; nil where it lies beyond the lift
 }
 
-// Carrying works out what lifting a support does. It is false for what stands
-// under no bearer.
-func (s *State) Carrying(id string) (Carrying, bool) {
+// Carrying works out what lifting a support does, and what its jack feels after a
+// move of so many mm; after the whole lift where that is 0. It is false for what
+// stands under no bearer.
+func (s *State) Carrying(id string, moveMM float64) (Carrying, bool) {
 	i := slices.IndexFunc(s.floor.girders, func(g *girder) bool { return slices.Contains(g.supports, id) })
 	if i < 0 {
 		return Carrying{}, false
 	}
 	g := s.floor.girders[i]
 	v := s.bearerView(g)
-	c := Carrying{Bearer: g.bearer, Lacks: v.Lacks, From: v.From, LiftMM: s.liftToReckon(s.place(id))}
+	c := Carrying{Bearer: g.bearer, Lacks: v.Lacks, From: v.From, LiftMM: s.liftToReckon(s.place(id)), MoveMM: moveMM}
+	if moveMM <= 0 {
+		c.MoveMM = c.LiftMM
+	}
 	if c.Lacks == "" && g.known() {
 		s.reckon(&c, g, slices.Index(g.supports, id), v)
 	}
@@ -79,7 +84,7 @@ func (s *State) reckon(c *Carrying, g *girder, at int, v Bearer) {
 		c.Watch = append(c.Watch, Watching{g.supports[w.Support], w.From, w.To})
 	}
 	c.Words = watchWords(g.supports[at], c.Watch)
-	c.ForceKN = force(g, seats, at, c.LiftMM, v)
+	c.ForceKN = force(g, seats, at, c.MoveMM, v)
 	c.Bending = s.bendingWords(g, b, at, c.LiftMM)
 }
 

@@ -12,7 +12,7 @@ import (
 // carrying works out what lifting one support does.
 func (s *site) carrying(id string) jobs.Carrying {
 	s.t.Helper()
-	c, known := jobs.Refold(s.job, s.log).Carrying(id)
+	c, known := jobs.Refold(s.job, s.log).Carrying(id, 0)
 	if !known {
 		s.t.Fatalf("nothing is known of the bearer over %s", id)
 	}
@@ -33,6 +33,9 @@ func TestCarrying(t *testing.T) {
 	// It carries 5/4 wL before and all 2 wL once both ends float: 3.6 kN.
 	if c.ForceKN == nil || math.Abs(c.ForceKN.High-7.2) > 0.01 || c.ForceKN.Low < 1 || c.ForceKN.Low > 1.81 {
 		t.Errorf("the jack feels %+v kN", c.ForceKN)
+	}
+	if step, _ := jobs.Refold(s.job, s.log).Carrying("B2", 3); step.LiftMM != c.LiftMM || step.ForceKN.High >= c.ForceKN.High {
+		t.Errorf("after 3 mm of it: %+v", step)
 	}
 	t.Run("Narrowed", func(t *testing.T) {
 		s.jack("B2", 20)

@@ -112,6 +112,10 @@ func (s *State) crushes(p *place) []string {
 	return nil
 }
 
+// dryPct is the moisture that timber comes to in an aired dry floor, % (common
+// practice, no source).
+const dryPct = 12
+
 // Drying says what the pieces of a packer will lose from their moisture to that of
 // a dry floor, by species, nothing where there is no figure.
 func Drying(b *events.Packing, toPct float64) (words []string) {

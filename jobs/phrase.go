@@ -100,6 +100,7 @@ func packerOf(b *events.Packing) *Packer {
 		gap := b.Gap.MM()
 		p.GapMM = &gap
 	}
+	p.Drying = Drying(b, dryPct)
 	for _, piece := range b.Pieces {
 		p.Pieces = append(p.Pieces, strings.TrimSpace(lengthWords(*piece.Thickness)+" "+piece.Material))
 	}

@@ -138,6 +138,7 @@ type Packer struct {
 	GapMM     *float64           `json:"gap_mm,omitempty"`
 	Pieces    []string           `json:"pieces,omitempty"`
 	FullWidth bool               `json:"full_width"`
+	Drying    []string           `json:"drying,omitempty"` // what its pieces will lose in a dry floor
 }
 
 // Bedding is the height that letting a jack down is expected to lose, learned

@@ -22,7 +22,7 @@ func (s *Server) getCarrying(w http.ResponseWriter, r *http.Request, firm events
 	known := false
 	err = s.states.use(r.Context(), key, func(state *jobs.State) {
 		known = len(state.Figures(s.config.Now(), id)) > 0
-		if c, has := state.Carrying(id); has {
+		if c, has := state.Carrying(id, 0); has {
 			answer["carrying"] = c
 		}
 		if l, has := state.LoadOn(id); has {

@@ -78,7 +78,7 @@ func TestCarryingOnPages(t *testing.T) {
 	says(t, b.get(b.page("/supports/B1-2")), "A jack will feel", "watch B1-1 and B1-3", "No engineering design", "What it carries", "HUD Residential Structural Design Guide", "Fill, peat or organic", "Area only")
 	b.caller.send("POST", "/jacks", []byte(`{"name":"toy","rated_kn":0.5}`)).want(t, 201, nil)
 	b.saved("aim", "", url.Values{"aim": {"level"}, "height": {"30"}, "step_mm": {"5"}, "neighbour_mm": {"50"}, "agreed_by": {"the owner"}})
-	says(t, b.get(b.page("/moves")), "a jack will feel about", "Past the 0.5 kN", "watch B1-1 and B1-3")
+	says(t, b.get(b.page("/moves")), "the jack then feels about", "Past the 0.5 kN", "watch B1-1 and B1-3")
 	var got struct {
 		Carrying jobs.Carrying
 		Load     jobs.Load

@@ -65,7 +65,7 @@ func (p *pages) carried(r *http.Request, v view, id string, page *web.SupportPag
 		}
 	}
 	return p.states.use(r.Context(), v.key, func(state *jobs.State) {
-		if c, has := state.Carrying(id); has {
+		if c, has := state.Carrying(id, 0); has {
 			page.Carrying = &c
 		}
 		if l, has := state.LoadOn(id); has {

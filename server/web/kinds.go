@@ -158,7 +158,7 @@ var Forms = []Form{
 		Fields: []Field{{Name: "support", Label: "Support", Input: OneOf, From: FromSupports, Need: true},
 			{Name: "sort", Label: "Packing", Input: OneOf, Choices: []Choice{{"temporary", "temporary, to follow the jack"}, {"final", "final, to stay"}}, Need: true},
 			{Name: "full_width", Label: "Bears on the full width of bearer and support", Input: Yes}, {Name: "gap", Label: "Gap measured", Input: Length}},
-		Rows: &Rows{Name: "pieces", Count: 3, Label: "Pieces", First: true, Fold: true, Fields: []Field{{Name: "thickness", Label: "Thickness", Input: Length}, {Name: "material", Label: "Material", Input: Words, Keep: true}}}},
+		Rows: &Rows{Name: "pieces", Count: 3, Label: "Pieces", First: true, Fold: true, Fields: []Field{{Name: "thickness", Label: "Thickness", Input: Length}, {Name: "material", Label: "Material", Input: Words, Keep: true}, {Name: "moisture_pct", Label: "Its moisture, %", Input: Number}}}},
 	{Kind: events.KindJackDown, Verb: "Jack down", Title: "Let the jack down", Caution: packCaution, Fields: []Field{{Name: "support", Label: "Support", Input: OneOf, From: FromSupports, Need: true}}},
 	{Kind: events.KindSigned, Verb: "Sign", Title: "Sign that it is as agreed", Fields: []Field{
 		{Name: "support", Label: "Support", Input: OneOf, From: FromSupports}, {Name: "reading", Label: "On the reading", Note: "the last one of that support", Input: OneOf, From: FromReadings},
