@@ -96,7 +96,7 @@ func (s *State) packerCautions(p *place, c Cutting, r PackerRules) (out []string
 // packer takes across the grain, on the width of the bearer, square.
 func (s *State) crushes(p *place) []string {
 	on := s.floor.bearer(s.floor.bearerOf[p.id])
-	load, known := s.LoadOn(p.id)
+	load, known := s.LoadOn(p.id, Pour{})
 	if !known || on.WidthMM == 0 {
 		return nil
 	}

@@ -39,8 +39,20 @@ type PadSize struct {
 	KPa        float64 `json:"kpa,omitempty"` // none: an engineer
 	SquareMM   float64 `json:"square_mm,omitempty"`
 	DiameterMM float64 `json:"diameter_mm,omitempty"`
+	VolumeM3   float64 `json:"volume_m3,omitempty"` // of concrete, where a thickness was asked for
+	Bags       int     `json:"bags,omitempty"`      // where the yield of one was
 	Source     string  `json:"source"`
 }
+
+// Pour is what a pad is to be made of, as somebody asks.
+type Pour struct {
+	ThicknessMM float64 // 0: nobody said
+	BagM3       float64 // what a bag gives; there is no default product
+}
+
+// concreteKN is the weight of concrete, kN/m³ (24 CFR 3285.312 takes 150 lb/ft³,
+// which is 23.6).
+const concreteKN = 23.6
 
 // floorDead is the weight of the floor by the plan, or what is taken instead.
 func floorDead(l *events.Loads) float64 {
@@ -88,20 +100,21 @@ func (s *State) weigh() {
 	}
 }
 
-// LoadOn works out what a support carries. It is false for what stands under no
-// bearer, or under one with nothing beside it to tell how much floor it carries.
-func (s *State) LoadOn(id string) (Load, bool) {
+// LoadOn works out what a support carries, and pads for it. It is false for what
+// stands under no bearer, or under one with nothing beside it to tell how much
+// floor it carries.
+func (s *State) LoadOn(id string, pour Pour) (Load, bool) {
 	for _, g := range s.floor.girders {
 		for i, other := range g.supports {
 			if other == id {
-				return s.loadOn(g, i)
+				return s.loadOn(g, i, pour)
 			}
 		}
 	}
 	return Load{}, false
 }
 
-func (s *State) loadOn(g *girder, at int) (Load, bool) {
+func (s *State) loadOn(g *girder, at int, pour Pour) (Load, bool) {
 	id := g.supports[at]
 	v := Load{Continuity: g.continuity(at)}
 	v.FloorM2 = s.widthAt(g, id) * g.share(at)
@@ -114,13 +127,28 @@ func (s *State) loadOn(g *girder, at int) (Load, bool) {
 	}
 	v.DeadKN, v.LiveKN, v.DesignKN, v.JackKN = sums.Dead, sums.Live, sums.Design, sums.Jack
 	for _, soil := range underfloor.Soils() {
-		p := PadSize{Soil: soil.Name, KPa: soil.KPa, Source: soil.Source}
-		if size, err := (underfloor.Pad{LoadKN: v.DesignKN, SoilKPa: soil.KPa}).Size(); err == nil {
-			p.SquareMM, p.DiameterMM = size.SquareMM, size.DiameterMM
-		}
-		v.Pads = append(v.Pads, p)
+		v.Pads = append(v.Pads, pour.pad(v.DesignKN, soil))
 	}
 	return v, true
+}
+
+// pad is the size of a pad on one ground; with a thickness its own weight comes
+// off what that carries.
+func (pour Pour) pad(loadKN float64, soil underfloor.Soil) PadSize {
+	out := PadSize{Soil: soil.Name, KPa: soil.KPa, Source: soil.Source}
+	p := underfloor.Pad{LoadKN: loadKN, SoilKPa: soil.KPa}
+	if weight := concreteKN; pour.ThicknessMM > 0 {
+		p.ThicknessMM, p.ConcreteKN = &pour.ThicknessMM, &weight
+	}
+	size, err := p.Size()
+	if err != nil {
+		return out
+	}
+	out.SquareMM, out.DiameterMM = size.SquareMM, size.DiameterMM
+	if size.VolumeM3 != nil {
+		out.VolumeM3, out.Bags = *size.VolumeM3, underfloor.Bags(*size.VolumeM3, pour.BagM3)
+	}
+	return out
 }
 
 // share is the length of bearer that a support carries, half of each span beside

@@ -25,7 +25,7 @@ func TestLoadOn(t *testing.T) {
 		p.Loads = &events.Loads{FloorDeadKPa: 0.5, FloorLiveKPa: 1.5, WallDeadKPa: 0.3, WallM: 2.7, RoofDeadKPa: 0.4, RoofM: 3}
 		p.Walls = []events.Wall{{From: events.Position{0.9, 0}, To: events.Position{2.7, 0}, Roof: true}}
 	})
-	v, known := s.LoadOn("B2")
+	v, known := s.LoadOn("B2", jobs.Pour{})
 	if !known {
 		t.Fatal("nothing is known of its load")
 	}
@@ -41,7 +41,13 @@ func TestLoadOn(t *testing.T) {
 			t.Errorf("%+v", p)
 		}
 	}
-	if end, _ := s.LoadOn("B1"); math.Abs(end.FloorM2-0.9) > 1e-9 || end.Continuity != 1 || end.WallM != 0 {
+	poured, _ := s.LoadOn("B2", jobs.Pour{ThicknessMM: 300, BagM3: 0.009})
+	for i, p := range poured.Pads {
+		if p.KPa > 0 && (p.SquareMM <= v.Pads[i].SquareMM || math.Abs(p.VolumeM3-p.SquareMM*p.SquareMM*0.3/1e6) > 1e-9 || p.Bags != int(math.Ceil(p.VolumeM3/0.009))) {
+			t.Errorf("300 mm thick: %+v, and %+v without its weight", p, v.Pads[i])
+		}
+	}
+	if end, _ := s.LoadOn("B1", jobs.Pour{}); math.Abs(end.FloorM2-0.9) > 1e-9 || end.Continuity != 1 || end.WallM != 0 {
 		t.Errorf("the end: %+v", end)
 	}
 	t.Run("NotRecorded", func(t *testing.T) {
@@ -49,14 +55,14 @@ func TestLoadOn(t *testing.T) {
 			p.Loads = nil
 			p.Walls = []events.Wall{{From: events.Position{0.9, 0}, To: events.Position{2.7, 0}, Roof: true}}
 		})
-		v, _ := s.LoadOn("B2")
+		v, _ := s.LoadOn("B2", jobs.Pour{})
 		if said := strings.Join(v.Taken, "; "); !strings.Contains(said, "HUD") || !strings.Contains(said, "walls weigh nothing") || v.RoofM2 != 0 {
 			t.Errorf("%+v", v)
 		}
 	})
 	t.Run("NothingBeside", func(t *testing.T) {
 		s, _ := surveyed(t)
-		if v, known := jobs.Refold(s.job, s.log).LoadOn("B1-2"); known {
+		if v, known := jobs.Refold(s.job, s.log).LoadOn("B1-2", jobs.Pour{}); known {
 			t.Errorf("one bearer alone: %+v", v)
 		}
 	})

@@ -88,6 +88,8 @@ func TestCarryingOnPages(t *testing.T) {
 	if got.Carrying.ForceKN == nil || got.Load.DesignKN <= 0 {
 		t.Errorf("%+v", got)
 	}
+	says(t, b.get(b.page("/supports/B1-2?thickness_mm=300&bag_litres=9")), `value="300"`, "Bags")
+	b.caller.send(http.MethodGet, at+"B1-2/carrying?thickness_mm=thick", nil).problem(t, 422, "thickness_mm")
 	b.caller.send(http.MethodGet, at+"B9-9/carrying", nil).problem(t, 404, "")
 	b.saved("under-floor", "", url.Values{"ground": {"damp"}, "airing.rule": {"ncc-2022"}, "airing.zone": {"C"}, "airing.wall_m": {"30"}, "airing.vents_mm2": {"9000, 9000"},
 		"moisture[0].support": {"B1-2"}, "moisture[0].where": {"bearer"}, "moisture[0].pct": {"29"}})

@@ -64,11 +64,16 @@ func (p *pages) carried(r *http.Request, v view, id string, page *web.SupportPag
 			page.Proposed = append(page.Proposed, one)
 		}
 	}
+	pour, err := pourOf(r)
+	if err != nil {
+		pour = jobs.Pour{} // what was typed stays in the form
+	}
+	page.Thickness, page.BagLitres = r.URL.Query().Get("thickness_mm"), r.URL.Query().Get("bag_litres")
 	return p.states.use(r.Context(), v.key, func(state *jobs.State) {
 		if c, has := state.Carrying(id, 0); has {
 			page.Carrying = &c
 		}
-		if l, has := state.LoadOn(id); has {
+		if l, has := state.LoadOn(id, pour); has {
 			page.Load = &l
 		}
 	})

@@ -122,6 +122,8 @@ type SupportPage struct {
 	Carrying   *jobs.Carrying // nil under no bearer
 	Load       *jobs.Load     // nil where its share is not known
 	Proposed   []jobs.Proposal
+
+	Thickness, BagLitres string // of the pad that was asked about
 }
 
 // Action leads to a form.
