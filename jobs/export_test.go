@@ -21,3 +21,6 @@ func Clone(s *State) *State { return s.clone() }
 const AcrossM = acrossM
 
 var PairsAcross = pairsAcross
+
+// Unknowns is how many heights the filter of a state keeps.
+func (s *State) Unknowns() int { return s.filter.Len() }
