@@ -22,6 +22,7 @@ import (
 type Store interface {
 	Firms
 	Tokens
+	Pairings
 	People
 	Jobs
 	Profiles
@@ -42,6 +43,18 @@ type Tokens interface {
 	// FindToken returns the token of a firm with that hash, unless revoked.
 	FindToken(ctx context.Context, firm events.ID, hash events.Digest) (Token, error)
 	RevokeToken(ctx context.Context, firm, id events.ID, at time.Time) error
+	// ListTokens returns all of a firm, the newest first, those revoked too.
+	ListTokens(ctx context.Context, firm events.ID) ([]Token, error)
+}
+
+// Pairings lead a device that knows of no firm yet to one.
+type Pairings interface {
+	// CreatePairing keeps a code's hash, and forgets those past their time. One
+	// that is there already is events.ErrConflict.
+	CreatePairing(ctx context.Context, p Pairing, now time.Time) error
+	// TakePairing returns the firm of a code and forgets it: it opens once,
+	// whoever comes at the same time. One past its time is events.ErrNotFound.
+	TakePairing(ctx context.Context, hash events.Digest, now time.Time) (firm events.ID, err error)
 }
 
 // People of a firm, and the crews they work in.
@@ -108,6 +121,7 @@ type Token struct {
 	Hash      events.Digest // SHA-256 of the secret part
 	Name      string
 	CreatedAt time.Time
+	RevokedAt time.Time // zero while it opens
 }
 
 // Person is somebody who records or is named in events.

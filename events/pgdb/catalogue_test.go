@@ -16,6 +16,7 @@ import (
 // noFirm lists the tables that hold nothing of any firm.
 var noFirm = map[string]string{
 	"schema_migrations": "the migration library's own row: a version number",
+	"pairing":           "hashes that lead a device to its firm, before it knows of one",
 }
 
 // strings1 returns the first column of a query.
@@ -161,6 +162,7 @@ var grants = []string{
 	"relevel_app jack INSERT SELECT",
 	"relevel_app job INSERT SELECT UPDATE",
 	"relevel_app job_summary DELETE INSERT SELECT UPDATE",
+	"relevel_app pairing DELETE INSERT SELECT",
 	"relevel_app person DELETE INSERT SELECT UPDATE",
 	"relevel_app photo INSERT SELECT UPDATE",
 	"relevel_app practice INSERT SELECT",

@@ -89,19 +89,34 @@ func (d *DB) Write(ctx context.Context, firm events.ID, queue func(b *pgx.Batch)
 	return d.roundTrip(ctx, firm, queue)
 }
 
+// BeforeFirm is Write on behalf of no firm: for what leads somebody to one. Row
+// security shows such statements nothing of any firm.
+func (d *DB) BeforeFirm(ctx context.Context, queue func(b *pgx.Batch)) error {
+	if err := ctx.Err(); err != nil {
+		return d.translate(err)
+	}
+	ctx, cancel := context.WithTimeout(context.WithoutCancel(ctx), commitTimeout)
+	defer cancel()
+	return d.send(ctx, "", queue)
+}
+
 // roundTrip relies on the protocol: what is sent up to one Sync message runs
 // as one transaction, which the Sync commits.
 func (d *DB) roundTrip(ctx context.Context, firm events.ID, queue func(b *pgx.Batch)) error {
 	if firm.IsZero() {
 		return errNoFirm
 	}
+	return d.send(ctx, firm.String(), queue)
+}
+
+func (d *DB) send(ctx context.Context, firm string, queue func(b *pgx.Batch)) error {
 	conn, err := d.acquire(ctx)
 	if err != nil {
 		return err
 	}
 	defer conn.Release()
 	var b pgx.Batch
-	b.Queue(setFirm, firm.String())
+	b.Queue(setFirm, firm)
 	queue(&b)
 	warnings := warningsOf(conn.Conn())
 	before := warnings.count

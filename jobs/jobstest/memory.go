@@ -25,7 +25,8 @@ type Memory struct {
 	mu        sync.Mutex
 	firms     map[events.ID]jobs.Firm
 	tokens    map[key]jobs.Token
-	revoked   map[key]bool
+	revoked   map[key]time.Time
+	pairings  map[events.Digest]jobs.Pairing
 	people    map[key]jobs.Person
 	crews     map[key]jobs.Crew
 	jobs      map[key]jobs.Job
@@ -42,7 +43,8 @@ func NewMemory() *Memory {
 	return &Memory{
 		firms:     map[events.ID]jobs.Firm{},
 		tokens:    map[key]jobs.Token{},
-		revoked:   map[key]bool{},
+		revoked:   map[key]time.Time{},
+		pairings:  map[events.Digest]jobs.Pairing{},
 		people:    map[key]jobs.Person{},
 		crews:     map[key]jobs.Crew{},
 		jobs:      map[key]jobs.Job{},
@@ -133,7 +135,7 @@ func (m *Memory) CreateToken(ctx context.Context, t jobs.Token) error {
 func (m *Memory) FindToken(ctx context.Context, firm events.ID, hash events.Digest) (t jobs.Token, err error) {
 	err = m.call(ctx, "FindToken", func() error {
 		for k, kept := range m.tokens {
-			if k.firm == firm && kept.Hash == hash && !m.revoked[k] {
+			if k.firm == firm && kept.Hash == hash && m.revoked[k].IsZero() {
 				t = kept
 				return nil
 			}
@@ -144,15 +146,64 @@ func (m *Memory) FindToken(ctx context.Context, firm events.ID, hash events.Dige
 }
 
 // RevokeToken implements jobs.Tokens.
-func (m *Memory) RevokeToken(ctx context.Context, firm, id events.ID, _ time.Time) error {
+func (m *Memory) RevokeToken(ctx context.Context, firm, id events.ID, at time.Time) error {
 	return m.call(ctx, "RevokeToken", func() error {
 		k := key{firm, id}
 		if _, ok := m.tokens[k]; !ok {
 			return events.ErrNotFound
 		}
-		m.revoked[k] = true
+		if m.revoked[k].IsZero() {
+			m.revoked[k] = at
+		}
 		return nil
 	})
+}
+
+// ListTokens implements jobs.Tokens.
+func (m *Memory) ListTokens(ctx context.Context, firm events.ID) (all []jobs.Token, err error) {
+	err = m.call(ctx, "ListTokens", func() error {
+		all = ofFirm(m.tokens, firm, func(a, b jobs.Token) int {
+			return cmp.Or(b.CreatedAt.Compare(a.CreatedAt), compareIDs(b.ID, a.ID))
+		})
+		for i, t := range all {
+			all[i].RevokedAt = m.revoked[key{firm, t.ID}]
+		}
+		return nil
+	})
+	return all, err
+}
+
+// CreatePairing implements jobs.Pairings.
+func (m *Memory) CreatePairing(ctx context.Context, p jobs.Pairing, now time.Time) error {
+	return m.call(ctx, "CreatePairing", func() error {
+		if err := m.needFirm(p.Firm); err != nil {
+			return err
+		}
+		for hash, kept := range m.pairings {
+			if !kept.ExpiresAt.After(now) {
+				delete(m.pairings, hash)
+			}
+		}
+		if _, there := m.pairings[p.Hash]; there {
+			return events.ErrConflict
+		}
+		m.pairings[p.Hash] = p
+		return nil
+	})
+}
+
+// TakePairing implements jobs.Pairings.
+func (m *Memory) TakePairing(ctx context.Context, hash events.Digest, now time.Time) (firm events.ID, err error) {
+	err = m.call(ctx, "TakePairing", func() error {
+		p, there := m.pairings[hash]
+		delete(m.pairings, hash)
+		if !there || !p.ExpiresAt.After(now) {
+			return events.ErrNotFound
+		}
+		firm = p.Firm
+		return nil
+	})
+	return firm, err
 }
 
 // CreatePerson implements jobs.People.

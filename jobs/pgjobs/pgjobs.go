@@ -21,8 +21,11 @@ type Store struct {
 // New returns a store over a pool, which stays the caller's.
 func New(db *pgdb.DB) *Store { return &Store{db} }
 
-// A foreign key points at nothing (PostgreSQL, appendix A).
-const foreignKeyViolation = "23503"
+// A foreign key points at nothing, a key is there already (PostgreSQL, appendix A).
+const (
+	foreignKeyViolation = "23503"
+	uniqueViolation     = "23505"
+)
 
 // create runs an insert that leaves an existing row alone, and then reads what
 // is there, in one transaction and one round trip. The second statement sees

@@ -17,25 +17,34 @@ const (
 		VALUES ($1, $2, $3, $4, $5)
 		ON CONFLICT (firm, id) DO NOTHING`
 	selectToken = `
-		SELECT firm, id, token_hash, name, created_at
+		SELECT firm, id, token_hash, name, created_at, revoked_at
 		FROM api_token
 		WHERE firm = $1 AND id = $2`
 	selectTokenByHash = `
-		SELECT firm, id, token_hash, name, created_at
+		SELECT firm, id, token_hash, name, created_at, revoked_at
 		FROM api_token
 		WHERE firm = $1 AND token_hash = $2 AND revoked_at IS NULL`
 	revokeToken = `
 		UPDATE api_token
 		SET revoked_at = coalesce(revoked_at, $3)
 		WHERE firm = $1 AND id = $2
-		RETURNING firm, id, token_hash, name, created_at`
+		RETURNING firm, id, token_hash, name, created_at, revoked_at`
+	selectTokens = `
+		SELECT firm, id, token_hash, name, created_at, revoked_at
+		FROM api_token
+		WHERE firm = $1
+		ORDER BY created_at DESC, id DESC`
 )
 
 func scanToken(row pgx.Row) (t jobs.Token, err error) {
 	var hash []byte
-	err = row.Scan(idInto(&t.Firm), idInto(&t.ID), &hash, &t.Name, &t.CreatedAt)
+	var revoked *time.Time
+	err = row.Scan(idInto(&t.Firm), idInto(&t.ID), &hash, &t.Name, &t.CreatedAt, &revoked)
 	copy(t.Hash[:], hash)
 	t.CreatedAt = t.CreatedAt.UTC()
+	if revoked != nil {
+		t.RevokedAt = revoked.UTC()
+	}
 	return t, err
 }
 
@@ -73,4 +82,13 @@ func (s *Store) RevokeToken(ctx context.Context, firm, id events.ID, at time.Tim
 		return fmt.Errorf("revoke token: %w", err)
 	}
 	return nil
+}
+
+// ListTokens implements jobs.Tokens.
+func (s *Store) ListTokens(ctx context.Context, firm events.ID) ([]jobs.Token, error) {
+	tokens, err := list(ctx, s, firm, selectTokens, scanToken)
+	if err != nil {
+		return nil, fmt.Errorf("list tokens: %w", err)
+	}
+	return tokens, nil
 }
