@@ -47,6 +47,9 @@ func (j Job) Check() error {
 	return checkName("name", j.Name)
 }
 
+// CheckDevice reports, as an InputError, what is wrong with the name of a device.
+func CheckDevice(name string) error { return checkName("device", name) }
+
 // checkName takes one line of text.
 func checkName(field, s string) error {
 	switch {

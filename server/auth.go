@@ -116,6 +116,13 @@ func (t *tokens) firm(ctx context.Context, text string) (events.ID, error) {
 	return firm, nil
 }
 
+// forget makes the next request of every token look it up again.
+func (t *tokens) forget() {
+	t.mu.Lock()
+	defer t.mu.Unlock()
+	clear(t.known)
+}
+
 func (t *tokens) remembers(key tokenKey) bool {
 	t.mu.Lock()
 	defer t.mu.Unlock()

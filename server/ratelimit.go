@@ -25,6 +25,13 @@ type senders struct {
 	known map[string]*rate.Limiter
 }
 
+// One address may try ten pairing codes at once and then one every ten seconds:
+// of 2^40 that is none in the ten minutes that one opens.
+const (
+	pairRate  rate.Limit = 0.1
+	pairBurst            = 10
+)
+
 // allow takes one request of a sender into account and says whether it may go
 // on. A negative limit lets everything pass.
 func (s *senders) allow(sender string) bool {
@@ -51,6 +58,11 @@ func (s *Server) senderOf(r *http.Request) string {
 	if err == nil && s.tokens.remembers(tokenKey{firm, hash}) {
 		return string(hash[:])
 	}
+	return senderAddress(r)
+}
+
+// senderAddress is where a request comes from.
+func senderAddress(r *http.Request) string {
 	host, _, err := net.SplitHostPort(r.RemoteAddr)
 	if err != nil {
 		return r.RemoteAddr

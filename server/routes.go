@@ -26,7 +26,7 @@ func (s *Server) routes() http.Handler {
 	return s.wrap(r)
 }
 
-// apiRoutes lists the API. All of it works for the firm of the token. It is no
+// apiRoutes lists the API. All of it works for the firm of the token, but pair, which has none yet. It is no
 // subrouter: in one, mux takes a wrong method for an unknown address.
 func (s *Server) apiRoutes(r *mux.Router) {
 	api := firmRoutes{s, r, "/api/v1"}
@@ -59,6 +59,11 @@ func (s *Server) apiRoutes(r *mux.Router) {
 	api.get("/practice", s.getPractice)
 	api.post("/practice", s.postPractice)
 	api.get("/quarantine", s.getQuarantine)
+
+	api.post("/pairings", s.postPairing)
+	api.get("/devices", s.getDevices)
+	api.post("/devices/{device}/revoke", s.postRevoke)
+	r.Handle("/api/v1/pair", s.answer(s.postPair)).Methods(http.MethodPost) // of nobody yet
 
 	api.get("/calc", s.getCalc)
 	api.post("/calc/{name}", s.postCalc)

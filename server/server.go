@@ -52,6 +52,7 @@ type Server struct {
 	handler http.Handler
 	tokens  *tokens
 	senders *senders
+	pairers *senders // who tries pairing codes
 
 	states    *states
 	summaries *summaries
@@ -76,6 +77,7 @@ func New(c Config) *Server {
 		config:  c,
 		tokens:  &tokens{store: c.Store, now: c.Now, known: map[tokenKey]time.Time{}},
 		senders: &senders{limit: c.Limits.Rate, burst: c.Limits.Burst, known: map[string]*rate.Limiter{}},
+		pairers: &senders{limit: pairRate, burst: pairBurst, known: map[string]*rate.Limiter{}},
 	}
 	s.states = newStates(c.Log, c.Store, c.Limits.States)
 	s.summaries = newSummaries(s.states, c.Store, c.Logger)
