@@ -19,6 +19,7 @@ func (s *Server) wrap(h http.Handler) http.Handler {
 	origin.SetDenyHandler(s.answer(func(http.ResponseWriter, *http.Request) error {
 		return refuse(http.StatusForbidden, "A page of another site sent this.")
 	}))
+	h = s.needTLS(h)
 	h = s.limitTime(h)
 	h = origin.Handler(h)
 	h = s.limitRate(h)

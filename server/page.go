@@ -29,6 +29,8 @@ func (s *Server) pageRoutes(r *mux.Router) {
 	r.PathPrefix("/static/").Handler(web.Static()).Methods(http.MethodGet, http.MethodHead)
 	r.Handle("/enter", s.answer(p.getEnter)).Methods(http.MethodGet, http.MethodHead)
 	r.Handle("/enter", s.answer(p.postEnter)).Methods(http.MethodPost)
+	r.Handle("/trust", s.answer(p.getTrustPage)).Methods(http.MethodGet, http.MethodHead)
+	r.Handle("/root.crt", s.answer(p.getRoot)).Methods(http.MethodGet, http.MethodHead)
 	r.Handle("/pair", s.answer(p.getPairPage)).Methods(http.MethodGet, http.MethodHead)
 	r.Handle("/pair", s.answer(p.postPairPage)).Methods(http.MethodPost)
 	r.Handle("/leave", s.answer(p.postLeave)).Methods(http.MethodPost)

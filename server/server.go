@@ -34,6 +34,7 @@ type Config struct {
 	Random  io.Reader        // for ids, used by many goroutines; crypto/rand
 	Logger  *slog.Logger
 	Version string
+	Root    []byte // the certificate, DER, that browsers have to trust; nil where another signs
 	Checks  []Check
 	Limits  Limits
 }

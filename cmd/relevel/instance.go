@@ -10,6 +10,7 @@ import (
 	"sync"
 	"time"
 
+	"relevel/deploy/localca"
 	"relevel/server"
 	"relevel/server/pictures"
 )
@@ -52,10 +53,18 @@ func start(ctx context.Context, set settings, address string, log *slog.Logger) 
 		listener.Close()
 		return nil, err
 	}
-	i := &instance{url: "http://" + hostOf(listener), stores: s, log: log, ended: make(chan error, 1)}
+	scheme, root := "http://", []byte(nil)
+	if set.tls { // after the stores, which make the data folder
+		signed, err := ownAuthority(set.data, listener)
+		if err != nil {
+			return nil, errors.Join(err, listener.Close(), s.Close())
+		}
+		listener, scheme, root = localca.Listen(listener, signed.Leaf), "https://", signed.Root
+	}
+	i := &instance{url: scheme + hostOf(listener), stores: s, log: log, ended: make(chan error, 1)}
 	i.server = server.New(server.Config{
 		Log: s.log, Store: s.jobs, Photos: s.photos, Album: pictures.NewAlbum(s.photos, pictures.NewMaker(pictureMemory)),
-		Logger: log, Version: version, Checks: s.checks,
+		Logger: log, Version: version, Checks: s.checks, Root: root,
 	})
 	i.http = &http.Server{
 		Handler: i.server, ReadHeaderTimeout: headerTime, IdleTimeout: idleTime, MaxHeaderBytes: headerBytes,

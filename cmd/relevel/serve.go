@@ -6,12 +6,13 @@ import (
 	"flag"
 	"fmt"
 	"io"
+	"strings"
 )
 
 var serveCommand = command{
 	name:  "serve",
 	brief: "run the server",
-	usage: "[--listen ADDR] [--data DIR]",
+	usage: "[--listen ADDR] [--data DIR] [--tls]",
 	about: `With nothing configured it starts a private Postgres from the binaries that are
 installed on this machine, keeps events and photos in the data folder, makes a
 first firm and prints how to enter. That is for one machine, and for trying it.
@@ -19,22 +20,29 @@ first firm and prints how to enter. That is for one machine, and for trying it.
 Configured by the environment it uses any Postgres and any S3 server. It then
 changes nothing about the database's schema: relevel migrate does that.
 
+With --tls it serves https for phones on the firm's own network: it makes a
+certificate authority in the data folder, which can sign for private names and
+addresses alone, and its page /trust, which is also there over plain http, hands
+the root to a phone. Behind a proxy that has a certificate leave it out.
+
 On SIGINT or SIGTERM it finishes the requests that are running and stops what it
 started. After a crash or kill -9 start it again: whatever was acknowledged is
 there.`,
 	env:      serverVariables,
-	examples: []string{"relevel serve", "relevel serve --listen :8080 --data /srv/relevel", "RELEVEL_DATABASE_URL=postgres://relevel_app@db/relevel relevel serve"},
+	examples: []string{"relevel serve", "relevel serve --listen :8080 --data /srv/relevel", "relevel serve --listen :8443 --tls", "RELEVEL_DATABASE_URL=postgres://relevel_app@db/relevel relevel serve"},
 	new:      func() action { return &serveAction{} },
 }
 
 type serveAction struct {
 	listen, data string
+	tls          bool
 	log          logFlags
 }
 
 func (a *serveAction) flags(fs *flag.FlagSet) {
 	fs.StringVar(&a.listen, "listen", "127.0.0.1:8080", "serve on `ADDR`; port 0 picks a free one")
 	fs.StringVar(&a.data, "data", "", "keep data in the folder `DIR`; "+usualData)
+	fs.BoolVar(&a.tls, "tls", false, "serve https with a certificate authority of its own, kept in the data folder")
 	a.log.flags(fs)
 }
 
@@ -48,6 +56,7 @@ func (a *serveAction) run(ctx context.Context, p program, args []string) error {
 	if err != nil {
 		return err
 	}
+	set.tls = a.tls
 	i, err := start(ctx, set, a.listen, a.log.logger(p.stderr))
 	if err != nil {
 		return err
@@ -63,6 +72,9 @@ func (a *serveAction) run(ctx context.Context, p program, args []string) error {
 // greet says where the server is, and for the embedded default how to enter.
 func (a *serveAction) greet(ctx context.Context, w io.Writer, set settings, i *instance) error {
 	fmt.Fprintf(w, "relevel %s serves at %s\n", version, i.url)
+	if set.tls {
+		fmt.Fprintf(w, "Phones on this network trust it once: open http%s/trust there.\n", strings.TrimPrefix(i.url, "https"))
+	}
 	if !set.embedded() {
 		return nil
 	}

@@ -4,6 +4,9 @@ import (
 	"bytes"
 	"context"
 	"crypto/sha256"
+	"crypto/tls"
+	"crypto/x509"
+	"io"
 	"log/slog"
 	"net/http"
 	"path/filepath"
@@ -52,6 +55,51 @@ func TestServe(t *testing.T) {
 	}
 	if left := processesOn(t, dir); len(left) > 0 {
 		t.Errorf("still running: %v", left)
+	}
+}
+
+// TestServeTLS serves https by an authority of its own, whose root is to be had
+// over plain http.
+func TestServeTLS(t *testing.T) {
+	dir := filepath.Join(openFolder(t), "data")
+	p := launch(t, nil, "serve", "--listen", "127.0.0.1:0", "--data", dir, "--tls")
+	greeting := p.line() + p.line() + p.line()
+	at := regexp.MustCompile(`serves at https://([^\s]+)`).FindStringSubmatch(greeting)
+	token := regexp.MustCompile(`/enter#(rl_\w+)`).FindStringSubmatch(greeting)
+	if at == nil || token == nil || !strings.Contains(greeting, "http://"+at[1]+"/trust") {
+		t.Fatalf("it greets with %q", greeting)
+	}
+	resp, err := http.Get("http://" + at[1] + "/root.crt")
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer resp.Body.Close()
+	der, err := io.ReadAll(resp.Body)
+	if err != nil {
+		t.Fatal(err)
+	}
+	root, err := x509.ParseCertificate(der)
+	if err != nil {
+		t.Fatal(err)
+	}
+	pool := x509.NewCertPool()
+	pool.AddCert(root)
+	phone := &http.Client{Transport: &http.Transport{TLSClientConfig: &tls.Config{RootCAs: pool}}}
+	r, err := http.NewRequestWithContext(t.Context(), "GET", "https://"+at[1]+"/api/v1/jobs", nil)
+	if err != nil {
+		t.Fatal(err)
+	}
+	r.Header.Set("Authorization", "Bearer "+token[1])
+	answer, err := phone.Do(r)
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer answer.Body.Close()
+	if answer.StatusCode != http.StatusOK {
+		t.Errorf("over TLS the jobs answer %d", answer.StatusCode)
+	}
+	if err := p.end(syscall.SIGTERM); err != nil {
+		t.Errorf("told to stop, it ended with %v: %s", err, p.errs)
 	}
 }
 

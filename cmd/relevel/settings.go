@@ -11,6 +11,7 @@ import (
 // settings say where things are kept. What is empty is kept in the data folder.
 type settings struct {
 	data     string
+	tls      bool   // with an authority of our own, in the data folder
 	database string // as the role relevel_app
 	worker   string // as the role relevel_worker
 	s3       *s3photos.Config

@@ -5,6 +5,7 @@ type DevicesPage struct {
 	Frame
 	Devices              []DeviceLine
 	Code, Until, Address string // of another one to be paired, "" where nobody asked
+	Own                  bool   // the server signs for itself
 }
 
 func (DevicesPage) page() string { return "devices" }

@@ -1,0 +1,12 @@
+package web
+
+// TrustPage says how a phone comes to trust a server that no public authority
+// signs for.
+type TrustPage struct {
+	Frame
+	Plain   bool // seen over plain http
+	Own     bool // the server has a root of its own
+	Address string
+}
+
+func (TrustPage) page() string { return "trust" }
