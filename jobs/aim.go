@@ -142,7 +142,7 @@ func (s *State) remaining(p *place) (Figure, bool) {
 
 // present is the height of a place on the judged face.
 func (s *State) present(p *place) (levelling.Height, bool) {
-	return p.on(s.judgedFace(), p.heights())
+	return p.presentOn(s.judgedFace())
 }
 
 // view returns the aim as pages show it.

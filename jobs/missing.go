@@ -84,7 +84,7 @@ func (s *State) daylight(p *place) float64 {
 func (s *State) risenBy(p *place) (Figure, bool) {
 	face := s.judgedFace()
 	was, before := p.on(face, s.thaw(p, p.asFound))
-	present, now := p.on(face, p.heights())
+	present, now := p.presentOn(face)
 	if !before || !now {
 		return Figure{}, false
 	}

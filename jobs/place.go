@@ -273,6 +273,24 @@ func (p *place) present(f *face) levelling.Height {
 	return h
 }
 
+// presentOn is the present height of one face: directly, or from another face by
+// an offset.
+func (p *place) presentOn(to events.Face) (levelling.Height, bool) {
+	if f := p.faces[to]; f != nil {
+		return p.present(f), true
+	}
+	for _, from := range facesDown {
+		f := p.faces[from]
+		if f == nil {
+			continue
+		}
+		if there, known := p.across(p.present(f), from, to); known {
+			return there, true
+		}
+	}
+	return levelling.Height{}, false
+}
+
 // heights gives the present height of every face.
 func (p *place) heights() map[events.Face]levelling.Height {
 	out := make(map[events.Face]levelling.Height, len(p.faces))

@@ -54,7 +54,7 @@ func (s *State) judgedHeights() (known []spotHeight, unread []string) {
 		if p.noneHere {
 			continue
 		}
-		h, any := p.on(face, p.heights())
+		h, any := p.presentOn(face)
 		if !any {
 			unread = append(unread, id)
 			continue
