@@ -283,7 +283,7 @@ func tokensListed(t *testing.T, s jobs.Store) {
 
 func pairingOK(t *testing.T, s jobs.Store) {
 	firm := newFirm(t, s).ID
-	now := time.Now().UTC()
+	now := start
 	p := jobs.Pairing{Hash: sha256.Sum256(firm[:]), Firm: firm, ExpiresAt: now.Add(time.Minute)}
 	must(t, s.CreatePairing(t.Context(), p, now))
 	wantErr(t, "CreatePairing of another's code", s.CreatePairing(t.Context(), p, now), events.ErrConflict)
