@@ -114,7 +114,7 @@ func (s *State) aimPoints(a *aim) []levelling.AimPoint {
 	var points []levelling.AimPoint
 	for _, at := range s.floor.plan.Supports {
 		p := s.place(at.ID)
-		h, known := p.on(a.face, p.heights())
+		h, known := p.presentOn(a.face)
 		if a.out[at.ID] || p.noneHere || !known {
 			continue
 		}

@@ -291,15 +291,6 @@ func (p *place) presentOn(to events.Face) (levelling.Height, bool) {
 	return levelling.Height{}, false
 }
 
-// heights gives the present height of every face.
-func (p *place) heights() map[events.Face]levelling.Height {
-	out := make(map[events.Face]levelling.Height, len(p.faces))
-	for name, f := range p.faces {
-		out[name] = p.present(f)
-	}
-	return out
-}
-
 // freeze keeps the faces whose height was read since the last move.
 func (p *place) freeze() *frozen {
 	z := &frozen{heights: map[events.Face]levelling.Height{}}

@@ -93,7 +93,7 @@ func (s *State) support(p *place, sort string, now time.Time) Support {
 func (s *State) fillHeights(v *Support, p *place) {
 	face := s.judgedFace()
 	v.Survey, v.AsFound = s.before(p)
-	v.Present = figureOn(p, face, p.heights())
+	v.Present = presentFigure(p, face)
 	if v.Present != nil {
 		v.Basis, v.Stale, v.Doubt = s.basisOn(p, face)
 		v.Through = p.through(face)
@@ -118,6 +118,14 @@ func (s *State) before(p *place) (survey, asFound *Figure) {
 		found = p.freeze()
 	}
 	return figureOn(p, face, s.thaw(p, surveyed)), figureOn(p, face, s.thaw(p, found))
+}
+
+func presentFigure(p *place, face events.Face) *Figure {
+	h, known := p.presentOn(face)
+	if !known {
+		return nil
+	}
+	return &Figure{h.MM, h.SD}
 }
 
 func figureOn(p *place, face events.Face, heights map[events.Face]levelling.Height) *Figure {
@@ -167,7 +175,7 @@ func (s *State) spot(p *place) Spot {
 	if p.faces[face] == nil {
 		face = p.lastly
 	}
-	if v.Present = figureOn(p, face, p.heights()); v.Present != nil {
+	if v.Present = presentFigure(p, face); v.Present != nil {
 		v.Basis, _, _ = s.basisOn(p, face)
 		if s.outdated(p) {
 			v.Basis = IsExpected
