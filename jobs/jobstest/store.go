@@ -2,11 +2,9 @@ package jobstest
 
 import (
 	"crypto/rand"
-	"crypto/sha256"
 	"errors"
 	"fmt"
 	"sync"
-	"sync/atomic"
 	"testing"
 	"time"
 
@@ -65,13 +63,6 @@ func newFirm(t *testing.T, s jobs.Store) jobs.Firm {
 	return f
 }
 
-func newToken(t *testing.T, firm events.ID) jobs.Token {
-	t.Helper()
-	_, hash, err := jobs.NewToken(firm, rand.Reader)
-	must(t, err)
-	return jobs.Token{Firm: firm, ID: newID(t), Hash: hash, Name: "the office", CreatedAt: start}
-}
-
 func newJob(t *testing.T, firm events.ID) jobs.Job {
 	t.Helper()
 	return jobs.Job{Firm: firm, ID: newID(t), Name: "14 Wattle Street", Place: "Bega", Zone: "Australia/Sydney", CreatedAt: start}
@@ -112,32 +103,6 @@ func firmOK(t *testing.T, s jobs.Store) {
 	f := newFirm(t, s)
 	got, err := s.FindFirm(t.Context(), f.ID)
 	want(t, "FindFirm", got, err, f)
-}
-
-func tokenOK(t *testing.T, s jobs.Store) {
-	token := newToken(t, newFirm(t, s).ID)
-	_, err := s.FindToken(t.Context(), token.Firm, token.Hash)
-	wantErr(t, "FindToken before", err, events.ErrNotFound)
-	must(t, s.CreateToken(t.Context(), token))
-	got, err := s.FindToken(t.Context(), token.Firm, token.Hash)
-	want(t, "FindToken", got, err, token)
-}
-
-func tokenRevoked(t *testing.T, s jobs.Store) {
-	firm := newFirm(t, s).ID
-	token, other := newToken(t, firm), newToken(t, firm)
-	must(t, s.CreateToken(t.Context(), token))
-	must(t, s.CreateToken(t.Context(), other))
-	must(t, s.RevokeToken(t.Context(), firm, token.ID, start))
-	must(t, s.RevokeToken(t.Context(), firm, token.ID, start.Add(time.Hour)))
-	_, err := s.FindToken(t.Context(), firm, token.Hash)
-	wantErr(t, "FindToken", err, events.ErrNotFound)
-	// Making it again does not bring it back.
-	must(t, s.CreateToken(t.Context(), token))
-	_, err = s.FindToken(t.Context(), firm, token.Hash)
-	wantErr(t, "FindToken after making it again", err, events.ErrNotFound)
-	got, err := s.FindToken(t.Context(), firm, other.Hash)
-	want(t, "FindToken of another", got, err, other)
 }
 
 func peopleOK(t *testing.T, s jobs.Store) {
@@ -216,108 +181,6 @@ func profilesNewest(t *testing.T, s jobs.Store) {
 	must(t, s.CreateProfile(t.Context(), again))
 	all, err := s.ListProfiles(t.Context(), firm)
 	want(t, "ListProfiles", all, err, []jobs.Profile{newest})
-}
-
-func newJack(t *testing.T, firm events.ID, name string) jobs.Jack {
-	t.Helper()
-	return jobs.Jack{Firm: firm, ID: newID(t), Name: name, RatedKN: 98.1, BoreMM: 50.8, InspectedOn: "2026-01-05", DueOn: "2026-07-05", Note: "new seal", CreatedAt: start}
-}
-
-func jackOK(t *testing.T, s jobs.Store) {
-	firm, other := newFirm(t, s).ID, newFirm(t, s).ID
-	none, err := s.ListJacks(t.Context(), firm)
-	want(t, "ListJacks before", len(none), err, 0)
-	bottle, screw := newJack(t, firm, "bottle 1"), newJack(t, firm, "Screw 2")
-	screw.BoreMM, screw.DueOn, screw.Note = 0, "", ""
-	must(t, s.CreateJack(t.Context(), bottle))
-	must(t, s.CreateJack(t.Context(), screw))
-	must(t, s.CreateJack(t.Context(), bottle)) // again
-	gone := newJack(t, firm, "bottle 1")
-	gone.Gone, gone.CreatedAt = true, start.Add(time.Hour)
-	must(t, s.CreateJack(t.Context(), gone))
-	all, err := s.ListJacks(t.Context(), firm)
-	want(t, "ListJacks", all, err, []jobs.Jack{screw, gone})
-	theirs, err := s.ListJacks(t.Context(), other)
-	want(t, "ListJacks of another firm", len(theirs), err, 0)
-	changed := bottle
-	changed.RatedKN = 50
-	wantErr(t, "CreateJack", s.CreateJack(t.Context(), changed), events.ErrConflict)
-	wantErr(t, "CreateJack of nobody", s.CreateJack(t.Context(), newJack(t, newID(t), "bottle")), events.ErrNotFound)
-}
-
-func practiceOK(t *testing.T, s jobs.Store) {
-	firm, other := newFirm(t, s).ID, newFirm(t, s).ID
-	none, err := s.FindPractice(t.Context(), firm)
-	want(t, "FindPractice before", none, err, jobs.Practice{Firm: firm})
-	p := jobs.Practice{Firm: firm, ID: newID(t), StepMM: 3, DailyMM: 9.5, NeighbourMM: 4, Ratio: 500, Jacks: 2, MaxOut: 1, MaxBlocked: 3, RestHours: 12,
-		StockMM: []float64{25, 18, 0.8}, WithinMM: 1, MaxPieces: 2, PackingRule: "mbie", CreatedAt: start}
-	must(t, s.CreatePractice(t.Context(), p))
-	must(t, s.CreatePractice(t.Context(), p))
-	newer := jobs.Practice{Firm: firm, ID: newID(t), StepMM: 5, CreatedAt: start.Add(time.Hour)}
-	must(t, s.CreatePractice(t.Context(), newer))
-	older := jobs.Practice{Firm: firm, ID: newID(t), StepMM: 7, CreatedAt: start.Add(-time.Hour)}
-	must(t, s.CreatePractice(t.Context(), older))
-	got, err := s.FindPractice(t.Context(), firm)
-	want(t, "FindPractice", got, err, newer)
-	theirs, err := s.FindPractice(t.Context(), other)
-	want(t, "FindPractice of another firm", theirs, err, jobs.Practice{Firm: other})
-	changed := p
-	changed.StockMM = []float64{25, 18}
-	wantErr(t, "CreatePractice", s.CreatePractice(t.Context(), changed), events.ErrConflict)
-	wantErr(t, "CreatePractice of nobody", s.CreatePractice(t.Context(), jobs.Practice{Firm: newID(t), ID: newID(t), CreatedAt: start}), events.ErrNotFound)
-}
-
-func tokensListed(t *testing.T, s jobs.Store) {
-	firm, other := newFirm(t, s).ID, newFirm(t, s).ID
-	old, young := newToken(t, firm), newToken(t, firm)
-	young.CreatedAt, young.Name = start.Add(time.Hour), "a phone"
-	must(t, s.CreateToken(t.Context(), old))
-	must(t, s.CreateToken(t.Context(), young))
-	must(t, s.CreateToken(t.Context(), newToken(t, other)))
-	must(t, s.RevokeToken(t.Context(), firm, old.ID, start.Add(2*time.Hour)))
-	must(t, s.RevokeToken(t.Context(), firm, old.ID, start.Add(3*time.Hour))) // no more than it was
-	old.RevokedAt = start.Add(2 * time.Hour)
-	all, err := s.ListTokens(t.Context(), firm)
-	want(t, "ListTokens", all, err, []jobs.Token{young, old})
-}
-
-func pairingOK(t *testing.T, s jobs.Store) {
-	firm := newFirm(t, s).ID
-	now := start
-	p := jobs.Pairing{Hash: sha256.Sum256(firm[:]), Firm: firm, ExpiresAt: now.Add(time.Minute)}
-	must(t, s.CreatePairing(t.Context(), p, now))
-	wantErr(t, "CreatePairing of another's code", s.CreatePairing(t.Context(), p, now), events.ErrConflict)
-	got, err := s.TakePairing(t.Context(), p.Hash, now)
-	want(t, "TakePairing", got, err, firm)
-	_, err = s.TakePairing(t.Context(), p.Hash, now)
-	wantErr(t, "TakePairing again", err, events.ErrNotFound)
-
-	late := p
-	late.Hash[0]++
-	must(t, s.CreatePairing(t.Context(), late, now))
-	_, err = s.TakePairing(t.Context(), late.Hash, now.Add(time.Minute))
-	wantErr(t, "TakePairing past its time", err, events.ErrNotFound)
-	_, err = s.TakePairing(t.Context(), events.Digest{1}, now)
-	wantErr(t, "TakePairing of nobody's", err, events.ErrNotFound)
-	nobodys := p
-	nobodys.Firm = newID(t)
-	wantErr(t, "CreatePairing of nobody", s.CreatePairing(t.Context(), nobodys, now), events.ErrNotFound)
-
-	// Of those who come at once with one code, one is let in.
-	once := p
-	once.Hash[1]++
-	must(t, s.CreatePairing(t.Context(), once, now))
-	var in atomic.Int32
-	var all sync.WaitGroup
-	for range 8 {
-		all.Go(func() {
-			if _, err := s.TakePairing(t.Context(), once.Hash, now); err == nil {
-				in.Add(1)
-			}
-		})
-	}
-	all.Wait()
-	want(t, "TakePairing at once", in.Load(), nil, 1)
 }
 
 func createTwice(t *testing.T, s jobs.Store) {
