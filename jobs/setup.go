@@ -142,10 +142,11 @@ func (s *State) lead(known []sighted) (first int, worst float64) {
 func rss(a, b float64) float64 { return math.Sqrt(float64(a*a) + float64(b*b)) }
 
 // letGo lets the oldest planes go once there are too many: those that are over
-// first.
+// first. The last one was just taken up, and stays.
 func (s *State) letGo() {
 	for len(s.planes) > maxPlanes {
-		i := max(0, slices.IndexFunc(s.planes, func(u *setup) bool { return u.closed || u.over }))
+		before := s.planes[:len(s.planes)-1]
+		i := max(0, slices.IndexFunc(before, func(u *setup) bool { return u.closed || u.over }))
 		u := s.planes[i]
 		s.planes = slices.Delete(s.planes, i, i+1)
 		u.stood, u.gone = s.filter.Height(u.plane), true

@@ -1,6 +1,7 @@
 package jobs_test
 
 import (
+	"fmt"
 	"math"
 	"strings"
 	"testing"
@@ -50,6 +51,30 @@ func TestSetUpAgain(t *testing.T) {
 	s.flagged("B1-2 was read on a set-up after its laser was set up again")
 	if got := s.support("B1-2").Stop; got == nil || got.Setup != u {
 		t.Errorf("B1-2 stops at %+v: it was read on the old set-up after all", got)
+	}
+}
+
+// As many lasers as are reckoned with stand at once. A reading on one that was
+// let go, and its closing reading, take it up again in the place of another.
+func TestMoreLasersThanPlanes(t *testing.T) {
+	for name, before := range map[string]func(*site, events.ID) events.ID{
+		"Closed": func(s *site, u events.ID) events.ID {
+			return s.record(events.KindSetupClosed, events.SetupClosed{Setup: u, Datums: opened("", 1000).Datums})
+		},
+		"SetUpAgain": func(s *site, _ events.ID) events.ID { return s.by(1, events.KindSetup, opened("laser 0", 900)) },
+	} {
+		t.Run(name, func(t *testing.T) {
+			s := newSite(t)
+			s.record(events.KindPlan, bearerPlan())
+			first := s.by(1, events.KindSetup, opened("laser 0", 1000))
+			before(s, first)
+			for i := range 7 {
+				s.by(i+2, events.KindSetup, opened(fmt.Sprint("laser ", i+1), 1500))
+			}
+			s.record(events.KindSetupClosed, events.SetupClosed{Setup: first, Datums: opened("", 1000).Datums})
+			s.read(first, "B1-1", 1010)
+			near(t, "read on the one that was let go", s.support("B1-1").Present, -10)
+		})
 	}
 }
 
