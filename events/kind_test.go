@@ -74,6 +74,7 @@ func TestOpen(t *testing.T) {
 		{"StaffAsText", "reading", `{"setup":"0190c5a2-3b10-7a00-8000-000000000015","point":"B1-1","face":"bearer","staff":"1284"}`, "staff"},
 		{"SetupNoID", "reading", `{"setup":"the first","point":"B1-1","face":"bearer","staff":1}`, "setup"},
 		{"SetupFarTooVague", "setup", `{"instrument":"laser","sd_mm_per_m":6,"datums":[{"datum":"D1","staff":1}]}`, "sd_mm_per_m"},
+		{"SetupStandsOffTheEarth", "setup", `{"instrument":"laser","sd_mm_per_m":1,"stand":[1e200,0],"datums":[{"datum":"D1","staff":1}]}`, "stand[0]"},
 		{"VoidOfNoID", "void", `{"event":"0190","why":"slip"}`, "event"},
 		{"UnderlayNoDigest", "plan", `{"underlay":{"sha256":"abc"}}`, "underlay"},
 		{"FaceUnknown", "reading", `{"setup":"0190c5a2-3b10-7a00-8000-000000000015","point":"B1-1","face":"roof","staff":1}`, "face"},

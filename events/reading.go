@@ -43,7 +43,15 @@ func (s *Setup) Check() error {
 		return levelling.Bad("datums", "missing: read at least one datum from this set-up")
 	}
 	return first(text("instrument", s.Instrument), between("sd_mm", s.SDMM, 0, 100, "mm"),
-		between("sd_mm_per_m", s.SDMMPerM, 0, 5, "mm per m"), checkDatums(s.Datums))
+		between("sd_mm_per_m", s.SDMMPerM, 0, 5, "mm per m"), s.checkStand(), checkDatums(s.Datums))
+}
+
+// checkStand keeps distances, and with them the ± of a reading, finite.
+func (s *Setup) checkStand() error {
+	if s.Stand == nil {
+		return nil
+	}
+	return first(between("stand[0]", s.Stand[0], -maxPlanM, maxPlanM, "m"), between("stand[1]", s.Stand[1], -maxPlanM, maxPlanM, "m"))
 }
 
 func checkDatums(readings []DatumReading) error {
