@@ -27,15 +27,33 @@ func (s *State) readDatum(e placed, p *place, l look) {
 	if _, odd := s.filter.Test(l.on.plane, k.state, k.staff, k.sd); odd {
 		if !s.datumMoved(e, k, l.on) {
 			s.doubtDatum(e, l.on, k)
-			l.on.doubtBy = p.id
-			s.doubtSetup(e, l.on, fmt.Sprintf("%s %s: it or the laser has moved", p.id, p.doubted))
+			s.doubtBetween(e, l.on, p)
 		}
 		return
 	}
 	s.filter.Observe(l.on.plane, k.state, k.staff, k.sd)
-	p.given.odd.drop(&s.filter)
-	p.given.odd, p.doubted = nil, ""
-	s.trustAgain(e, p)
+	p.agrees()
+	s.trustAgain(e, p, l.on)
+}
+
+// agrees takes away what spoke against a datum's height.
+func (p *place) agrees() {
+	p.doubted = ""
+	if p.given != nil {
+		p.given.odd.drop(p.filter)
+		p.given.odd = nil
+	}
+}
+
+// doubtBetween puts a set-up in doubt by a datum read in between, which can take
+// the doubt away again unless something else speaks against the set-up, too.
+func (s *State) doubtBetween(e placed, u *setup, p *place) {
+	by := p.id
+	if u.doubt != "" && u.doubtBy != by {
+		by = ""
+	}
+	s.doubtSetup(e, u, fmt.Sprintf("%s %s: it or the laser has moved", p.id, p.doubted))
+	u.doubtBy = by
 }
 
 // doubtDatum keeps a datum reading that contradicts the set-up apart.
@@ -68,13 +86,15 @@ func (s *State) datumMoved(e placed, k sighted, u *setup) bool {
 	s.filter.Observe(u.plane, g.state, k.staff, k.sd)
 	s.flag(e, fmt.Sprintf("%s lies %s where it was, by two set-ups: it moved, or what they stand on did", k.at.id, apart(moved.MM)))
 	k.at.doubted = ""
-	s.trustAgain(e, k.at)
+	s.trustAgain(e, k.at, s.recent...)
 	return true
 }
 
-// trustAgain takes away the doubt that a reading of a datum cast on set-ups.
-func (s *State) trustAgain(e placed, p *place) {
-	for _, u := range s.recent {
+// trustAgain takes away the doubt that a reading of a datum cast on set-ups. That
+// it lies where it did, by another set-up, says nothing about the laser of one:
+// only the same one read again does, or that the datum is found to have moved.
+func (s *State) trustAgain(e placed, p *place, on ...*setup) {
+	for _, u := range on {
 		if u.doubtBy == p.id {
 			u.doubt, u.doubtBy = "", ""
 			s.touch(e, s.allSupports()...)

@@ -92,7 +92,7 @@ func (s *State) standOn(e placed, u *setup, known []sighted) {
 	u.plane = s.filter.Enter(known[first].state, known[first].staff, known[first].sd)
 	s.planes = append(s.planes, u)
 	s.letGo()
-	var against []sighted
+	agreed, against := []sighted{known[first]}, []sighted(nil)
 	for i, k := range known {
 		if i == first {
 			continue
@@ -101,11 +101,16 @@ func (s *State) standOn(e placed, u *setup, known []sighted) {
 			against = append(against, k)
 		} else {
 			s.filter.Observe(u.plane, k.state, k.staff, k.sd)
+			agreed = append(agreed, k)
 		}
 	}
 	switch {
-	case len(against) == 0:
 	case 2*len(against) < len(known):
+		for _, k := range agreed {
+			if slices.ContainsFunc(agreed, func(other sighted) bool { return other.at != k.at }) {
+				k.at.agrees() // whatever an earlier set-up had against it
+			}
+		}
 		for _, k := range against {
 			s.doubtDatum(e, u, k)
 		}
@@ -282,7 +287,7 @@ func (s *State) closing(u *setup, known []sighted) string {
 // doubtSetup puts all readings of a set-up in doubt, and with them the
 // signatures that rest on them.
 func (s *State) doubtSetup(e placed, u *setup, why string) {
-	u.doubt = why
+	u.doubt, u.doubtBy = why, ""
 	s.flag(e, why)
 	for _, id := range s.allSupports() {
 		if p := s.place(id); s.setupDoubt(p.faces[p.lastly]) != "" {

@@ -112,6 +112,83 @@ func TestDatumReadBetween(t *testing.T) {
 	}
 }
 
+// Two datums, both given at 0.
+func twoDatums(t *testing.T) *site {
+	s := newSite(t)
+	plan := bearerPlan()
+	plan.Datums[1].Height = mm(0)
+	s.record(events.KindPlan, plan)
+	return s
+}
+
+// A doubt that two things cast, or the closing reading, is not taken away by one
+// datum that reads right again.
+func TestDoubtOfMoreThanOneDatum(t *testing.T) {
+	closeAt := func(s *site, u events.ID, staff float64) {
+		s.record(events.KindSetupClosed, events.SetupClosed{Setup: u, Datums: opened("", staff).Datums})
+	}
+	for name, against := range map[string]func(*site, events.ID){
+		"AndTheClosing": func(s *site, u events.ID) {
+			s.read(u, "D2", 1030)
+			closeAt(s, u, 1020)
+		},
+		"AndTheOtherDatum": func(s *site, u events.ID) {
+			s.read(u, "D2", 1030)
+			s.read(u, "D1", 1030)
+		},
+		"AndTheOtherDatumBefore": func(s *site, u events.ID) {
+			s.read(u, "D1", 1030)
+			s.read(u, "D2", 1030)
+		},
+	} {
+		t.Run(name, func(t *testing.T) {
+			s := twoDatums(t)
+			u := s.laser(1000)
+			s.read(u, "B1-1", 1010)
+			against(s, u)
+			s.read(u, "D2", 1000)
+			if d := s.picture().Setups[0].Doubt; d == "" {
+				t.Error("no longer in doubt")
+			}
+		})
+	}
+}
+
+// That a datum lies where it did, by another set-up, says nothing about the laser
+// that read it otherwise.
+func TestDatumReadRightFromElsewhere(t *testing.T) {
+	s := twoDatums(t)
+	u := s.laser(1000)
+	s.read(u, "B1-1", 1010)
+	s.read(u, "D2", 1030)
+	s.read(s.laser(1100), "D2", 1100)
+	setups := s.picture().Setups
+	if setups[0].Doubt != "" || setups[1].Doubt == "" {
+		t.Errorf("the second set-up: %q, the first: %q", setups[0].Doubt, setups[1].Doubt)
+	}
+}
+
+// A datum that was misread once is trusted again when it agrees with another.
+func TestDatumAgreesAgain(t *testing.T) {
+	s := newSite(t)
+	plan := bearerPlan()
+	plan.Datums[1].Height = mm(0)
+	plan.Datums = append(plan.Datums, events.Datum{ID: "D3", Height: mm(0)})
+	s.record(events.KindPlan, plan)
+	all := func(third float64) {
+		s.record(events.KindSetup, events.Setup{Instrument: "laser", Datums: []events.DatumReading{
+			{Datum: "D1", Staff: mm(1000)}, {Datum: "D2", Staff: mm(1000)}, {Datum: "D3", Staff: mm(third)}}})
+	}
+	all(1030)
+	if d := s.picture().Datums[2].Doubt; !strings.Contains(d, "30 mm below") {
+		t.Errorf("misread by 30 mm: %q", d)
+	}
+	all(1000)
+	if d := s.picture().Datums[2].Doubt; d != "" {
+		t.Errorf("still in doubt: %q", d)
+	}
+}
+
 func TestClosingDatumsDisagree(t *testing.T) {
 	s := newSite(t)
 	plan := bearerPlan()
