@@ -21,22 +21,32 @@ func (p *pages) getMovesPage(w http.ResponseWriter, r *http.Request, firm events
 	page.Frame.Live = v.live()
 	o := v.options(turnOf(w, r, v))
 	if plan := v.picture.Rounds; plan != nil {
-		o.Order = map[string]int{}
 		carrying, err := p.carryingOf(r, v, plan.Moves)
 		if err != nil {
 			return err
 		}
 		for _, batch := range batches(plan.Moves) {
 			page.Batches = append(page.Batches, v.batch(batch, carrying))
-			for _, m := range batch {
-				o.Order[m.Support] = batch[0].Batch + 1
-			}
 		}
+		page.Later = web.LaterRounds(plan.Later, v.picture.Aim.Agreed.DailyMM > 0)
+		o.Round = roundOf(plan)
 	}
 	if len(v.picture.Supports) > 0 {
 		page.Floor = svg(drawing.Floor(v.picture, o))
 	}
 	return show(w, http.StatusOK, page)
+}
+
+// roundOf is what the plan of the floor says of a round.
+func roundOf(plan *jobs.Rounds) drawing.Round {
+	r := drawing.Round{Order: map[string]int{}, Waits: map[string]string{}}
+	for _, m := range plan.Moves {
+		r.Order[m.Support] = m.Batch + 1
+	}
+	for _, w := range plan.Waits {
+		r.Waits[w.Support] = w.Why
+	}
+	return r
 }
 
 // carryingOf is what the bearers say of each move of a round, held against what
@@ -77,11 +87,32 @@ func batches(moves []jobs.NextMove) (out [][]jobs.NextMove) {
 // batch is one pumping with the way to record it. Without its figures: they are
 // typed as they were measured.
 func (v view) batch(moves []jobs.NextMove, carrying map[string]web.Felt) web.Batch {
-	b := web.Batch{No: moves[0].Batch + 1, Record: v.record(events.KindJacking, moves[0].Support) + "&back=" + url.QueryEscape(v.base()+"/moves")}
+	back := "&back=" + url.QueryEscape(v.base()+"/moves")
+	b := web.Batch{No: moves[0].Batch + 1}
+	var ids []string
 	for _, m := range moves {
-		b.Moves = append(b.Moves, web.Move{NextMove: m, Href: v.supportPage(m.Support), Felt: carrying[m.Support]})
+		ids = append(ids, m.Support)
+		one := web.Move{NextMove: m, Href: v.supportPage(m.Support), Felt: carrying[m.Support]}
+		if s, ok := v.picture.Support(m.Support); ok {
+			one.Pencil = s.Basis != jobs.WasRead || s.Stale
+			if m.First != "" {
+				one.Before = v.nextAction(s)
+				one.Before.Href += back
+			}
+		}
+		b.Moves = append(b.Moves, one)
 	}
+	b.Record = v.recordAll(events.KindJacking, ids) + back
 	return b
+}
+
+// recordAll is the address of a form about several supports at once.
+func (v view) recordAll(k events.Kind, ids []string) string {
+	href := v.record(k, ids[0])
+	for _, id := range ids[1:] {
+		href += "&with=" + url.QueryEscape(id)
+	}
+	return href
 }
 
 // getRounds is GET jobs/{job}/rounds.

@@ -29,14 +29,14 @@ func TestMovesPage(t *testing.T) {
 	b.saved("aim", "", url.Values{"aim": {"highest"}, "agreed_by": {"the owner"}})
 	says(t, b.get(b.page("/moves")), "To be set first", "The most that one move may be", "How far neighbours may differ")
 	b.saved("aim", "", url.Values{"aim": {"highest"}, "step_mm": {"5"}, "neighbour_mm": {"6"}, "agreed_by": {"the owner"}})
-	says(t, b.get(b.page("/moves")), "3 rounds left", "<small>stop at</small> 1\u2009007", "on the floor", "&#43;5 mm", "The rounds after it", `class="order"`)
+	says(t, b.get(b.page("/moves")), "3 rounds left", "<small>stop at</small> 1\u2009007", "on the floor", "&#43;5 mm", "The rounds after it", "Round 2", `class="order"`, "A framed number is the place", "now 1\u2009012, 5 up")
 	says(t, b.get(b.page("")), `href="/jobs/`+b.job.String()+`/moves"`)
 	says(t, b.get(b.page("/supports/B1-2")), "Stop at <b>1\u2009007</b> on the floor", "now 1\u2009012, 5 up")
 	b.caller.post(b.job, d.raw("setup-closed", `{"setup":"`+setup.String()+`","datums":[{"datum":"D1","staff":1000}]}`))
 	says(t, b.get(b.page("/moves")), "No set-up stands, so there is no stop figure")
 	b.caller.post(b.job, d.raw("tie", `{"tie":"T1","what":"waste pipe","supports":["B1-2"]}`))
 	page := b.get(b.page("/moves"))
-	says(t, page, "Nothing is left to move but what waits", "waste pipe still fixed")
+	says(t, page, "Nothing is left to move but what waits", "Waste pipe still fixed", `class="waits"`, "What waits stands in a broken frame")
 	var got struct {
 		Rounds  jobs.Rounds
 		Caution string
@@ -45,6 +45,22 @@ func TestMovesPage(t *testing.T) {
 	if len(got.Rounds.Waits) != 1 || got.Rounds.Waits[0].Why != "waste pipe still fixed" || got.Caution == "" {
 		t.Errorf("%+v", got)
 	}
+}
+
+// What moved since it was read is read again first: its stop figure is in pencil,
+// and the way to read it stands beside it.
+func TestMovesPageReadFirst(t *testing.T) {
+	b := newBrowser(t, newSite(t))
+	d := newDevice(t, b.job)
+	setup, raw := d.setup()
+	b.caller.post(b.job, raw, d.reading(setup, "B1-1", 1030), d.reading(setup, "B1-2", 1030))
+	b.saved("aim", "", url.Values{"aim": {"level"}, "height": {"0"}, "step_mm": {"5"}, "neighbour_mm": {"6"}, "agreed_by": {"the owner"}})
+	if page := b.get(b.page("/moves")); strings.Contains(page, `class="stops expected"`) {
+		t.Error("what was read is in pencil")
+	}
+	b.saved("jacking", "?support=B1-1", url.Values{"moves[0].by": {"5"}, "moves[0].gauge": {"rule"}})
+	b.saved("jacking", "?support=B1-2", url.Values{"moves[0].by": {"5"}, "moves[0].gauge": {"rule"}})
+	says(t, b.get(b.page("/moves")), `class="stops expected"`, "Read it", `/record/reading?support=B1-1&amp;back=`)
 }
 
 // A gap past its limit proposes a stop, which the form then starts with.

@@ -277,7 +277,7 @@ func TestPagesAreForTheFirm(t *testing.T) {
 	s := newSite(t)
 	b, other := newBrowser(t, s), newBrowser(t, s)
 	stranger := &browser{t: t, site: s, client: &http.Client{}}
-	for _, path := range []string{"/", b.page(""), b.page("/book"), b.page("/supports/B1-1"), b.page("/record/note")} {
+	for _, path := range []string{"/", b.page(""), b.page("/book"), b.page("/supports/B1-1"), b.page("/moves"), b.page("/record/note")} {
 		r, _ := http.NewRequestWithContext(t.Context(), "GET", s.URL+path, nil)
 		if _, _, at := stranger.do(r); at.Path != "/enter" {
 			t.Errorf("a stranger at %s lands at %s", path, at)

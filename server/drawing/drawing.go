@@ -23,7 +23,7 @@ type Options struct {
 	Link     func(support string) string // where a tap on a support leads; "" draws no link
 	Initials func(person events.ID) string
 	Words    jobs.Words
-	Order    map[string]int // of the moves of a round, by support
+	Round    Round // what the round under way says of supports
 }
 
 func (o Options) link(support string) string {

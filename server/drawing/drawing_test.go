@@ -123,11 +123,17 @@ func TestFloor(t *testing.T) {
 
 // What is written at one support covers neither another's writing nor its post.
 func TestLabelsApart(t *testing.T) {
+	for name, r := range map[string]Round{"Plain": {}, "Round": everySign(everyState())} {
+		t.Run(name, func(t *testing.T) { labelsApart(t, r) })
+	}
+}
+
+func labelsApart(t *testing.T, r Round) {
 	p := everyState()
 	for turn := range 4 {
 		l := newLayout(p, turn)
 		taken := &crowd{}
-		posts := l.posts(&canvas{}, p, taken)
+		posts := l.posts(&canvas{}, p, r, taken)
 		type written struct {
 			id string
 			at box

@@ -2,7 +2,6 @@ package drawing
 
 import (
 	"fmt"
-	"strconv"
 
 	"relevel/jobs"
 )
@@ -19,7 +18,7 @@ func Floor(p jobs.Picture, o Options) string {
 	l.drawBearers(c, p.Plan, taken)
 	l.markMarks(p, taken)
 	l.markCuts(p, taken)
-	posts := l.posts(c, p, taken)
+	posts := l.posts(c, p, o.Round, taken)
 	places := make([]placing, len(posts))
 	labels := make([]label, len(posts))
 	for i, post := range posts {
@@ -62,11 +61,14 @@ func signedBy(s jobs.Support, o Options) string {
 }
 
 // posts prepares every support and marks its place as taken.
-func (l *layout) posts(c *canvas, p jobs.Picture, taken *crowd) []post {
+func (l *layout) posts(c *canvas, p jobs.Picture, r Round, taken *crowd) []post {
 	posts := make([]post, len(p.Supports))
 	for i, s := range p.Supports {
-		posts[i] = post{c: c, at: l.supports[s.ID], side: l.outward[s.ID], s: s, pair: l.paired[s.ID], join: l.joins[s.ID]}
+		posts[i] = post{c: c, at: l.supports[s.ID], side: l.outward[s.ID], s: s, pair: l.paired[s.ID], join: l.joins[s.ID], upright: l.upright[s.ID], sign: r.sign(s.ID)}
 		taken.add(posts[i].extent())
+		if posts[i].sign != "" {
+			taken.add(posts[i].signBox())
+		}
 	}
 	return posts
 }
@@ -78,16 +80,18 @@ func drawSupport(c *canvas, p post, l label, at placing, o Options) {
 	if href == "" {
 		tag = "g"
 	}
-	title := Title(p.s)
+	title := Title(p.s) + o.Round.title(p.s.ID)
 	c.open(tag, "class", "support", "href", href, "data-support", p.s.ID, "aria-label", title)
 	c.element("title", title)
 	bs := l.boxes(at)
-	c.rect("touch", touchBox(p.extent().with(bs[0]).with(bs[1]), p))
+	covers := p.extent().with(bs[0]).with(bs[1])
+	if p.sign != "" {
+		covers = covers.with(p.signBox())
+	}
+	c.rect("touch", touchBox(covers, p))
 	p.draw()
 	l.write(c, at, p.s)
-	if n := o.Order[p.s.ID]; n > 0 {
-		p.number(n)
-	}
+	p.drawSign()
 	c.close(tag)
 }
 
@@ -126,16 +130,4 @@ func Title(s jobs.Support) string {
 		t += ", in doubt: " + s.Doubt
 	}
 	return t
-}
-
-// number frames the place of a post in the order of a round, beside it where
-// neither a jack nor blocking is drawn.
-func (p post) number(n int) {
-	side := -p.side
-	if p.s.OnBlock && !p.s.OnJack {
-		side = p.side
-	}
-	at := p.at.plus(side*(postHalf+17), ground/2+4)
-	p.c.rect("order", box{at.x - 11, at.y - 9, at.x + 11, at.y + 9})
-	p.c.text("order", at.plus(0, 5), centred, strconv.Itoa(n))
 }

@@ -19,12 +19,14 @@ const (
 // post draws one support: glyph is its place on the drawing, side the side of
 // it that is free, −1 or +1.
 type post struct {
-	c    *canvas
-	at   point
-	side float64
-	s    jobs.Support
-	pair bool            // one of the two ends at a butted join
-	join events.JoinSort // of two lengths over this post, "" without one
+	c       *canvas
+	at      point
+	side    float64
+	s       jobs.Support
+	pair    bool            // one of the two ends at a butted join
+	join    events.JoinSort // of two lengths over this post, "" without one
+	upright bool            // its bearer runs up the drawing
+	sign    string          // what the round says of it
 }
 
 func (p post) line(class string, x0, y0, x1, y1 float64) {
@@ -43,6 +45,9 @@ func (p post) extent() box {
 	}
 	if p.s.OnBlock {
 		b = b.with(p.blockingBox())
+	}
+	if p.sign != "" && !p.upright { // its name goes under the sign
+		b = b.with(p.signBox())
 	}
 	return b
 }

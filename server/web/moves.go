@@ -1,8 +1,10 @@
 package web
 
 import (
+	"fmt"
 	"html/template"
 	"slices"
+	"strings"
 
 	"relevel/jobs"
 )
@@ -11,8 +13,9 @@ import (
 type MovesPage struct {
 	Frame
 	Picture jobs.Picture
-	Batches []Batch // of the round under way
-	Live    bool    // a laser stands
+	Batches []Batch      // of the round under way
+	Later   []LaterRound // those after it
+	Live    bool         // a laser stands
 	Floor   template.HTML
 }
 
@@ -28,8 +31,56 @@ type Batch struct {
 // Move is one support's part of it.
 type Move struct {
 	jobs.NextMove
-	Href string
-	Felt Felt
+	Href   string
+	Felt   Felt
+	Pencil bool   // its height is expected, not read
+	Before Action // what has to be recorded first, without a verb where nothing has
+}
+
+// LaterRound is a round after the one under way, and when it comes.
+type LaterRound struct {
+	When  string // "Tomorrow", or "Round 3" where no daily lift is set
+	Moves []jobs.NextMove
+}
+
+// LaterRounds says when the rounds after the one under way come: on which day
+// where so much is lifted in one and no more, otherwise after how many others.
+func LaterRounds(later []jobs.LaterOn, byDay bool) []LaterRound {
+	var out []LaterRound
+	for i, l := range later {
+		r := LaterRound{fmt.Sprintf("Round %d", i+2), l.Moves}
+		if byDay {
+			r.When = dayFromNow(l.Day)
+		}
+		out = append(out, r)
+	}
+	return out
+}
+
+func dayFromNow(days int) string {
+	switch days {
+	case 0:
+		return "Today"
+	case 1:
+		return "Tomorrow"
+	}
+	return fmt.Sprintf("In %d days", days)
+}
+
+// Signs explains what the plan says of the round, "" where that is nothing.
+func (p MovesPage) Signs() string {
+	r := p.Picture.Rounds
+	if r == nil || p.Floor == "" {
+		return ""
+	}
+	var signs []string
+	if len(r.Moves) > 0 {
+		signs = append(signs, "A framed number is the place in the order of this round.")
+	}
+	if len(r.Waits) > 0 {
+		signs = append(signs, "What waits stands in a broken frame.")
+	}
+	return strings.Join(signs, " ")
 }
 
 // Felt is what a jack will feel at a move, and what the kit has for it.
@@ -56,6 +107,21 @@ func (m Move) OverWords() string {
 // Refused tells that one of its moves is past what the kit is marked with.
 func (b Batch) Refused() bool {
 	return slices.ContainsFunc(b.Moves, func(m Move) bool { return m.Felt.TooStrong() })
+}
+
+// Today tells whether all of it is due today.
+func (b Batch) Today() bool {
+	return !slices.ContainsFunc(b.Moves, func(m Move) bool { return !m.Today })
+}
+
+// Verb is on its button.
+func (b Batch) Verb() string {
+	for _, m := range b.Moves {
+		if m.ByMM > 0 {
+			return "Jack up"
+		}
+	}
+	return "Let down"
 }
 
 // Each tells whether a batch is more than one.
