@@ -31,6 +31,9 @@ func (s *State) rise(from, to string) (h levelling.Height, places int) {
 			continue
 		}
 		d := s.filter.Between(upper.state, lower.state)
+		if d.SD > anyMM/2 {
+			continue // one of them was let go
+		}
 		w := 1 / (float64(d.SD*d.SD) + coveringSD*coveringSD)
 		weights += w
 		sum += float64(w * d.MM)

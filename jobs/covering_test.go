@@ -74,3 +74,54 @@ func TestCoveringOfUnknownThickness(t *testing.T) {
 		t.Errorf("target %v, want the one agreed", v.Target)
 	}
 }
+
+// onBoards is a place read at 130 on carpet, where 150 was agreed, and then on
+// boards 7 mm below it.
+func onBoards(t *testing.T) (*site, events.ID) {
+	s := newSite(t)
+	s.record(events.KindPlan, bearerPlan())
+	u := s.laser(1000)
+	s.readOn(events.FloorFace, "carpet", u, "B1-3", 870)
+	s.record(events.KindAim, events.Aim{Aim: events.AimLevel, Height: mm(150), AgreedBy: "owner"})
+	s.readOn(events.FloorFace, "boards", u, "B1-3", 877)
+	return s, u
+}
+
+// A floor that drops, or is read anew after its set-up fell into doubt, takes the
+// covering that lay on it along: that is no thinner for it.
+func TestCoveringStaysAsThick(t *testing.T) {
+	target := func(s *site) {
+		t.Helper()
+		if v := s.support("B1-3"); v.Target == nil || math.Abs(*v.Target-143) > 1e-3 {
+			t.Errorf("the target is at %v, want 143 as on boards", *v.Target)
+		}
+	}
+	t.Run("Reopened", func(t *testing.T) {
+		s, u := onBoards(t)
+		target(s)
+		s.jack("B1-3", 5)
+		s.readOn(events.FloorFace, "boards", u, "B1-3", 902)
+		s.readOn(events.FloorFace, "boards", u, "B1-3", 902)
+		target(s)
+	})
+	t.Run("SetupInDoubt", func(t *testing.T) {
+		s, u := onBoards(t)
+		s.record(events.KindSetupClosed, events.SetupClosed{Setup: u, Datums: opened("", 1030).Datums})
+		s.readOn(events.FloorFace, "boards", s.laser(1000), "B1-3", 847)
+		target(s)
+	})
+}
+
+// What a carpet read from a set-up in doubt says tells no thickness.
+func TestCoveringInDoubt(t *testing.T) {
+	s := newSite(t)
+	s.record(events.KindPlan, bearerPlan())
+	u := s.laser(1000)
+	s.readOn(events.FloorFace, "carpet", u, "B1-3", 870)
+	s.record(events.KindAim, events.Aim{Aim: events.AimLevel, Height: mm(150), AgreedBy: "owner"})
+	s.record(events.KindSetupClosed, events.SetupClosed{Setup: u, Datums: opened("", 1030).Datums})
+	s.readOn(events.FloorFace, "boards", s.laser(1000), "B1-3", 847)
+	if v := s.support("B1-3"); v.Target == nil || *v.Target != 150 {
+		t.Errorf("target %v, want the one agreed", *v.Target)
+	}
+}

@@ -5,6 +5,7 @@ import (
 	"slices"
 	"time"
 
+	"relevel/events"
 	"relevel/levelling"
 )
 
@@ -112,8 +113,8 @@ const anyMM = 1e4
 const exactMM = 1e-4
 
 // reopen starts the face anew from the odd reading and the one that bears it
-// out: nothing is averaged across a jump. Other faces that were not read since
-// the last move have moved with it, for all that is known.
+// out: nothing is averaged across a jump. What was not read since the last move
+// has moved with it, for all that is known.
 func (f *face) reopen(p *place, l look, by float64) {
 	p.filter.Move(p.rigid(f), 0, anyMM)
 	p.filter.Observe(f.state, f.odd.state, 0, exactMM)
@@ -126,21 +127,29 @@ func (f *face) reopen(p *place, l look, by float64) {
 	f.doubt = fmt.Sprintf("moved, or misread before: two readings %s what was known", apart(by))
 }
 
-// rigid lists a face and those of its place that were not read since the last
-// move. The odd height of the face itself stays where it is.
+// rigid lists a face and what was not read since the last move: the other face
+// that moves with it, and the coverings that lay there before. The odd height of
+// the face itself stays where it is, and so does one that was read since.
 func (p *place) rigid(f *face) []levelling.Unknown {
 	all := []levelling.Unknown{f.state}
-	for _, name := range facesDown {
-		if o := p.faces[name]; o != nil && o != f && o.basis == IsExpected {
+	if f == p.faces[events.SupportFace] {
+		return all // the bearer above it may be on a jack
+	}
+	for _, o := range p.movable() {
+		switch {
+		case o == f:
+		case o.moves != p.moves:
 			all = o.add(all)
+		case o.basis == IsExpected:
+			all = append(all, o.state)
 		}
 	}
 	return all
 }
 
 // forget lets go, before a face is read again, of what the readings of a set-up
-// in doubt say of its place, all faces that stand on it alike: those of a better one replace them and are not
-// averaged with them.
+// in doubt say of its place, all faces and coverings that stand on it alike:
+// those of a better one replace them and are not averaged with them.
 func (s *State) forget(p *place, read *face) {
 	var all []levelling.Unknown
 	for _, name := range facesDown {
@@ -151,6 +160,11 @@ func (s *State) forget(p *place, read *face) {
 		f.odd.drop(p.filter)
 		f.odd, f.doubt = nil, ""
 		all = f.add(all)
+	}
+	for _, f := range p.coverings {
+		if s.setupDoubt(f) != "" {
+			all, f.on = f.add(all), nil
+		}
 	}
 	p.filter.Move(all, 0, anyMM)
 	read.looks, read.on = 0, nil

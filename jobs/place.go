@@ -240,15 +240,21 @@ func (p *place) drift(by, sd float64) {
 // floor face on it, and what a reading in doubt says of them.
 func (p *place) together() []levelling.Unknown {
 	var all []levelling.Unknown
-	for _, name := range []events.Face{events.FloorFace, events.BearerFace} {
-		if f := p.faces[name]; f != nil {
-			all = f.add(all)
-		}
-	}
-	for _, f := range p.coverings {
+	for _, f := range p.movable() {
 		all = f.add(all)
 	}
 	return all
+}
+
+// movable are the faces that a move at the place carries, and its coverings.
+func (p *place) movable() []*face {
+	var all []*face
+	for _, name := range []events.Face{events.FloorFace, events.BearerFace} {
+		if f := p.faces[name]; f != nil {
+			all = append(all, f)
+		}
+	}
+	return append(all, p.coverings...)
 }
 
 // apart words a difference: "about 10 mm above".
