@@ -146,10 +146,16 @@ func (f *Filter) Height(u Unknown) Height {
 }
 
 // Between is how far one unknown lies above another. Their covariance counts:
-// what they share, as two faces read from one set-up do, drops out.
+// what they share, as two faces read from one set-up do, drops out. Like Height
+// it only looks: what is asked of a filter must not change what it keeps.
 func (f *Filter) Between(upper, lower Unknown) Height {
-	f.touch(upper, lower)
 	a, b := f.rows[upper], f.rows[lower]
+	if a == out || b == out {
+		if upper == lower {
+			return Height{}
+		}
+		return f.Height(upper).minus(f.Height(lower))
+	}
 	return Height{f.x[a] - f.x[b], math.Sqrt(f.variance(a, b))}
 }
 

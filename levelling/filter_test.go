@@ -362,3 +362,33 @@ func TestFilterLimit(t *testing.T) {
 		t.Errorf("%d unknowns after dropping all but two", f.Len())
 	}
 }
+
+// Asking for differences changes nothing, also where the unknowns rest: a job
+// that was looked at must go on as one that was not.
+func TestFilterLookingChangesNothing(t *testing.T) {
+	const limit = 8
+	f := levelling.Filter{Limit: limit}
+	plane := f.Enter(f.Hold(levelling.Height{SD: 1}), 1000, 1)
+	var all []levelling.Unknown
+	for i := range 3 * limit {
+		all = append(all, f.Enter(plane, -1000-float64(i), 1))
+	}
+	seen := f.Clone()
+	for _, u := range all {
+		want := levelling.Height{MM: f.Height(all[0]).MM - f.Height(u).MM}
+		if got := seen.Between(all[0], u); got.MM != want.MM || (got.SD == 0) != (u == all[0]) {
+			t.Errorf("%d below the first: %v, want %v with its ±", u, got, want.MM)
+		}
+		seen.Test(u, plane, -1000, 1)
+	}
+	for _, look := range []*levelling.Filter{&f, &seen} {
+		for i := range limit {
+			look.Observe(all[i], plane, -1003-float64(i), 1)
+		}
+	}
+	for _, u := range all {
+		if got, want := seen.Height(u), f.Height(u); got != want {
+			t.Errorf("%d is at %v once it was looked at, else %v", u, got, want)
+		}
+	}
+}
