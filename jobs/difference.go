@@ -69,7 +69,7 @@ func (s *State) countDifference(e placed, b *events.Difference) bool {
 
 // unknown is that of a face, or of a datum's own height.
 func (p *place) unknown(face events.Face) (levelling.Unknown, bool) {
-	if p.given != nil {
+	if p.fixed() {
 		return p.given.state, true
 	}
 	if f := p.faces[face]; f != nil {

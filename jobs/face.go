@@ -135,6 +135,9 @@ func (p *place) rigid(f *face) []levelling.Unknown {
 	if f == p.faces[events.SupportFace] {
 		return all // the bearer above it may be on a jack
 	}
+	if p.given != nil && p.given.moves != p.moves {
+		all = append(all, p.mark()...)
+	}
 	for _, o := range p.movable() {
 		switch {
 		case o == f:
@@ -165,6 +168,11 @@ func (s *State) forget(p *place, read *face) {
 		if s.setupDoubt(f) != "" {
 			all, f.on = f.add(all), nil
 		}
+	}
+	if len(p.mark()) > 0 { // from now on the face that is read says where it is
+		p.given.odd.drop(p.filter)
+		p.filter.Drop(p.given.state)
+		p.given = nil
 	}
 	p.filter.Move(all, 0, anyMM)
 	read.looks, read.on = 0, nil

@@ -13,15 +13,18 @@ import (
 type placeSort int
 
 const (
-	support placeSort = iota
+	unplaced placeSort = iota // no plan had its turn yet
+	support
 	spot
 	datum
 )
 
 // ownHeight is a datum's own height: given on the plan, taken as nought, or
-// learned from the first set-up that read it beside another.
+// learned from the first set-up that read it beside another. That of a support
+// or a spot that a set-up stood on before it was read is one of no known face.
 type ownHeight struct {
 	state levelling.Unknown
+	moves int              // the place's count of moves when it was last read
 	as    levelling.Height // as given; what the readings say is in the filter
 	odd   *odd             // another height that a reading speaks for, until the next one decides
 }
@@ -91,8 +94,12 @@ func (p *place) hold(h levelling.Height) {
 		p.filter.Drop(p.given.state)
 		p.given.odd.drop(p.filter)
 	}
-	p.given = &ownHeight{state: p.filter.Hold(h), as: h}
+	p.given = &ownHeight{state: p.filter.Hold(h), moves: p.moves, as: h}
 }
+
+// fixed tells whether a place is a datum with a height of its own: nothing on the
+// job moves it.
+func (p *place) fixed() bool { return p.given != nil && p.sort != support && p.sort != spot }
 
 func (p *place) put(sort placeSort, x, y float64) { p.sort, p.x, p.y = sort, x, y }
 
@@ -239,9 +246,22 @@ func (p *place) drift(by, sd float64) {
 // together is what moves as one when the place is jacked: the bearer and every
 // floor face on it, and what a reading in doubt says of them.
 func (p *place) together() []levelling.Unknown {
-	var all []levelling.Unknown
+	all := p.mark()
 	for _, f := range p.movable() {
 		all = f.add(all)
+	}
+	return all
+}
+
+// mark is the height that a set-up gave a support or a spot which was not read
+// before: it goes where the place goes.
+func (p *place) mark() (all []levelling.Unknown) {
+	if p.given == nil || p.fixed() {
+		return nil
+	}
+	all = append(all, p.given.state)
+	if p.given.odd != nil {
+		all = append(all, p.given.odd.state)
 	}
 	return all
 }

@@ -31,7 +31,7 @@ func (s *State) read(e placed, b *events.Reading) {
 	}
 	s.flagCovering(e, p, b)
 	p.readOn = u
-	if p.given != nil {
+	if p.fixed() {
 		s.readDatum(e, p, l)
 		s.touch(e, b.Point)
 		return

@@ -79,8 +79,23 @@ func (s *State) openSetup(e placed, b *events.Setup) {
 	u.byDatums = s.filter.Height(u.plane)
 	s.setUpAgain(u)
 	for _, d := range unknown {
-		d.at.given = &ownHeight{state: s.filter.Enter(u.plane, -d.staff, d.sd)}
+		s.learnDatum(e, u, d)
 	}
+}
+
+// learnDatum gives a datum its height by a set-up. One that the set-up writes down
+// twice has it by then.
+func (s *State) learnDatum(e placed, u *setup, d sighted) {
+	if d.at.given == nil {
+		d.at.given = &ownHeight{state: s.filter.Enter(u.plane, -d.staff, d.sd), moves: d.at.moves}
+		return
+	}
+	d.state = d.at.given.state
+	if _, odd := s.filter.Test(u.plane, d.state, d.staff, d.sd); odd {
+		s.doubtDatum(e, u, d)
+		return
+	}
+	s.filter.Observe(u.plane, d.state, d.staff, d.sd)
 }
 
 // standOn enters the plane of a set-up by the datum that agrees with the most
@@ -215,6 +230,7 @@ func (s *State) sightDatums(u *setup, readings []events.DatumReading) (known, un
 // height, else that of the face read last.
 func (p *place) reference() (levelling.Unknown, bool) {
 	if p.given != nil {
+		p.given.moves = p.moves
 		return p.given.state, true
 	}
 	if f := p.faces[p.lastly]; f != nil {
@@ -225,7 +241,7 @@ func (p *place) reference() (levelling.Unknown, bool) {
 
 func (s *State) anyHeight() bool {
 	for _, p := range s.places {
-		if p.given != nil {
+		if p.given != nil || len(p.faces) > 0 {
 			return true
 		}
 	}

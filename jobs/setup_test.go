@@ -78,6 +78,68 @@ func TestMoreLasersThanPlanes(t *testing.T) {
 	}
 }
 
+// A set-up may stand on a support that nobody read before. It is read, moved and
+// judged like any other all the same, and still a point to close on.
+func TestSetupOnSupport(t *testing.T) {
+	s := newSite(t)
+	s.record(events.KindPlan, bearerPlan())
+	on := func(staff float64) []events.DatumReading {
+		return []events.DatumReading{{Datum: "D1", Staff: mm(1000)}, {Datum: "B1-1", Staff: mm(staff)}}
+	}
+	u := s.record(events.KindSetup, events.Setup{Instrument: "laser", Datums: on(1010)})
+	s.readOn(events.FloorFace, "", u, "B1-1", 870)
+	s.read(u, "B1-1", 1010)
+	v := s.support("B1-1")
+	near(t, "its floor", v.Present, 130)
+	if v.Doubt != "" || len(s.picture().Flags) > 0 {
+		t.Errorf("doubt %q, flags %v", v.Doubt, s.picture().Flags)
+	}
+	s.jack("B1-1", 10)
+	s.record(events.KindSetupClosed, events.SetupClosed{Setup: u, Datums: on(1000)})
+	if d := s.picture().Setups[0].Doubt; d != "" {
+		t.Errorf("closed where it was jacked to: %q", d)
+	}
+}
+
+// Where a job has no datum at all, its heights count from the support that the
+// first set-up stood on, also once the readings of that are in doubt.
+func TestSetupOnSupportAlone(t *testing.T) {
+	s := newSite(t)
+	plan := bearerPlan()
+	plan.Datums = nil
+	s.record(events.KindPlan, plan)
+	on := func(name string, staff float64) []events.DatumReading {
+		return []events.DatumReading{{Datum: name, Staff: mm(staff)}}
+	}
+	u := s.record(events.KindSetup, events.Setup{Instrument: "laser", Datums: on("B1-1", 1000)})
+	s.read(u, "B1-1", 1000)
+	s.read(u, "B1-2", 1012)
+	near(t, "B1-1", s.support("B1-1").Present, 0)
+	near(t, "B1-2", s.support("B1-2").Present, -12)
+	s.record(events.KindSetupClosed, events.SetupClosed{Setup: u, Datums: on("B1-1", 1030)})
+	again := s.record(events.KindSetup, events.Setup{Instrument: "laser", Datums: on("B1-2", 1012)})
+	s.read(again, "B1-1", 1000)
+	s.record(events.KindSetup, events.Setup{Instrument: "laser", Datums: on("B1-3", 1000)})
+	if aside := s.picture().SetAside; len(aside) != 1 || !strings.Contains(aside[0].Reason, "none of its datums") {
+		t.Errorf("set aside: %+v", aside)
+	}
+	if v := s.support("B1-1"); math.Abs(v.Present.MM) > 1e-3 {
+		t.Errorf("B1-1 at %v by the second set-up, want 0", v.Present.MM)
+	}
+}
+
+// A datum that one set-up writes down twice is one height.
+func TestDatumTwiceOnSetup(t *testing.T) {
+	s := newSite(t)
+	s.record(events.KindPlan, bearerPlan())
+	s.record(events.KindSetup, events.Setup{Instrument: "laser", Datums: []events.DatumReading{
+		{Datum: "D1", Staff: mm(1000)}, {Datum: "D2", Staff: mm(960)}, {Datum: "D2", Staff: mm(961)}}})
+	near(t, "D2", s.picture().Datums[1].Height, 39.5)
+	if n := jobs.Refold(s.job, s.log).Unknowns(); n != 3 { // with the plane
+		t.Errorf("%d unknowns, want 3", n)
+	}
+}
+
 // A closing reading that disagrees puts every reading between in doubt, and
 // whatever was signed on one. A better set-up replaces them.
 func TestDoubtfulSetup(t *testing.T) {
