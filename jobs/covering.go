@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"maps"
 	"math"
+	"strings"
 
 	"relevel/events"
 	"relevel/levelling"
@@ -48,6 +49,15 @@ func (s *State) rise(from, to string) (h levelling.Height, places int) {
 	s.rises[k] = risen{h, places}
 	return h, places
 }
+
+// coveringName is the name by which a covering is known, however a phone spells it.
+func coveringName(said string) string {
+	return strings.ToLower(strings.Join(strings.Fields(said), " "))
+}
+
+// maxCoverings is how many coverings are kept of one place beside the one that
+// lies there.
+const maxCoverings = 4
 
 // coverings are one covering and another in its place.
 type coverings struct{ from, to string }
@@ -103,10 +113,10 @@ func (s *State) thaw(p *place, z *frozen) map[events.Face]levelling.Height {
 
 // flagCovering says what becomes of a target that was agreed on one covering
 // when another is read.
-func (s *State) flagCovering(e placed, p *place, b *events.Reading) {
-	f := p.faces[b.Face]
-	if s.aim == nil || b.Face != s.judgedFace() || f == nil || f.surface == "" || b.Surface == "" || f.surface == b.Surface {
+func (s *State) flagCovering(e placed, p *place, on events.Face, surface string) {
+	f := p.faces[on]
+	if s.aim == nil || on != s.judgedFace() || f == nil || f.surface == "" || surface == "" || f.surface == surface {
 		return
 	}
-	s.flag(e, fmt.Sprintf("%s was read on %s, and before on %s: its target moves with the covering", p.id, b.Surface, f.surface))
+	s.flag(e, fmt.Sprintf("%s was read on %s, and before on %s: its target moves with the covering", p.id, surface, f.surface))
 }

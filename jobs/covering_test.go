@@ -1,6 +1,7 @@
 package jobs_test
 
 import (
+	"fmt"
 	"math"
 	"testing"
 
@@ -123,5 +124,33 @@ func TestCoveringInDoubt(t *testing.T) {
 	s.readOn(events.FloorFace, "boards", s.laser(1000), "B1-3", 847)
 	if v := s.support("B1-3"); v.Target == nil || *v.Target != 150 {
 		t.Errorf("target %v, want the one agreed", *v.Target)
+	}
+}
+
+// Two phones may spell a covering in two ways.
+func TestCoveringSpelt(t *testing.T) {
+	s := newSite(t)
+	s.record(events.KindPlan, bearerPlan())
+	u := s.laser(1000)
+	for _, surface := range []string{"floor boards", "Floor  boards", " FLOOR BOARDS"} {
+		s.readOn(events.FloorFace, surface, u, "B1-3", 870)
+	}
+	if f := s.support("B1-3").Faces[0]; f.Looks != 3 || f.Surface != "floor boards" {
+		t.Errorf("%d readings of %q, want 3 of one covering", f.Looks, f.Surface)
+	}
+}
+
+// However many coverings somebody names, a place keeps a few.
+func TestManyCoverings(t *testing.T) {
+	s := newSite(t)
+	s.record(events.KindPlan, bearerPlan())
+	u := s.laser(1000)
+	for i := range 1200 {
+		s.readOn(events.FloorFace, fmt.Sprint("covering ", i), u, "B1-3", 870)
+	}
+	s.jack("B1-3", 5)
+	near(t, "jacked", s.support("B1-3").Present, 135)
+	if n := jobs.Refold(s.job, s.log).Unknowns(); n > 10 {
+		t.Errorf("%d unknowns", n)
 	}
 }

@@ -178,7 +178,7 @@ func (p *place) freshFace(name events.Face, surface string) *face {
 
 // putAside keeps the face of a covering that is no longer the floor's. One of
 // the same name that was kept before is forgotten: a carpet that is laid again
-// is not as thick as it was.
+// is not as thick as it was. So is the oldest of more than are worth keeping.
 func (p *place) putAside(old *face) {
 	old.odd.drop(p.filter)
 	old.odd, old.doubt = nil, ""
@@ -188,6 +188,10 @@ func (p *place) putAside(old *face) {
 		}
 		return f.surface == old.surface
 	})
+	if len(p.coverings) == maxCoverings {
+		p.filter.Drop(p.coverings[0].state)
+		p.coverings = slices.Delete(p.coverings, 0, 1)
+	}
 	p.coverings = append(p.coverings, old)
 }
 

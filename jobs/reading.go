@@ -29,7 +29,8 @@ func (s *State) read(e placed, b *events.Reading) {
 	case u.doubt == "" && s.setupDoubt(f) != "":
 		s.forget(p, f)
 	}
-	s.flagCovering(e, p, b)
+	surface := coveringName(b.Surface)
+	s.flagCovering(e, p, b.Face, surface)
 	p.readOn = u
 	if p.fixed() {
 		s.readDatum(e, p, l)
@@ -40,7 +41,7 @@ func (s *State) read(e placed, b *events.Reading) {
 	if s.outdated(p) {
 		p.letGo()
 	}
-	p.take(b.Face, b.Surface, l)
+	p.take(b.Face, surface, l)
 	s.visited(p, p.faces[b.Face], l)
 	s.countWaiting()
 	p.reads = append(p.reads, e.ID)
