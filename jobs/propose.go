@@ -7,6 +7,7 @@ import (
 
 	"relevel/events"
 	"relevel/levelling"
+	"relevel/levelling/underfloor"
 )
 
 // Proposal is a stop that what was recorded speaks for. Somebody decides: it is
@@ -80,7 +81,7 @@ func (s *State) watchGap(e placed, b *events.GapReading) {
 		s.propose(e, about, fmt.Sprintf("%s is %s wide, past its watch limit of %s", b.Gap, lengthWords(*b.Width), lengthWords(*w.limit)), b.Supports)
 	case b.What == "crack" && seen && crackClass(b.Width.MM()) > crackClass(w.first):
 		it.Open = true
-		s.propose(e, about, fmt.Sprintf("%s grew from class %d to %d (%s)", b.Gap, crackClass(w.first), crackClass(b.Width.MM()), levelling.CrackSource), b.Supports)
+		s.propose(e, about, fmt.Sprintf("%s grew from class %d to %d (%s)", b.Gap, crackClass(w.first), crackClass(b.Width.MM()), underfloor.CrackSource), b.Supports)
 	default:
 		s.withdraw(about)
 	}
@@ -89,7 +90,7 @@ func (s *State) watchGap(e placed, b *events.GapReading) {
 func gapWords(b *events.GapReading, w watched, seen bool) string {
 	words := lengthWords(*b.Width)
 	if b.What == "crack" {
-		words += fmt.Sprintf(", width class %d (%s)", crackClass(b.Width.MM()), levelling.CrackSource)
+		words += fmt.Sprintf(", width class %d (%s)", crackClass(b.Width.MM()), underfloor.CrackSource)
 	}
 	if grown := b.Width.MM() - w.first; seen && grown != 0 {
 		word := "wider"
@@ -102,7 +103,7 @@ func gapWords(b *events.GapReading, w watched, seen bool) string {
 }
 
 func crackClass(mm float64) int {
-	class, err := levelling.CrackClass(mm)
+	class, err := underfloor.CrackClass(mm)
 	if err != nil {
 		return 0
 	}

@@ -65,12 +65,6 @@ func ExampleFilter_Between() {
 	// above the bearer 142.1 ± 1.4
 }
 
-func ExampleFloorCut_Edges() {
-	edges, err := levelling.FloorCut{Board: 19, Joist: 45, Kerf: 3}.Edges()
-	fmt.Printf("%+v %v\n", edges, err)
-	// Output: {SawDepth:19 Left:21 Right:21} <nil>
-}
-
 func ExampleFormatInches() {
 	fmt.Println(levelling.FormatInches(30), levelling.FormatInches(-38.1))
 	// Output: 1 3/16 -1 1/2

@@ -1,6 +1,7 @@
 // Package levelling is the arithmetic of bringing a floor back to level:
 // heights from staff readings, the level book, targets and remaining lift,
-// tolerances, packers, cuts and cracks.
+// tolerances. Packages below it hold bearers, single moves and what is reckoned
+// under the floor.
 //
 // It is pure: no clock, no files, no network, no state between calls. Lengths
 // are millimetres unless a name says otherwise, plan positions are metres,

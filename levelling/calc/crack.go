@@ -1,6 +1,6 @@
 package calc
 
-import "relevel/levelling"
+import "relevel/levelling/underfloor"
 
 var crack = calculator{
 	name:  "crack",
@@ -22,9 +22,9 @@ func runCrack(in *object) (any, error) {
 	if !in.ok() {
 		return nil, nil
 	}
-	class, err := levelling.CrackClass(width)
+	class, err := underfloor.CrackClass(width)
 	if err != nil {
 		return nil, err
 	}
-	return crackAnswer{class, levelling.CrackSource}, nil
+	return crackAnswer{class, underfloor.CrackSource}, nil
 }

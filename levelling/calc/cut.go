@@ -1,6 +1,6 @@
 package calc
 
-import "relevel/levelling"
+import "relevel/levelling/underfloor"
 
 var cut = calculator{
 	name:  "cut",
@@ -30,7 +30,7 @@ type cutAnswer struct {
 }
 
 func runCut(in *object) (any, error) {
-	c := levelling.FloorCut{
+	c := underfloor.FloorCut{
 		Board:     in.number("board_mm", "the thickness of the board in mm, above 0"),
 		Joist:     in.number("joist_mm", "the width of the joist's top in mm, above 0"),
 		Kerf:      in.number("kerf_mm", "the width of the saw's cut in mm, 0 or more"),

@@ -1,4 +1,6 @@
-package levelling
+package underfloor
+
+import "relevel/levelling"
 
 // CrackSource is where the width classes of CrackClass are published.
 const CrackSource = "BRE Digest 251, by width alone"
@@ -9,8 +11,8 @@ const CrackSource = "BRE Digest 251, by width alone"
 // by ease of repair first, so a screen says "width class 2 by BRE Digest 251"
 // and never a bare grade. The error is an InputError on "width_mm".
 func CrackClass(width float64) (int, error) {
-	if !finite(width) || width < 0 {
-		return 0, Bad("width_mm", "the width of the crack in mm, 0 or more")
+	if !atLeast(width, 0) {
+		return 0, levelling.Bad("width_mm", "the width of the crack in mm, 0 or more")
 	}
 	if width < 0.1 {
 		return 0, nil

@@ -1,10 +1,10 @@
-package levelling_test
+package underfloor_test
 
 import (
 	"math"
 	"testing"
 
-	"relevel/levelling"
+	"relevel/levelling/underfloor"
 )
 
 // BRE Digest 251 (read): class 0 below 0.1 mm, then upper bounds inclusive.
@@ -21,13 +21,13 @@ func TestCrackClass(t *testing.T) {
 		{25.000001, 5}, {1e308, 5},
 	}
 	for _, tt := range tests {
-		got, err := levelling.CrackClass(tt.width)
+		got, err := underfloor.CrackClass(tt.width)
 		if err != nil || got != tt.class {
 			t.Errorf("%v mm is class %d, %v; want %d", tt.width, got, err, tt.class)
 		}
 	}
 	for _, bad := range []float64{-0.001, math.NaN(), math.Inf(1)} {
-		_, err := levelling.CrackClass(bad)
-		wantInputError(t, err, "width_mm")
+		_, err := underfloor.CrackClass(bad)
+		wantBad(t, err, "width_mm")
 	}
 }

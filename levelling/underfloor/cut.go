@@ -1,4 +1,4 @@
-package levelling
+package underfloor
 
 import (
 	"fmt"
@@ -38,18 +38,15 @@ func (c FloorCut) Edges() (CutEdges, error) {
 }
 
 func (c FloorCut) check() error {
-	switch {
-	case !finite(c.Board) || c.Board <= 0:
-		return Bad("board_mm", "the thickness of the board in mm, above 0")
-	case !finite(c.Joist) || c.Joist <= 0:
-		return Bad("joist_mm", "the width of the joist's top in mm, above 0")
-	case !finite(c.Kerf) || c.Kerf < 0:
-		return Bad("kerf_mm", "the width of the saw's cut in mm, 0 or more")
-	case c.Kerf >= c.Joist:
-		return Bad("kerf_mm", "less than the width of the joist: nothing is left to bear on")
+	err := first(
+		need(above(c.Board, 0), "board_mm", "the thickness of the board in mm, above 0"),
+		need(above(c.Joist, 0), "joist_mm", "the width of the joist's top in mm, above 0"),
+		need(atLeast(c.Kerf, 0), "kerf_mm", "the width of the saw's cut in mm, 0 or more"),
+		need(c.Kerf < c.Joist, "kerf_mm", "less than the width of the joist: nothing is left to bear on"))
+	if err != nil {
+		return err
 	}
-	if miss := float64(c.Joist/2) + float64(c.Kerf/2); !(math.Abs(c.OffCentre) < miss) {
-		return Bad("off_centre_mm", fmt.Sprintf("less than %g mm to either side: beyond that the cut misses the joist", miss))
-	}
-	return nil
+	miss := float64(c.Joist/2) + float64(c.Kerf/2)
+	return need(math.Abs(c.OffCentre) < miss, "off_centre_mm",
+		fmt.Sprintf("less than %g mm to either side: beyond that the cut misses the joist", miss))
 }
