@@ -1,6 +1,7 @@
 package jobs_test
 
 import (
+	"fmt"
 	"math"
 	"math/rand/v2"
 	"testing"
@@ -21,7 +22,21 @@ func TestLongJobs(t *testing.T) {
 		d.plan()
 		d.setUp()
 		d.agree()
-		steps := []func(){d.read, d.read, d.read, d.read, d.readBothFaces, d.jack, d.jack, d.pack, d.down, d.sign, d.setUp, d.difference, d.closeSetup, d.agree}
+		any := func() events.ID { return d.setups[len(d.setups)-1-d.IntN(min(20, len(d.setups)))] }
+		lasers := func() { // nobody closes them
+			who := d.IntN(9)
+			d.setups = append(d.setups, d.site.by(who, events.KindSetup, events.Setup{Instrument: fmt.Sprint("laser of ", who), Datums: d.datums()}))
+		}
+		late := func() {
+			d.site.record(events.KindReading, events.Reading{Setup: any(), Point: d.name(), Face: events.BearerFace, Staff: d.staff(events.BearerFace)})
+			d.site.record(events.KindSetupClosed, events.SetupClosed{Setup: any(), Datums: d.datums()})
+		}
+		void := func() {
+			if d.IntN(20) == 0 {
+				d.site.record(events.KindVoid, events.Void{Event: d.site.log[d.IntN(len(d.site.log)-1)+1].ID, Why: "slip"})
+			}
+		}
+		steps := []func(){lasers, late, void, d.read, d.read, d.read, d.read, d.readBothFaces, d.jack, d.jack, d.pack, d.down, d.sign, d.setUp, d.difference, d.closeSetup, d.agree}
 		state := jobs.New(d.site.job)
 		most := 0
 		for len(d.site.log) < 2500 {
