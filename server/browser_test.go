@@ -29,6 +29,8 @@ func TestPagesInBrowser(t *testing.T) {
 	}
 	b := newBrowser(t, newSite(t))
 	d := newDevice(t, b.job)
+	b.caller.post(b.job, d.raw("plan", `{"supports":[{"id":"B1-1","x":1,"y":1},{"id":"B1-2","x":3,"y":1},{"id":"B1-3","x":5,"y":1},{"id":"B1-4","x":7,"y":1}],
+		"spots":[{"id":"S1","x":2,"y":2}],"datums":[{"id":"D1","x":0,"y":0,"height":0,"off_building":true}],"bearers":[{"id":"B1","supports":["B1-1","B1-2","B1-3","B1-4"]}]}`))
 	b.caller.post(b.job, d.raw("aim", `{"aim":"level","height":0,"face":"floor","tolerance":{"within_mm":2},"agreed_by":"the owner"}`))
 
 	ctx, cancel := context.WithTimeout(t.Context(), time.Minute)

@@ -17,8 +17,8 @@ func (p *pages) getMovesPage(w http.ResponseWriter, r *http.Request, firm events
 	if err != nil {
 		return err
 	}
-	page := web.MovesPage{Frame: p.frame(r, v, "What to move next, "+v.job.Name), Picture: v.picture, Live: anySetup(v.picture)}
-	page.Frame.Live = v.live()
+	page := web.MovesPage{Frame: p.frame(r, v, "What to move next, "+v.job.Name), Picture: v.picture, Stands: anySetup(v.picture)}
+	page.Live = v.live()
 	o := v.options(turnOf(w, r, v))
 	if plan := v.picture.Rounds; plan != nil {
 		carrying, err := p.carryingOf(r, v, plan.Moves)

@@ -1,8 +1,10 @@
 package server_test
 
 import (
+	"html"
 	"net/http"
 	"net/url"
+	"regexp"
 	"strings"
 	"testing"
 
@@ -22,7 +24,7 @@ func says(t *testing.T, page string, words ...string) {
 // From no aim to a round, to one that is tied down.
 func TestMovesPage(t *testing.T) {
 	b := newBrowser(t, newSite(t))
-	says(t, b.get(b.page("/moves")), "No aim is agreed", "Safety check first", "No rate of lifting is published as safe")
+	says(t, b.get(b.page("/moves")), "No aim is agreed", "Safety check first", "No rate of lifting is published as safe", `data-live="/api/v1/jobs/`+b.job.String()+`/live"`)
 	d := newDevice(t, b.job)
 	setup, raw := d.setup()
 	b.caller.post(b.job, raw, d.reading(setup, "B1-1", 1000), d.reading(setup, "B1-2", 1012))
@@ -61,6 +63,49 @@ func TestMovesPageReadFirst(t *testing.T) {
 	b.saved("jacking", "?support=B1-1", url.Values{"moves[0].by": {"5"}, "moves[0].gauge": {"rule"}})
 	b.saved("jacking", "?support=B1-2", url.Values{"moves[0].by": {"5"}, "moves[0].gauge": {"rule"}})
 	says(t, b.get(b.page("/moves")), `class="stops expected"`, "Read it", `/record/reading?support=B1-1&amp;back=`)
+}
+
+// What is pumped together is one form and one event, across bearers too, and each
+// support has its own figure and its own stop.
+func TestMovesTogether(t *testing.T) {
+	b := newBrowser(t, newSite(t))
+	d := newDevice(t, b.job)
+	setup, raw := d.setup()
+	b.caller.post(b.job, d.raw("plan", `{"supports":[{"id":"B1-1","x":0,"y":0},{"id":"B1-2","x":1.8,"y":0},{"id":"B2-1","x":0,"y":1.5},{"id":"B2-2","x":1.8,"y":1.5}],
+		"bearers":[{"id":"B1","supports":["B1-1","B1-2"]},{"id":"B2","supports":["B2-1","B2-2"]}],"datums":[{"id":"D1","x":-1,"y":0,"height":0}]}`),
+		raw, d.reading(setup, "B1-1", 1004), d.reading(setup, "B1-2", 1000), d.reading(setup, "B2-1", 1000), d.reading(setup, "B2-2", 1004),
+		d.raw("aim", `{"aim":"level","height":0,"step_mm":5,"neighbour_mm":5,"jacks":2,"agreed_by":"the owner"}`))
+	page := b.get(b.page("/moves"))
+	query := regexp.MustCompile(`/record/jacking(\?support=B1-1&amp;with=B2-2&amp;back=[^"]+)"`).FindStringSubmatch(page)
+	if query == nil {
+		t.Fatalf("no form for both: %s", page)
+	}
+	says(t, page, `class="together"`, "Pumped together")
+	asked := html.UnescapeString(query[1])
+	form := b.get(b.page("/record/jacking" + asked))
+	says(t, form, "B1-1, B2-2: jack up", "B1-1: stop at staff <b>1\u2009000</b> on the floor, up by 4", "B2-2: stop at staff", `name="moves[1]" value="B2-2"`, "Others on this bearer")
+	if typed := regexp.MustCompile(`name="moves\[\d\]\.by"[^>]* value="([^"]+)"`).FindString(form); typed != "" {
+		t.Errorf("a figure is filled in: %s", typed)
+	}
+	fill := url.Values{"moves[0].by": {"4"}, "moves[0].gauge": {"rule"}, "moves[1].by": {"lots"}, "moves[1].gauge": {"rule"}}
+	if status, again, _ := b.record("jacking", asked, fill); status != 422 || strings.Count(again, `name="with" value="B2-2"`) != 1 || !strings.Contains(again, `value="lots"`) {
+		t.Errorf("status %d, the form as it was filled in: %s", status, again)
+	}
+	before := b.caller.state(b.job).Seq
+	fill.Set("moves[1].by", "3.5")
+	if body := b.saved("jacking", asked, fill); !strings.Contains(body, "What to move next") {
+		t.Error("the form does not lead back to the moves")
+	}
+	p := b.caller.state(b.job)
+	if one, _ := p.Support("B1-1"); p.Seq != before+1 || !one.OnJack {
+		t.Errorf("%d events, want one; B1-1: %+v", p.Seq-before, one)
+	}
+	if other, _ := p.Support("B2-2"); !other.OnJack || other.Remaining.MM < 0.2 || other.Remaining.MM > 0.8 {
+		t.Errorf("B2-2 has %+v to go on jack %v, want half a millimetre", other.Remaining, other.OnJack)
+	}
+	if strings.Contains(b.get(b.page("/record/jacking?support=B1-1&with=B9-9&with=B1-1")), `name="with"`) {
+		t.Error("what is not on the plan goes with it")
+	}
 }
 
 // A gap past its limit proposes a stop, which the form then starts with.

@@ -90,8 +90,13 @@ func (p *pages) recordPage(r *http.Request, v view, form web.Form, support strin
 	if _, ok := v.picture.Support(support); !ok {
 		page.Sources.Support = ""
 	}
-	page.Target = v.facts(form.Kind, support)
-	page.Stop = v.stopFor(form.Kind, support)
+	page.Sources.With = v.together(r, form, page.Sources.Support)
+	for _, id := range append([]string{support}, page.Sources.With...) {
+		page.Target = append(page.Target, v.facts(form.Kind, id)...)
+		if stop := v.stopFor(form.Kind, id); stop != nil {
+			page.Stops = append(page.Stops, web.StopOf{Support: id, StopAt: *stop})
+		}
+	}
 	page.Instruments = v.instrumentsFor(form.Kind)
 	var err error
 	switch form.Kind {
@@ -106,6 +111,20 @@ func (p *pages) recordPage(r *http.Request, v view, form web.Form, support strin
 		page.Sources.Blockings, err = p.blockings(r.Context(), v)
 	}
 	return page, err
+}
+
+// together are the supports that a form names beside the one in hand, to be
+// moved or read in one go.
+func (v view) together(r *http.Request, form web.Form, support string) (with []string) {
+	if support == "" || form.Rows == nil || form.Rows.From != web.FromBearer || r.ParseForm() != nil {
+		return nil
+	}
+	for _, id := range r.Form["with"] {
+		if _, known := v.picture.Support(id); known && id != support && !slices.Contains(with, id) {
+			with = append(with, id)
+		}
+	}
+	return with
 }
 
 // proposed is what a form about a support starts with. It never holds the

@@ -124,7 +124,7 @@ var hiddenInput = regexp.MustCompile(`<input type="hidden" name="([^"]+)" value=
 func hidden(page string) url.Values {
 	form := url.Values{}
 	for _, m := range hiddenInput.FindAllStringSubmatch(page, -1) {
-		form.Set(m[1], strings.ReplaceAll(m[2], "&amp;", "&"))
+		form.Add(m[1], strings.ReplaceAll(m[2], "&amp;", "&"))
 	}
 	return form
 }

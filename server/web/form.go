@@ -138,7 +138,8 @@ const (
 type Sources struct {
 	Picture   jobs.Picture
 	People    []jobs.Person
-	Support   string // the support in hand, "" without one
+	Support   string   // the support in hand, "" without one
+	With      []string // those that are moved together with it
 	Readings  []Choice
 	Blockings []Choice
 	Profiles  []jobs.Profile // of the firm's own
@@ -220,24 +221,24 @@ func (s Sources) spots() []Choice {
 	return cs
 }
 
-// bearer lists the supports along the bearer of the one in hand, that one
-// first; without one all supports of the floor.
+// bearer lists the support in hand, those that go with it and the others along
+// its bearer; without one all supports of the floor.
 func (s Sources) bearer() []Choice {
 	if s.Support == "" {
 		return append(s.supports(), s.spots()...)
 	}
-	cs := []Choice{{s.Support, s.Support}}
+	ids := append([]string{s.Support}, s.With...)
 	for _, b := range s.Picture.Plan.Bearers {
 		if !contains(b.Supports, s.Support) {
 			continue
 		}
 		for _, id := range b.Supports {
-			if id != s.Support {
-				cs = append(cs, Choice{id, id})
+			if !contains(ids, id) {
+				ids = append(ids, id)
 			}
 		}
 	}
-	return cs
+	return same(ids...)
 }
 
 func contains(list []string, want string) bool {

@@ -15,7 +15,7 @@ type MovesPage struct {
 	Picture jobs.Picture
 	Batches []Batch      // of the round under way
 	Later   []LaterRound // those after it
-	Live    bool         // a laser stands
+	Stands  bool         // a laser does, so that there are stop figures
 	Floor   template.HTML
 }
 
@@ -126,6 +126,20 @@ func (b Batch) Verb() string {
 
 // Each tells whether a batch is more than one.
 func (b Batch) Each() bool { return len(b.Moves) > 1 }
+
+// StopOf is where the move of one support stops.
+type StopOf struct {
+	Support string
+	jobs.StopAt
+}
+
+// Way is the move in words: "up by 3".
+func (s StopOf) Way() string {
+	if s.ByMM < 0 {
+		return "down by " + HalfMM(-s.ByMM)
+	}
+	return "up by " + HalfMM(s.ByMM)
+}
 
 // LiftCaution goes with every plan of moves.
 const LiftCaution = "No rate of lifting is published as safe: step and limits are the firm’s own. Look and listen after every move. " +

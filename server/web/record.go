@@ -23,8 +23,8 @@ type RecordPage struct {
 	By      string
 	Unit    string
 	Target  []Fact
-	Stop    *jobs.StopAt // where the next move stops
-	Grid    *GridStart   // offers a plain grid to start the plan from
+	Stops   []StopOf   // where the next move stops, of each that is moved
+	Grid    *GridStart // offers a plain grid to start the plan from
 
 	Agreed      *ProfileAsks      // what is agreed now, where the form's inputs do not show it
 	Instruments []jobs.Instrument // whose checks are worth knowing before this is recorded
@@ -105,7 +105,7 @@ func (p RecordPage) Title() string {
 	if p.Sources.Support == "" {
 		return p.Form.Title
 	}
-	return p.Sources.Support + ": " + strings.ToLower(p.Form.Title[:1]) + p.Form.Title[1:]
+	return strings.Join(append([]string{p.Sources.Support}, p.Sources.With...), ", ") + ": " + strings.ToLower(p.Form.Title[:1]) + p.Form.Title[1:]
 }
 
 // Main are the fields that always stand open, and More those folded away.
@@ -203,21 +203,21 @@ func (p RecordPage) Rows() []shownRow {
 	return rows
 }
 
-// Near are the rows that stand open: that of the support in hand, or the first
-// piece, or all of them.
-func (p RecordPage) Near() []shownRow {
+// Near are the rows that stand open: those of the support in hand and what goes
+// with it, or the first piece, or all of them.
+func (p RecordPage) Near() []shownRow { return p.Rows()[:p.near()] }
+
+func (p RecordPage) near() int {
+	rows := len(p.Rows())
 	if p.folds() {
-		return p.Rows()[:1]
+		return min(rows, 1+len(p.Sources.With))
 	}
-	return p.Rows()
+	return rows
 }
 
 // Far are the other rows, which a page folds away.
 func (p RecordPage) Far() []shownRow {
-	if p.folds() {
-		return p.Rows()[1:]
-	}
-	return nil
+	return p.Rows()[p.near():]
 }
 
 func (p RecordPage) folds() bool {

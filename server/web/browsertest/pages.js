@@ -148,7 +148,7 @@ async function round(page, watch, support) {
   await page.goto(`${site.url}${job}/supports/${support}`);
 
   await press(page, "Jack up");
-  assert.equal(await page.locator(".stop-at b").innerText(), "1000");
+  assert.equal(await page.locator(".stop-at b").innerText(), "1\u2009000");
   await page.fill("[name='moves[0].by']", "12");
   await watch.check(page, "jacking");
   await save(page, /^Saved/);
@@ -201,6 +201,37 @@ async function undo(page, watch, support) {
   await watch.check(page, "support");
 }
 
+// What to move next asks for what is not set; then two supports are pumped
+// together and recorded on one form.
+async function moves(page, watch, supports) {
+  for (const support of supports) {
+    await open(page, "reading", support);
+    await page.selectOption("[name=face]", "floor");
+    await page.fill("[name='rows[0].staff']", "1005");
+    await save(page, /^Saved/);
+  }
+  await page.goto(`${site.url}${job}/moves`);
+  await watch.check(page, "moves-asked");
+  await page.click("text=Set them with the aim");
+  await page.fill("[name=step_mm]", "5");
+  await page.fill("[name=neighbour_mm]", "20");
+  await page.click("details:has([name=jacks]) > summary");
+  await page.fill("[name=jacks]", "2");
+  await page.fill("[name=agreed_by]", "the owner");
+  await save(page, /^Saved/);
+  await watch.check(page, "moves");
+  for (const support of supports) await page.locator(`svg.floor [data-support="${support}"] rect.order`).waitFor();
+  await page.click(".together > .act");
+  await watch.check(page, "jacking-together");
+  assert.equal(await page.locator(".stop-at").count(), 2);
+  for (const i of [0, 1]) {
+    assert.equal(await page.locator(`[name='moves[${i}].by']`).inputValue(), "");
+    await page.fill(`[name='moves[${i}].by']`, "5");
+  }
+  await save(page, /^Saved/);
+  assert.equal(new URL(page.url()).pathname, `${job}/moves`);
+}
+
 async function run() {
   const browser = await chromium.launch({ executablePath: site.chromium, args: flags });
   const watch = new Watch();
@@ -232,6 +263,9 @@ async function run() {
         await watch.check(page, drawn);
       }
     }
+    await moves(small, watch, ["B1-3", "B1-4"]);
+    await large.goto(`${site.url}${job}/moves`);
+    await watch.check(large, "moves");
     await small.goto(`${site.url}${job}`);
     await watch.check(small, "job");
   } finally {
