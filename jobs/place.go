@@ -293,14 +293,14 @@ func apart(by float64) string {
 // present is the height of a face to act on. While a reading contradicts a
 // single one, or only an expectation, neither is called wrong and the smaller
 // lift counts.
-func (p *place) present(f *face) levelling.Height {
-	h := p.filter.Height(f.state)
-	if f.odd != nil && f.looks <= 1 {
-		if other := p.filter.Height(f.odd.state); other.MM > h.MM {
-			return other
-		}
+func (p *place) present(f *face) levelling.Height { return p.filter.Height(p.actedOn(f)) }
+
+// actedOn is the unknown whose height that is.
+func (p *place) actedOn(f *face) levelling.Unknown {
+	if f.odd != nil && f.looks <= 1 && p.filter.Height(f.odd.state).MM > p.filter.Height(f.state).MM {
+		return f.odd.state
 	}
-	return h
+	return f.state
 }
 
 // presentOn is the present height of one face: directly, or from another face by

@@ -2,6 +2,7 @@ package jobs
 
 import (
 	"cmp"
+	"math"
 	"slices"
 
 	"relevel/events"
@@ -42,6 +43,7 @@ type RuleCheck struct {
 // spotHeight is a place with the height that is judged.
 type spotHeight struct {
 	levelling.LevelPoint
+	state levelling.Unknown
 	below bool // carried from what was read under the floor
 }
 
@@ -72,10 +74,27 @@ func (s *State) judgedHeights() (known []spotHeight, unread []string) {
 		f := p.faces[face]
 		known = append(known, spotHeight{
 			LevelPoint: levelling.LevelPoint{ID: id, X: p.x, Y: p.y, Height: h},
-			below:      face != events.FloorFace || f == nil || f.basis != WasRead,
+			below:      face != events.FloorFace || f.basis != WasRead,
+			state:      p.actedOn(f),
 		})
 	}
 	return known, unread
+}
+
+// amongThemselves are heights as they are known among themselves: what is not known of the
+// datum and the plane all of them hang on makes no floor less flat, and no
+// further reading of its points would tell it.
+func (s *State) amongThemselves(known []spotHeight) []levelling.LevelPoint {
+	points, states := make([]levelling.LevelPoint, len(known)), make([]levelling.Unknown, len(known))
+	for i, k := range known {
+		points[i], states[i] = k.LevelPoint, k.state
+	}
+	shared := s.filter.Shared(states)
+	for i := range points {
+		h := &points[i].Height
+		h.SD = math.Sqrt(math.Max(0, float64(h.SD*h.SD)-shared))
+	}
+	return points
 }
 
 // judge says what a profile says of the floor, room by room and as a whole.
@@ -85,14 +104,12 @@ func (s *State) judge(profile levelling.Profile) *Verdict {
 		return nil
 	}
 	v := &Verdict{Profile: profile.Name, Title: profile.Title, Source: profile.Cite(), Unread: unread}
-	points := make([]levelling.LevelPoint, len(known))
-	for i, k := range known {
-		points[i] = k.LevelPoint
+	for _, k := range known {
 		if k.below {
 			v.Below = append(v.Below, k.ID)
 		}
 	}
-	v.Parts = judgeParts(profile, points, s.floor.plan.Rooms, s.neighbourPairs())
+	v.Parts = judgeParts(profile, s.amongThemselves(known), s.floor.plan.Rooms, s.neighbourPairs())
 	v.Verdict = gravest(v.Parts)
 	return v
 }

@@ -65,6 +65,27 @@ func TestVerdict(t *testing.T) {
 	}
 }
 
+// How well a datum is known above the sea makes no floor less level, and reading
+// the floor again would not tell it.
+func TestVerdictOnAVagueDatum(t *testing.T) {
+	s := newSite(t)
+	plan := bearerPlan()
+	plan.Datums[0].SDMM = 50
+	s.record(events.KindPlan, plan)
+	u := s.laser(1000)
+	for i, h := range []float64{0, 1, 1, 0} {
+		s.readOn(events.FloorFace, "", u, plan.Supports[i].ID, 1000-h)
+	}
+	s.record(events.KindAim, events.Aim{Aim: events.AimHighest, AgreedBy: "owner", Tolerance: events.Tolerance{Profile: "nsw-2017-new"}})
+	p := s.picture()
+	if v := p.Verdict; v.Verdict != levelling.Within {
+		t.Errorf("%+v, want within", v)
+	}
+	if at, _ := p.Support("B1-1"); at.Present.SD < 50 {
+		t.Errorf("B1-1 itself at %v, want the ± of its datum", at.Present)
+	}
+}
+
 // Where a place was read only below, or moved since, the verdict says so.
 func TestVerdictSaysWhatItRestsOn(t *testing.T) {
 	s := judged(t, "nz-1-200", 0, -5, -8)

@@ -159,6 +159,26 @@ func (f *Filter) Between(upper, lower Unknown) Height {
 	return Height{f.x[a] - f.x[b], math.Sqrt(f.variance(a, b))}
 }
 
+// Shared is the variance that some unknowns have in common, as that of the datum
+// and the plane they all hang on, mm²: the least covariance of any two. It drops
+// out of whatever is measured between them.
+func (f *Filter) Shared(us []Unknown) float64 {
+	least := math.Inf(1)
+	for i, u := range us {
+		for _, v := range us[:i] {
+			a, b := f.rows[u], f.rows[v]
+			if a == out || b == out {
+				return 0 // what rests counts as independent
+			}
+			least = math.Min(least, f.cov(a, b))
+		}
+	}
+	if math.IsInf(least, 1) {
+		return 0 // nobody to share with
+	}
+	return math.Max(0, least)
+}
+
 // variance is that of the difference of two rows; rounding may not make it negative.
 func (f *Filter) variance(a, b int) float64 {
 	return math.Max(0, f.cov(a, a)+f.cov(b, b)-float64(2*f.cov(a, b)))

@@ -363,6 +363,30 @@ func TestFilterLimit(t *testing.T) {
 	}
 }
 
+// What all hang on drops out between them: a datum of ± 3 and a plane of ± 1,
+// but not the second plane, which only one of three hangs on.
+func TestFilterShared(t *testing.T) {
+	f := levelling.Filter{Limit: 8}
+	datum := f.Hold(levelling.Height{SD: 3})
+	plane := f.Enter(datum, 1000, 1)
+	other := f.Enter(datum, 1200, 1)
+	a, b, c := f.Enter(plane, -1000, 1), f.Enter(plane, -1010, 2), f.Enter(other, -1200, 1)
+	for _, tt := range []struct {
+		of   []levelling.Unknown
+		want float64
+	}{{nil, 0}, {[]levelling.Unknown{a}, 0}, {[]levelling.Unknown{a, b}, 10}, {[]levelling.Unknown{a, b, c}, 9}} {
+		if got := f.Shared(tt.of); got != tt.want {
+			t.Errorf("%v share %v, want %v", tt.of, got, tt.want)
+		}
+	}
+	for range 8 {
+		f.Enter(plane, -1000, 1)
+	}
+	if got := f.Shared([]levelling.Unknown{a, b}); got != 0 {
+		t.Errorf("two that rest share %v", got)
+	}
+}
+
 // Asking for differences changes nothing, also where the unknowns rest: a job
 // that was looked at must go on as one that was not.
 func TestFilterLookingChangesNothing(t *testing.T) {
