@@ -1,9 +1,11 @@
 package jobs_test
 
 import (
+	"math/rand/v2"
 	"testing"
 
 	"relevel/events"
+	"relevel/jobs"
 )
 
 // A line that points up by 0.5 mm per metre reads too high by it: nothing at
@@ -26,5 +28,53 @@ func TestErrorByDistance(t *testing.T) {
 	s.read(u, "B1-1", 1000.5)
 	if near, far := s.support("B1-1").Present.SD, v.Present.SD; near >= far {
 		t.Errorf("± %v at 1 m and ± %v at 4.6 m: the check itself is uncertain by the distance", near, far)
+	}
+}
+
+// A repeat that passes, read up to 2 mm off what is known, never raises a
+// standard deviation: not that of its face, nor of any other on the job.
+func TestRepeatNeverRaisesAnSD(t *testing.T) {
+	repeats := 0
+	for seed := range uint64(200) {
+		d := dice{Rand: rand.New(rand.NewPCG(seed, 77)), site: newSite(t), last: map[string]events.ID{}}
+		d.plan()
+		d.setUp()
+		steps := []func(){d.read, d.read, d.readBothFaces, d.readBothFaces, d.jack, d.pack, d.down, d.setUp, d.difference}
+		for range 60 {
+			steps[d.IntN(len(steps))]()
+		}
+		before := d.site.picture()
+		plane := before.Setups[0]
+		if plane.Doubt != "" {
+			continue
+		}
+		for _, v := range before.Supports {
+			if v.Doubt != "" || len(v.Faces) == 0 {
+				continue
+			}
+			f := v.Faces[d.IntN(len(v.Faces))]
+			staff := plane.Plane.MM - f.Height.MM + float64(d.IntN(5)-2)
+			d.site.record(events.KindReading, events.Reading{Setup: plane.ID, Point: v.ID, Face: f.Face, Surface: f.Surface, Staff: mm(staff)})
+			after := d.site.picture()
+			if now, _ := after.Support(v.ID); now.Doubt == "" {
+				repeats++
+				noneRose(t, before, after)
+			}
+			before, plane = after, after.Setups[0]
+		}
+	}
+	if repeats < 150 {
+		t.Errorf("only %d repeats passed", repeats)
+	}
+}
+
+func noneRose(t *testing.T, before, after jobs.Picture) {
+	t.Helper()
+	for i, v := range before.Supports {
+		for k, f := range v.Faces {
+			if now := after.Supports[i].Faces[k]; now.Height.SD > f.Height.SD+1e-9 {
+				t.Errorf("%s %s went from ± %v to ± %v", v.ID, f.Face, f.Height.SD, now.Height.SD)
+			}
+		}
 	}
 }
