@@ -11,8 +11,10 @@ says that the force may be past rated_kn, which is to say that high_kn is.`,
 	run:     runJack,
 }
 
-const jackCaution = "Within about a tenth, read while the ram rises. The marked capacity is never exceeded, the base is blocked where it is not firm, " +
-	"wood lies between cap and load, and what is raised is blocked at once (29 CFR 1926.305). Never rely on a jack alone above a person. Local law decides."
+// jackCaution is 29 CFR 1926.305 in short; how good a gauge is, is common practice.
+const jackCaution = "Within about a tenth, read while the ram rises, and over the rating as soon as it may be. " +
+	"The marked capacity is never exceeded, the base is blocked where it is not firm, wood lies between cap and load, " +
+	"and what is raised is blocked at once (29 CFR 1926.305). Never rely on a jack alone above a person. Local law decides."
 
 type jackAnswer struct {
 	Force      number `json:"force_kn"`

@@ -11,8 +11,10 @@ there is a volume, and with concrete_kn_m3 too the pad's own weight comes off wh
 	run:     runPad,
 }
 
-const padCaution = "Area only: depth, frost or clay that moves, the concrete and the ground it stands on are for an engineer and the local code, " +
-	"and the hole is usually inspected before it is filled. On fill, peat or organic ground there is no value: an engineer."
+// padCaution is what an area does not tell; common practice.
+const padCaution = "Area only: depth, frost or clay that moves, the concrete and the ground it stands on are for an engineer " +
+	"and the local code, and the hole is usually inspected before it is filled. Without reinforcement a pad is at least " +
+	"as thick as it stands out from the post. On fill, peat or organic ground there is no value: an engineer."
 
 type padAnswer struct {
 	Area     number  `json:"area_m2"`
@@ -36,5 +38,8 @@ func runPad(in *object) (any, error) {
 	if err != nil {
 		return nil, err
 	}
-	return padAnswer{ratio(s.AreaM2), mm(s.SquareMM), mm(s.DiameterMM), optional(s.VolumeM3, ratio), padCaution}, nil
+	return padAnswer{
+		Area: ratio(s.AreaM2), Square: mm(s.SquareMM), Diameter: mm(s.DiameterMM),
+		Volume: optional(s.VolumeM3, ratio), Caution: padCaution,
+	}, nil
 }

@@ -5,10 +5,10 @@ import "relevel/levelling/underfloor"
 var shrink = calculator{
 	name:  "shrink",
 	about: "the thickness that a packer loses by drying",
-	help: `thickness_mm dries from from_pct to to_pct moisture; negative where it swells. grain is radial, across the
-growth rings, as a flat-sawn piece laid flat loses thickness, or tangential, along them. By the change per
-1 % where there is a figure for the species, else by the straight line from green: above 30 % nothing
-changes. A species that is not listed has no figure.`,
+	help: `loss_mm is what thickness_mm loses from from_pct to to_pct moisture, negative where that rises and it swells.
+grain is radial, across the growth rings, as a flat-sawn piece laid flat loses thickness, or tangential,
+along them. By the change per 1 % where there is a figure for the species, else by the straight line from
+green: above 30 % nothing changes. A species that is not listed has no figure.`,
 	example: `{"thickness_mm":50,"species":"douglas-fir","grain":"radial","from_pct":19,"to_pct":12}`,
 	run:     runShrink,
 }

@@ -20,30 +20,35 @@ const (
 // swells (USDA Wood Handbook).
 const FibreSaturation = 30.0
 
+// Where the figures are published.
 const (
-	handbook  = "USDA Wood Handbook, change per 1 % of moisture"
-	fromGreen = "USDA Wood Handbook, straight line from green to oven-dry"
+	byPercent = "USDA Wood Handbook, Table 13-5, change per 1 % of moisture, given for 6 to 14 %"
+	fromGreen = "USDA Wood Handbook, Table 4-3, straight line from green at 30 % to oven-dry"
+	remember  = fromGreen + " (the figure from memory)"
 )
 
-// drying is what a species loses. perPct is per 1 % of moisture, 0 where there
-// is none; green is from green to oven-dry.
+// drying is what a species loses, as a part of its thickness.
 type drying struct {
-	perPct, green map[Grain]float64
+	by                 float64 // over so many % of moisture
+	radial, tangential float64
+	source             string
 }
 
-// species holds the coefficients per 1 % as read (structure.md §3) and
-// Douglas-fir's shrinkage from green, radial, as its example has it. The other
-// shrinkages from green are of the Wood Handbook's table, from memory.
+// species holds the change per 1 % of the hardwoods that packers are made of,
+// and the shrinkage from green to oven-dry of the softwoods that are also wet
+// when they are laid: the table of changes is for 6 to 14 % alone.
 var species = map[string]drying{
-	"white-oak":       {perPct: map[Grain]float64{Radial: 0.00180, Tangential: 0.00365}},
-	"red-oak":         {perPct: map[Grain]float64{Radial: 0.00158, Tangential: 0.00369}},
-	"douglas-fir":     {green: map[Grain]float64{Radial: 0.048, Tangential: 0.076}},
-	"western-hemlock": {green: map[Grain]float64{Radial: 0.042, Tangential: 0.078}},
-	"loblolly-pine":   {green: map[Grain]float64{Radial: 0.048, Tangential: 0.074}},
-	"white-spruce":    {green: map[Grain]float64{Radial: 0.047, Tangential: 0.082}},
+	"white-oak":        {1, 0.00180, 0.00365, byPercent},
+	"red-oak":          {1, 0.00158, 0.00369, byPercent},
+	"douglas-fir":      {FibreSaturation, 0.048, 0.076, fromGreen}, // of the coast
+	"western-redcedar": {FibreSaturation, 0.024, 0.050, fromGreen},
+	"white-fir":        {FibreSaturation, 0.033, 0.070, fromGreen},
+	"western-hemlock":  {FibreSaturation, 0.042, 0.078, remember},
+	"loblolly-pine":    {FibreSaturation, 0.048, 0.074, remember},
+	"sitka-spruce":     {FibreSaturation, 0.043, 0.075, remember},
 }
 
-// Species lists the species there are figures of.
+// Species lists the species there are figures of, by alphabet.
 func Species() []string {
 	names := make([]string, 0, len(species))
 	for name := range species {
@@ -54,8 +59,10 @@ func Species() []string {
 }
 
 // Shrinkage is the thickness in mm that a piece loses from one moisture to
-// another, in % of its dry weight; negative where it swells. Above fibre
-// saturation nothing changes.
+// another, in % of its dry weight, and where the figure is published. It is
+// negative where the piece swells, with the moisture rising. Above fibre
+// saturation nothing changes. A species that is not listed has no figure, and is
+// an InputError that lists those known.
 func Shrinkage(thicknessMM float64, kind string, grain Grain, fromPct, toPct float64) (lossMM float64, source string, err error) {
 	d, known := species[kind]
 	err = first(
@@ -67,14 +74,10 @@ func Shrinkage(thicknessMM float64, kind string, grain Grain, fromPct, toPct flo
 	if err != nil {
 		return 0, "", err
 	}
-	by := math.Min(fromPct, FibreSaturation) - math.Min(toPct, FibreSaturation)
-	per, source := d.green[grain]/FibreSaturation, fromGreen
-	if c, has := d.perPct[grain]; has {
-		per, source = c, handbook
+	part := d.radial
+	if grain == Tangential {
+		part = d.tangential
 	}
-	lossMM = thicknessMM * per * by
-	if !finite(lossMM) {
-		return 0, "", errSize
-	}
-	return lossMM, source, nil
+	dried := math.Min(fromPct, FibreSaturation) - math.Min(toPct, FibreSaturation)
+	return thicknessMM * (part * dried / d.by), d.source, nil
 }
