@@ -63,6 +63,29 @@ func TestMovesPageReadFirst(t *testing.T) {
 	b.saved("jacking", "?support=B1-1", url.Values{"moves[0].by": {"5"}, "moves[0].gauge": {"rule"}})
 	b.saved("jacking", "?support=B1-2", url.Values{"moves[0].by": {"5"}, "moves[0].gauge": {"rule"}})
 	says(t, b.get(b.page("/moves")), `class="stops expected"`, "Read it", `/record/reading?support=B1-1&amp;back=`)
+	if page := b.get(b.page("/moves")); strings.Contains(page, "/record/jacking") {
+		t.Error("what is to be read first is jacked all the same")
+	}
+}
+
+// What its bearer carried along is jacked on without a reading in between, and no
+// page says that the staff reads there now what nobody has read.
+func TestStopFigureInPencil(t *testing.T) {
+	b := newBrowser(t, newSite(t))
+	d := newDevice(t, b.job)
+	setup, raw := d.setup()
+	b.caller.post(b.job, d.raw("plan", `{"supports":[{"id":"B1-1","x":0,"y":0},{"id":"B1-2","x":1.8,"y":0},{"id":"B1-3","x":3.6,"y":0},{"id":"B2-1","x":0,"y":1},{"id":"B2-2","x":1.8,"y":1},{"id":"B2-3","x":3.6,"y":1}],
+		"bearers":[{"id":"B1","supports":["B1-1","B1-2","B1-3"],"width_mm":100,"depth_mm":75,"grade":"F17","condition":"sound"},{"id":"B2","supports":["B2-1","B2-2","B2-3"]}],"datums":[{"id":"D1","x":-1,"y":0,"height":0}]}`),
+		raw, d.reading(setup, "B1-1", 1030), d.reading(setup, "B1-2", 1030), d.reading(setup, "B1-3", 1030))
+	b.saved("aim", "", url.Values{"aim": {"level"}, "height": {"0"}, "step_mm": {"5"}, "neighbour_mm": {"6"}, "agreed_by": {"the owner"}})
+	page := b.get(b.page("/supports/B1-2"))
+	says(t, page, "Stop at <b>1\u2009025</b> on the floor", "now 1\u2009030, 5 up")
+	b.saved("jacking", "?support=B1-1", url.Values{"moves[0].by": {"5"}, "moves[0].gauge": {"rule"}})
+	page = b.get(b.page("/supports/B1-2"))
+	says(t, page, `Stop at <b class="expected">`, "5 up, from where it is expected")
+	if strings.Contains(page, "now 1") {
+		t.Error("the page says what the staff reads now, and nobody has read it")
+	}
 }
 
 // What is pumped together is one form and one event, across bearers too, and each
@@ -83,7 +106,7 @@ func TestMovesTogether(t *testing.T) {
 	says(t, page, `class="together"`, "Pumped together")
 	asked := html.UnescapeString(query[1])
 	form := b.get(b.page("/record/jacking" + asked))
-	says(t, form, "B1-1, B2-2: jack up", "B1-1: stop at staff <b>1\u2009000</b> on the floor, up by 4", "B2-2: stop at staff", `name="moves[1]" value="B2-2"`, "Others on this bearer")
+	says(t, form, `<span class="whole">B1-1</span>, <span class="whole">B2-2</span>: jack up`, "B1-1: stop at staff <b>1\u2009000</b> on the floor, 4 up", "B2-2: stop at staff", `name="moves[1]" value="B2-2"`, "Others on this bearer")
 	if typed := regexp.MustCompile(`name="moves\[\d\]\.by"[^>]* value="([^"]+)"`).FindString(form); typed != "" {
 		t.Errorf("a figure is filled in: %s", typed)
 	}

@@ -94,7 +94,7 @@ func (p *pages) recordPage(r *http.Request, v view, form web.Form, support strin
 	for _, id := range append([]string{support}, page.Sources.With...) {
 		page.Target = append(page.Target, v.facts(form.Kind, id)...)
 		if stop := v.stopFor(form.Kind, id); stop != nil {
-			page.Stops = append(page.Stops, web.StopOf{Support: id, StopAt: *stop})
+			page.Stops = append(page.Stops, web.StopOf{Support: id, StopAt: stop})
 		}
 	}
 	page.Instruments = v.instrumentsFor(form.Kind)

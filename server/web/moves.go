@@ -104,6 +104,12 @@ func (m Move) OverWords() string {
 	return HalfMM(m.OverMM) + " of it for bedding-in"
 }
 
+// ReadFirst tells that one of its moves waits for something to be recorded: the
+// stop figure would rest on what nobody has read.
+func (b Batch) ReadFirst() bool {
+	return slices.ContainsFunc(b.Moves, func(m Move) bool { return m.Before.Verb != "" })
+}
+
 // Refused tells that one of its moves is past what the kit is marked with.
 func (b Batch) Refused() bool {
 	return slices.ContainsFunc(b.Moves, func(m Move) bool { return m.Felt.TooStrong() })
@@ -130,15 +136,7 @@ func (b Batch) Each() bool { return len(b.Moves) > 1 }
 // StopOf is where the move of one support stops.
 type StopOf struct {
 	Support string
-	jobs.StopAt
-}
-
-// Way is the move in words: "up by 3".
-func (s StopOf) Way() string {
-	if s.ByMM < 0 {
-		return "down by " + HalfMM(-s.ByMM)
-	}
-	return "up by " + HalfMM(s.ByMM)
+	*jobs.StopAt
 }
 
 // LiftCaution goes with every plan of moves.

@@ -100,12 +100,12 @@ func (s shown) Keys() string {
 	return "decimal"
 }
 
-// Title is what the form does, and where.
+// Title is what the form does; where is said before it.
 func (p RecordPage) Title() string {
 	if p.Sources.Support == "" {
 		return p.Form.Title
 	}
-	return strings.Join(append([]string{p.Sources.Support}, p.Sources.With...), ", ") + ": " + strings.ToLower(p.Form.Title[:1]) + p.Form.Title[1:]
+	return strings.ToLower(p.Form.Title[:1]) + p.Form.Title[1:]
 }
 
 // Main are the fields that always stand open, and More those folded away.

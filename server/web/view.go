@@ -184,6 +184,7 @@ var functions = template.FuncMap{
 	"bedding":     bedding,
 	"checked":     checked,
 	"nowup":       nowUp,
+	"goes":        goes,
 	"liftcaution": func() string { return LiftCaution },
 	"round":       func(v float64) string { return strconv.FormatFloat(math.Round(v*10)/10, 'f', -1, 64) },
 	"cutwords":    cutWords,
@@ -273,11 +274,16 @@ func When(t, now time.Time) string {
 // nowUp says what the staff reads before a move, and which way it goes: "now 1 287,
 // 3 up".
 func nowUp(stop *jobs.StopAt) string {
-	way := "up"
+	return "now " + drawing.Plain(stop.StaffMM+stop.ByMM) + ", " + goes(stop)
+}
+
+// goes says which way a move goes: "3 up".
+func goes(stop *jobs.StopAt) string {
+	way := " up"
 	if stop.ByMM < 0 {
-		way = "down"
+		way = " down"
 	}
-	return fmt.Sprintf("now %s, %s %s", drawing.Plain(stop.StaffMM+stop.ByMM), HalfMM(math.Abs(stop.ByMM)), way)
+	return drawing.Plain(math.Abs(stop.ByMM)) + way
 }
 
 // bedding says what letting a jack down is expected to lose.

@@ -202,8 +202,8 @@ async function undo(page, watch, support) {
 }
 
 // What to move next asks for what is not set; then two supports are pumped
-// together and recorded on one form.
-async function moves(page, watch, supports) {
+// together and recorded on one form, and a page that looks on says so.
+async function moves(page, other, watch, supports) {
   for (const support of supports) {
     await open(page, "reading", support);
     await page.selectOption("[name=face]", "floor");
@@ -228,8 +228,13 @@ async function moves(page, watch, supports) {
     assert.equal(await page.locator(`[name='moves[${i}].by']`).inputValue(), "");
     await page.fill(`[name='moves[${i}].by']`, "5");
   }
+  const streaming = other.waitForResponse((r) => r.url().endsWith("/live"));
+  await other.goto(`${site.url}${job}/moves`);
+  await streaming;
+  await watch.check(other, "moves");
   await save(page, /^Saved/);
   assert.equal(new URL(page.url()).pathname, `${job}/moves`);
+  await other.waitForFunction(() => !document.querySelector(".together"));
 }
 
 async function run() {
@@ -263,9 +268,7 @@ async function run() {
         await watch.check(page, drawn);
       }
     }
-    await moves(small, watch, ["B1-3", "B1-4"]);
-    await large.goto(`${site.url}${job}/moves`);
-    await watch.check(large, "moves");
+    await moves(small, large, watch, ["B1-3", "B1-4"]);
     await small.goto(`${site.url}${job}`);
     await watch.check(small, "job");
   } finally {

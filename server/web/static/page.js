@@ -25,7 +25,7 @@ async function refresh() {
     if (!answer.ok) return;
     const fresh = new DOMParser().parseFromString(await answer.text(), "text/html");
     document.body.dataset.seq = fresh.body.dataset.seq;
-    for (const id of ["danger", "floor", "supports", "now", "lines", "drawn", "shaded"]) swap(id, fresh.getElementById(id));
+    for (const id of ["danger", "floor", "moves", "supports", "now", "carrying", "lines", "drawn", "shaded"]) swap(id, fresh.getElementById(id));
   } catch {
     // Away for a moment: the stream comes back and brings the number with it.
   } finally {
@@ -91,8 +91,17 @@ function once(form) {
   addEventListener("pageshow", () => { delete form.dataset.sent; });
 }
 
+// On a phone the supports that move next may lie beside what the sheet shows.
+function bringIntoSight(mark) {
+  const sheet = mark?.closest(".sheet");
+  if (!sheet) return;
+  const [at, seen] = [mark.getBoundingClientRect(), sheet.getBoundingClientRect()];
+  if (at.right > seen.right) sheet.scrollLeft += at.left - seen.left - seen.width / 2;
+}
+
 enterFromFragment();
 listen();
+bringIntoSight(document.querySelector(".sheet rect.order"));
 document.querySelectorAll("form[method=post]").forEach(once);
 document.querySelectorAll("input[type=file][name=photo]").forEach((i) => i.addEventListener("change", () => preview(i)));
 
