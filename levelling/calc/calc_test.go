@@ -94,6 +94,25 @@ func TestUnknown(t *testing.T) {
 	}
 }
 
+// What could hurt somebody carries a caution, what rests on a published rule its
+// source.
+func TestCautionsAndSources(t *testing.T) {
+	for words, names := range map[string][]string{
+		"caution": {"bearer", "cut", "jack", "loads", "packer", "pad", "rounds"},
+		"source":  {"crack", "shrink", "tolerance", "vents"},
+	} {
+		for _, name := range names {
+			c, err := find(name)
+			if err != nil {
+				t.Fatal(err)
+			}
+			if said, _ := answer(t, name, c.example)[words].(string); said == "" {
+				t.Errorf("%s has no %s", name, words)
+			}
+		}
+	}
+}
+
 // Shape is refused alike for all; crack, with one field, shows it.
 func TestShape(t *testing.T) {
 	deep := `{"width_mm":` + strings.Repeat("[", 5000) + strings.Repeat("]", 5000) + `}`
@@ -176,68 +195,5 @@ func TestNumberIsNeverNaN(t *testing.T) {
 		if out != nil || !errors.As(err, &bad) || bad.Field != "input" {
 			t.Errorf("%v is written %s, %v", x, out, err)
 		}
-	}
-}
-
-// BRE Digest 251 (read).
-func TestCrack(t *testing.T) {
-	got := answer(t, "crack", `{"width_mm":2.5}`)
-	want := map[string]any{"class": 2.0, "source": "BRE Digest 251, by width alone"}
-	if diff := cmp.Diff(want, got); diff != "" {
-		t.Errorf("crack (-want +got):\n%s", diff)
-	}
-	for width, class := range map[string]float64{"0": 0, "-0": 0, "0.1": 1, "1": 1, "5": 2, "15": 3, "25": 4, "25.1": 5, "1e308": 5} {
-		if got := answer(t, "crack", `{"width_mm":`+width+`}`); got["class"] != class {
-			t.Errorf("%s mm is class %v, want %v", width, got["class"], class)
-		}
-	}
-	wantBad(t, "crack", `{"width_mm":-0.1}`, "width_mm")
-}
-
-func TestCut(t *testing.T) {
-	tests := []struct {
-		name, in           string
-		depth, left, right float64
-	}{
-		// Common practice (computed).
-		{"centre", `{"board_mm":19,"joist_mm":45,"kerf_mm":3}`, 19, 21, 21},
-		{"null is left out", `{"board_mm":19,"joist_mm":45,"kerf_mm":3,"off_centre_mm":null}`, 19, 21, 21},
-		{"right", `{"board_mm":19,"joist_mm":45,"kerf_mm":3,"off_centre_mm":5.5}`, 19, 26.5, 15.5},
-		{"left", `{"board_mm":19,"joist_mm":45,"kerf_mm":3,"off_centre_mm":-5.5}`, 19, 15.5, 26.5},
-		{"over the edge", `{"board_mm":19,"joist_mm":45,"kerf_mm":3,"off_centre_mm":22}`, 19, 43, 0},
-		{"rounded once", `{"board_mm":19.00049,"joist_mm":45.0011,"kerf_mm":0}`, 19, 22.501, 22.501},
-	}
-	for _, tt := range tests {
-		t.Run(tt.name, func(t *testing.T) {
-			got := answer(t, "cut", tt.in)
-			caution, _ := got["caution"].(string)
-			if alone := strings.HasPrefix(caution, cleatCaution); !strings.HasSuffix(caution, cutCaution) || alone != (tt.right == 0) {
-				t.Errorf("caution %q", caution)
-			}
-			delete(got, "caution")
-			want := map[string]any{"saw_depth_mm": tt.depth, "bearing_left_mm": tt.left, "bearing_right_mm": tt.right}
-			if diff := cmp.Diff(want, got); diff != "" {
-				t.Errorf("cut (-want +got):\n%s", diff)
-			}
-		})
-	}
-}
-
-func TestCutBadInput(t *testing.T) {
-	tests := []struct{ in, field string }{
-		{`{"joist_mm":45,"kerf_mm":3}`, "board_mm"},
-		{`{"board_mm":19,"kerf_mm":3}`, "joist_mm"},
-		{`{"board_mm":19,"joist_mm":45}`, "kerf_mm"},
-		{`{"board_mm":0,"joist_mm":45,"kerf_mm":3}`, "board_mm"},
-		{`{"board_mm":19,"joist_mm":-45,"kerf_mm":3}`, "joist_mm"},
-		{`{"board_mm":19,"joist_mm":45,"kerf_mm":-3}`, "kerf_mm"},
-		{`{"board_mm":19,"joist_mm":3,"kerf_mm":3}`, "kerf_mm"},
-		{`{"board_mm":19,"joist_mm":45,"kerf_mm":3,"off_centre_mm":"5"}`, "off_centre_mm"},
-		{`{"board_mm":19,"joist_mm":45,"kerf_mm":3,"off_centre_mm":24}`, "off_centre_mm"},
-		{`{"board_mm":19,"joist_mm":45,"kerf_mm":3,"off_centre_mm":-1e308}`, "off_centre_mm"},
-		{`{"board_mm":19,"joist_mm":45,"kerf_mm":3,"off_center_mm":1}`, "off_center_mm"},
-	}
-	for _, tt := range tests {
-		wantBad(t, "cut", tt.in, tt.field)
 	}
 }

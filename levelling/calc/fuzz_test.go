@@ -28,6 +28,14 @@ func FuzzRun(f *testing.F) {
 	f.Add("cut", []byte(`{"board_mm":1e308,"joist_mm":1.7e308,"kerf_mm":1e308,"off_centre_mm":-1e308}`))
 	f.Add("cut", []byte(`{"board_mm":1e-320,"joist_mm":45,"kerf_mm":3,"off_centre_mm":-23.9}`))
 	f.Add("book", []byte(`{"unit":"ft","start":{"point":"A","height":1e308},"rows":[{"setup":"1","point":"A","bs":-1e308},{"setup":"1","point":"<&>","fs":1e308}]}`))
+	f.Add("packer", []byte(`{"gap_mm":1e6,"bedding_mm":1e-6,"stock_mm":[1e308,1e-320,8.466666666666667,0.3],"max_pieces":2147483648,"within_mm":1e308}`))
+	f.Add("packer", []byte(`{"gap_mm":99.9999,"stock_mm":[0.0003,49.0001,0.07],"max_pieces":1000000,"within_mm":0}`))
+	f.Add("loads", []byte(`{"floor":{"area_m2":1e308,"dead_kpa":1e308,"live_kpa":-0},"roof":{"area_m2":0,"dead_kpa":1e308,"live_kpa":1e-320},`+
+		`"walls":[{"run_m":1e308,"height_m":1e308,"dead_kpa":0}],"continuity":1e-320,"jack_live_kpa":1e308}`))
+	f.Add("pad", []byte(`{"load_kn":1e-320,"soil_kpa":1e308,"thickness_mm":1e308,"concrete_kn_m3":1e-320}`))
+	f.Add("vents", []byte(`{"rule":"uk-c","zone":"A","sealed":true,"wall_m":1e308,"floor_m2":1e308,"vents_mm2":[1e308,-0]}`))
+	f.Add("jack", []byte(`{"bore_mm":1e-320,"pressure_mpa":1e308,"rated_kn":1e-320}`))
+	f.Add("shrink", []byte(`{"thickness_mm":1e308,"species":"red-oak","grain":"tangential","from_pct":-0,"to_pct":1e308}`))
 	f.Add("tolerance", []byte(`{"limits":[{"kind":"pair","over_m":1.7e308,"rule":"linear","table":[[0,1e308],[1e308,1e-320]]},{"kind":"range","limit_mm":1e-320}],`+
 		`"points":[{"id":"A\n","x_m":1e150,"y_m":-1e150,"height_mm":1e150,"sd_mm":1e150},{"id":"B","x_m":-0,"y_m":1e-320,"height_mm":-1e150}]}`))
 	f.Add("tolerance", []byte(`{"profile":"din-18202-t3-4","points":[{"id":"A","x_m":-1e150,"y_m":0,"height_mm":1e150,"sd_mm":1e-320},`+
