@@ -68,7 +68,7 @@ web: ## the syntax of the pages' scripts
 
 # What runs on the phone reckons as the server does: natively, under WebAssembly,
 # and on arm64, which would fuse a product with the sum it goes into.
-BITS := go test -count=1 -run '^TestBits$$' ./levelling ./levelling/beam ./jobs
+BITS := go test -count=1 -run '^TestBits$$' ./levelling ./levelling/beam ./levelling/underfloor ./jobs
 
 bits: ## the same bits natively, under WebAssembly and on arm64
 	@.ci/need bits
