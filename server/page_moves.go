@@ -29,6 +29,7 @@ func (p *pages) getMovesPage(w http.ResponseWriter, r *http.Request, firm events
 			page.Batches = append(page.Batches, v.batch(batch, carrying))
 		}
 		page.Later = web.LaterRounds(plan.Later, v.picture.Aim.Agreed.DailyMM > 0)
+		page.Waits = web.Rests(plan)
 		o.Round = roundOf(plan)
 	}
 	if len(v.picture.Supports) > 0 {
@@ -94,7 +95,7 @@ func (v view) batch(moves []jobs.NextMove, carrying map[string]web.Felt) web.Bat
 		ids = append(ids, m.Support)
 		one := web.Move{NextMove: m, Href: v.supportPage(m.Support), Felt: carrying[m.Support]}
 		if s, ok := v.picture.Support(m.Support); ok {
-			one.Pencil = s.Basis != jobs.WasRead || s.Stale
+			one.Pencil = web.Pencil(s)
 			if m.First != "" {
 				one.Before = v.nextAction(s)
 				one.Before.Href += back

@@ -91,12 +91,7 @@ func (p *pages) recordPage(r *http.Request, v view, form web.Form, support strin
 		page.Sources.Support = ""
 	}
 	page.Sources.With = v.together(r, form, page.Sources.Support)
-	for _, id := range append([]string{support}, page.Sources.With...) {
-		page.Target = append(page.Target, v.facts(form.Kind, id)...)
-		if stop := v.stopFor(form.Kind, id); stop != nil {
-			page.Stops = append(page.Stops, web.StopOf{Support: id, StopAt: stop})
-		}
-	}
+	v.beside(&page, append([]string{support}, page.Sources.With...))
 	page.Instruments = v.instrumentsFor(form.Kind)
 	var err error
 	switch form.Kind {
@@ -111,6 +106,17 @@ func (p *pages) recordPage(r *http.Request, v view, form web.Form, support strin
 		page.Sources.Blockings, err = p.blockings(r.Context(), v)
 	}
 	return page, err
+}
+
+// beside puts beside a form what is worth knowing of the supports it is about.
+func (v view) beside(page *web.RecordPage, ids []string) {
+	for _, id := range ids {
+		page.Target = append(page.Target, v.facts(page.Form.Kind, id)...)
+		if stop := v.stopFor(page.Form.Kind, id); stop != nil {
+			s, _ := v.picture.Support(id)
+			page.Stops = append(page.Stops, web.StopOf{Support: id, StopAt: stop, Pencil: web.Pencil(s)})
+		}
+	}
 }
 
 // together are the supports that a form names beside the one in hand, to be

@@ -15,7 +15,8 @@ type MovesPage struct {
 	Picture jobs.Picture
 	Batches []Batch      // of the round under way
 	Later   []LaterRound // those after it
-	Stands  bool         // a laser does, so that there are stop figures
+	Waits   []jobs.WaitingOn
+	Stands  bool // a laser does, so that there are stop figures
 	Floor   template.HTML
 }
 
@@ -65,6 +66,33 @@ func dayFromNow(days int) string {
 		return "Tomorrow"
 	}
 	return fmt.Sprintf("In %d days", days)
+}
+
+// Rests are what waits, and how much of it: the lift that is left after the
+// moves that are planned.
+func Rests(plan *jobs.Rounds) []jobs.WaitingOn {
+	planned := map[string]float64{}
+	for _, m := range plan.Moves {
+		planned[m.Support] += m.ByMM
+	}
+	for _, l := range plan.Later {
+		for _, m := range l.Moves {
+			planned[m.Support] += m.ByMM
+		}
+	}
+	rests := slices.Clone(plan.Waits)
+	for i, w := range rests {
+		if by, moves := planned[w.Support]; moves {
+			rests[i].LeftMM, rests[i].Why = w.LeftMM-by, "the rest of it: "+w.Why
+		}
+	}
+	return rests
+}
+
+// Idle tells that there is an aim and nothing is left to do about it.
+func (p MovesPage) Idle() bool {
+	r := p.Picture.Rounds
+	return r != nil && len(r.Ask)+len(r.Moves)+len(r.Waits) == 0
 }
 
 // Signs explains what the plan says of the round, "" where that is nothing.
@@ -137,6 +165,7 @@ func (b Batch) Each() bool { return len(b.Moves) > 1 }
 type StopOf struct {
 	Support string
 	*jobs.StopAt
+	Pencil bool // it rests on a height that is expected, not read
 }
 
 // LiftCaution goes with every plan of moves.

@@ -25,6 +25,23 @@ func TestLaterRounds(t *testing.T) {
 	}
 }
 
+// What waits of a support that also moves is what its moves leave.
+func TestRests(t *testing.T) {
+	move := func(support string, by float64) jobs.NextMove { return jobs.NextMove{Support: support, ByMM: by} }
+	plan := &jobs.Rounds{
+		Moves: []jobs.NextMove{move("B2-2", 8), move("B2-1", 5)},
+		Later: []jobs.LaterOn{{Moves: []jobs.NextMove{move("B2-2", 2)}}},
+		Waits: []jobs.WaitingOn{{Support: "B2-2", LeftMM: 14, Why: "B3-2: slab"}, {Support: "B3-2", LeftMM: 7, Why: "slab"}},
+	}
+	want := []jobs.WaitingOn{{Support: "B2-2", LeftMM: 4, Why: "the rest of it: B3-2: slab"}, {Support: "B3-2", LeftMM: 7, Why: "slab"}}
+	if diff := cmp.Diff(want, Rests(plan)); diff != "" {
+		t.Error(diff)
+	}
+	if plan.Waits[0].LeftMM != 14 {
+		t.Error("the plan itself was changed")
+	}
+}
+
 // A batch is recorded under the way that it moves.
 func TestBatchVerb(t *testing.T) {
 	up, down := Move{NextMove: jobs.NextMove{ByMM: 3}}, Move{NextMove: jobs.NextMove{ByMM: -3}}

@@ -180,7 +180,7 @@ var functions = template.FuncMap{
 	"pmof":        func(f jobs.Figure) string { return plusMinus(&f) },
 	"tenths":      tenths,
 	"pmsd":        func(sd float64) string { return plusMinus(&jobs.Figure{SD: sd}) },
-	"pencil":      pencil,
+	"pencil":      Pencil,
 	"bedding":     bedding,
 	"checked":     checked,
 	"nowup":       nowUp,
@@ -229,13 +229,13 @@ func plusMinus(f *jobs.Figure) string {
 	return "±" + levelling.FormatMM(max(f.SD, 1))
 }
 
-// pencil reports whether a support's figures are written in pencil: expected
+// Pencil reports whether a support's figures are written in pencil: expected
 // from the moves since it was read, or something beside it moved.
-func pencil(s jobs.Support) bool { return s.Basis != jobs.WasRead || s.Stale }
+func Pencil(s jobs.Support) bool { return s.Basis != jobs.WasRead || s.Stale }
 
 // basis says where a present height comes from.
 func basis(s jobs.Support) string {
-	if pencil(s) {
+	if Pencil(s) {
 		return string(jobs.IsExpected)
 	}
 	return string(s.Basis)
