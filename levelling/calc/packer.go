@@ -36,7 +36,7 @@ func runPacker(in *object) (any, error) {
 	bedding := in.numberOr("bedding_mm", 0, "what the packer will bed in by in mm, 0 or more")
 	stock := underfloor.Stock{
 		SizesMM:   in.numbersOr("stock_mm", "the thicknesses there are in mm, each above 0"),
-		MaxPieces: in.whole("max_pieces", "how many pieces may lie on one another, 1 or more"),
+		MaxPieces: in.whole("max_pieces", "how many pieces may lie on one another, 1 to 10 000"),
 		WithinMM:  in.number("within_mm", "how far the sum may be off in mm, 0 or more"),
 	}
 	if !in.ok() {

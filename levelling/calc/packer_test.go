@@ -26,7 +26,7 @@ func TestPacker(t *testing.T) {
 			`{"need_mm":3.175,"how":"stack","pieces_mm":[1.588,1.588],"sum_mm":3.175,"over_mm":0`,
 		},
 		{
-			"ManyPieces", `{"gap_mm":9,"stock_mm":[3],"max_pieces":2e9,"within_mm":1e300}`,
+			"ManyPieces", `{"gap_mm":9,"stock_mm":[3],"max_pieces":1e4,"within_mm":1e300}`,
 			`{"need_mm":9,"how":"stack","pieces_mm":[3],"sum_mm":3,"over_mm":-6`,
 		},
 	}
@@ -50,6 +50,7 @@ func TestPackerBadInput(t *testing.T) {
 		{`{"gap_mm":5,"stock_mm":[6],"max_pieces":1.5,"within_mm":1}`, "max_pieces"},
 		{`{"gap_mm":5,"stock_mm":[6],"max_pieces":0,"within_mm":1}`, "max_pieces"},
 		{`{"gap_mm":5,"stock_mm":[6],"max_pieces":1e300,"within_mm":1}`, "max_pieces"},
+		{`{"gap_mm":5,"stock_mm":[6],"max_pieces":10001,"within_mm":1}`, "max_pieces"},
 		{`{"gap_mm":5,"stock_mm":[6],"max_pieces":1}`, "within_mm"},
 		{`{"gap_mm":5,"stock_mm":[6],"max_pieces":1,"within_mm":-1}`, "within_mm"},
 		{`{"gap_mm":5,"stock_mm":[6],"max_pieces":1,"within_mm":1,"stock":[6]}`, "stock"},

@@ -29,6 +29,9 @@ type Packer struct {
 // whole nanometres without loss.
 const mostGapMM = 1e6
 
+// mostPieces bounds the length of an answer.
+const mostPieces = 10_000
+
 // Packer fills a gap and what the packer will bed in by. Of all stacks that are
 // within what the sum may be off it takes one of the fewest pieces, of those the
 // closest, of two as close the thicker, since short leaves the floor below its
@@ -76,7 +79,7 @@ func (s Stock) check(gap, bedding float64) error {
 	err := first(
 		need(atLeast(gap, 0) && gap <= mostGapMM, "gap_mm", "the gap in mm, 0 or more and at most 1 000 000"),
 		need(atLeast(bedding, 0) && bedding <= mostGapMM, "bedding_mm", "what the packer will bed in by in mm, 0 or more and at most 1 000 000"),
-		need(s.MaxPieces >= 1, "max_pieces", "how many pieces may lie on one another, 1 or more"),
+		need(s.MaxPieces >= 1 && s.MaxPieces <= mostPieces, "max_pieces", "how many pieces may lie on one another, 1 to 10 000"),
 		need(atLeast(s.WithinMM, 0), "within_mm", "how far the sum may be off in mm, 0 or more"))
 	if err != nil {
 		return err
