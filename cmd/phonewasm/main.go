@@ -1,0 +1,23 @@
+//go:build js && wasm
+
+// Command phonewasm is the fold and the calculators for the phone: the worker loads
+// it and calls relevel(name, request), both text, which answers with text. What it
+// answers is in package seam, and typed in relevel.d.ts.
+package main
+
+import (
+	"syscall/js"
+
+	"relevel/cmd/phonewasm/seam"
+)
+
+func main() {
+	s := seam.New()
+	js.Global().Set("relevel", js.FuncOf(func(_ js.Value, args []js.Value) any {
+		if len(args) != 2 || args[0].Type() != js.TypeString || args[1].Type() != js.TypeString {
+			return `{"error":{"detail":"relevel takes a name and a request, both text"}}`
+		}
+		return string(s.Call(args[0].String(), []byte(args[1].String())))
+	}))
+	select {} // until the worker ends
+}
