@@ -8,7 +8,7 @@ import (
 )
 
 // What was said last of each thing stands, by the rule it is judged by
-// (worked by hand: zone C, 30 m of wall, 180 000 mm²).
+// (zone C, 30 m of wall, 180 000 mm²).
 func TestBelow(t *testing.T) {
 	s, _ := agreed(t)
 	if b := s.picture().Below; b != nil {

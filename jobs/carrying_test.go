@@ -19,8 +19,8 @@ func (s *site) carrying(id string) jobs.Carrying {
 	return c
 }
 
-// The middle of two equal spans floats both ends at 15 mm as given (computed
-// by finite elements): with stiffness and load halved and doubled from 3.75 to 60.
+// The middle of two equal spans floats both ends at 15 mm as given (computed):
+// with stiffness and load halved and doubled from 3.75 to 60.
 func TestCarrying(t *testing.T) {
 	s, u := threeOn(t, true)
 	c := s.carrying("B2")

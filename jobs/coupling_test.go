@@ -34,7 +34,7 @@ func threeOn(t *testing.T, section bool) (*site, events.ID) {
 }
 
 // Raising the middle of two equal spans by wL⁴/(8EI), 15 mm here, floats both
-// ends (computed by finite elements): a lift of 20 brings them up by 5, give or
+// ends (computed): a lift of 20 brings them up by 5, give or
 // take what is not known of the timber.
 func TestLiftCarriesNeighbours(t *testing.T) {
 	s, u := threeOn(t, true)
