@@ -31,8 +31,11 @@ func (s *State) goBelow(e placed) {
 	}
 }
 
-// checkedToday tells whether today's safety check is recorded.
-func (s *State) checkedToday(now time.Time) bool { return sameDay(s.checkedOn, now) }
+// checkedToday tells whether today's safety check is recorded. Which day it is now
+// goes by the zone that the check was recorded in: that of the site.
+func (s *State) checkedToday(now time.Time) bool {
+	return sameDay(s.checkedOn, now.In(s.checkedOn.Location()))
+}
 
 // leftBelow says that nobody has said yet that all are out.
 func (s *State) leftBelow() []Left {

@@ -4,6 +4,7 @@ import (
 	"slices"
 	"strings"
 	"testing"
+	"time"
 
 	"relevel/events"
 	"relevel/jobs"
@@ -52,6 +53,41 @@ func TestSafetyCheckOfTheDay(t *testing.T) {
 	}
 	if v := s.support("B1-3"); !v.OnJack {
 		t.Error("and it counts")
+	}
+}
+
+// A check that another phone sends late was there before the lift all the same, and
+// which day it is goes by the zone of the site.
+func TestSafetyCheckArrivesLate(t *testing.T) {
+	const missing = "no safety check was recorded on this day"
+	s, _ := agreed(t)
+	s.clock = s.clock.AddDate(0, 0, 1)
+	checked := s.clock
+	s.clock = checked.Add(time.Hour)
+	s.jack("B1-3", 3)
+	if s.flags(missing) != 1 {
+		t.Error("nobody has checked yet")
+	}
+	s.clock = checked
+	s.at(2, events.KindSafetyCheck, events.SafetyCheck{Sentences: []events.Initialled{{Sentence: "Blocking to hand", Initials: "rm"}}})
+	s.unflagged(missing)
+	if morning := checked.UTC(); !jobs.Refold(s.job, s.log).Picture(morning.Add(time.Hour)).Checked {
+		t.Error("it is the same day on the site, whatever the day is in Greenwich")
+	}
+	for _, body := range []struct {
+		kind events.Kind
+		body any
+	}{
+		{events.KindFloorCut, events.FloorCut{Cut: "c1", Where: "hall", Cover: "sheet"}},
+		{events.KindSupportWork, events.SupportWork{Support: "B1-2", Step: events.TakenOut}},
+	} {
+		s.clock = s.clock.AddDate(0, 0, 1)
+		s.unflagged("was taken out, and no safety check")
+		before := s.flags(missing)
+		s.record(body.kind, body.body)
+		if s.flags(missing) != before+1 {
+			t.Errorf("%s before the check of its day", body.kind)
+		}
 	}
 }
 
