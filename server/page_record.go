@@ -93,6 +93,7 @@ func (p *pages) recordPage(r *http.Request, v view, form web.Form, support strin
 	page.Sources.With = v.together(r, form, page.Sources.Support)
 	v.beside(&page, append([]string{support}, page.Sources.With...))
 	page.Instruments = v.instrumentsFor(form.Kind)
+	page.Unsafe = !v.picture.Checked && slices.Contains(afterCheck, form.Kind)
 	var err error
 	switch form.Kind {
 	case events.KindAim:

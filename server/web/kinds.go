@@ -2,21 +2,13 @@ package web
 
 import "relevel/events"
 
-// cautions stand on the forms of what has hurt people before.
-const (
-	packCaution  = "Nothing of you between bearer and support: pack with a stick or a longer packer, never with fingers in the gap. Old packers and sheet may hold asbestos."
-	cutCaution   = "Saw no deeper than the boards, and lift or drill one first: layers vary, cables and pipes lie in joist tops, sheet flooring may brace the house. Vinyl, its glue and old sheet may hold asbestos: presume it up to 1980 (29 CFR 1926.1101), in Australia before 1990; paint from before 1978 may hold lead (40 CFR 745). Local law decides."
-	jackCaution  = "Never trust a jack alone: block before anybody goes below (29 CFR 1926.305). Local code and licensed people decide how far."
-	belowCaution = "Under a floor there may be bad air, live wires, standing water, asbestos and nobody who hears you: somebody stays at the hatch (29 CFR 1926.1202 names the hazards of such places). Local law decides who goes below."
-	outCaution   = "Blocking carries the load before a support is taken out, and somebody checks it. Local code and licensed people decide."
-)
-
 // sentences are struck off with initials before anybody goes below.
 var sentences = []Choice{
 	{"Circuits and gas below are known, off or marked", ""},
 	{"No engine runs below", ""},
 	{"No water stands below", ""},
-	{"Asbestos: looked for, old packers too", ""},
+	{"Asbestos: looked for, in old packers, sheet and glue too", ""},
+	{"Lead: old paint is left alone, or kept out of the air", ""},
 	{"Jacks are rated for the load and in date", ""},
 	{"Blocking is to hand", ""},
 	{"The way out is clear", ""},
@@ -83,7 +75,7 @@ var Forms = []Form{
 		{Name: "room", Label: "Room", Input: Words, From: FromRooms, Need: true}, {Name: "walls", Label: "Walls", Input: Text}, {Name: "ceiling", Label: "Ceiling", Input: Text},
 		{Name: "doors", Label: "Doors", Input: Text}, {Name: "windows", Label: "Windows", Input: Text}, {Name: "tiles", Label: "Tiles", Input: Text},
 		{Name: "outside", Label: "Outside", Input: Text}, {Name: "present", Label: "Who was there", Input: Words}}},
-	{Kind: events.KindSafetyCheck, Verb: "Check safety", Title: "Before anybody goes below", Caution: jackCaution,
+	{Kind: events.KindSafetyCheck, Verb: "Check safety", Title: "Before anybody goes below", Caution: safetyCaution,
 		Fields: []Field{{Name: "at_hatch", Label: "Who stays at the hatch", Input: Words}},
 		Rows:   &Rows{Name: "sentences", Key: "sentence", From: FromSentences, Label: "Strike off with initials", Fields: []Field{{Name: "initials", Label: "Initials", Input: Words}}}},
 	{Kind: events.KindTie, Verb: "Note a tie", Title: "What holds the floor down", Fields: []Field{
@@ -146,20 +138,20 @@ var Forms = []Form{
 	{Kind: events.KindDifference, Verb: "Read a difference", Title: "Difference of two places, by water level", Fields: []Field{
 		{Name: "from", Label: "From", Input: OneOf, From: FromPlaces, Need: true}, {Name: "to", Label: "To", Input: OneOf, From: FromPlaces, Need: true},
 		{Name: "face", Label: "Face", Input: OneOf, Choices: faces, Need: true}, {Name: "rise", Label: "Rise", Note: "positive when the second is higher", Input: Length, Need: true, Minus: true}}},
-	{Kind: events.KindBlocking, Verb: "Block", Title: "Put in blocking", Caution: outCaution, Fields: []Field{
+	{Kind: events.KindBlocking, Verb: "Block", Title: "Put in blocking", Caution: blockCaution, Fields: []Field{
 		{Name: "place", Label: "A name for it", Input: Words, Need: true}, {Name: "supports", Label: "It relieves", Input: Points, Need: true}, {Name: "what", Label: "What", Note: "crossed hardwood, steel props", Input: Words, Need: true},
 		{Name: "base", Label: "What it stands on", Input: Words, Need: true}, {Name: "checked_by", Label: "Checked by", Input: OneOf, From: FromPeople}}},
-	{Kind: events.KindBlockingRemoved, Verb: "Take blocking away", Title: "Blocking taken away", Fields: []Field{{Name: "place", Label: "Which", Input: Words, From: FromBlockings, Need: true}}},
+	{Kind: events.KindBlockingRemoved, Verb: "Take blocking away", Title: "Blocking taken away", Caution: blockCaution, Fields: []Field{{Name: "place", Label: "Which", Input: Words, From: FromBlockings, Need: true}}},
 	{Kind: events.KindJacking, Verb: "Jack up", Title: "Jack up", Caution: jackCaution,
 		Rows: &Rows{Name: "moves", Key: "support", From: FromBearer, Label: "Moved", First: true, Fold: true, Flip: Flip{"down", "Down instead, as agreed", "by"}, Fields: []Field{
 			{Name: "by", Label: "By", Input: Length}, {Name: "gauge", Label: "Measured with", Input: OneOf, Need: true, Keep: true, Choices: []Choice{{"rule", "rule"}, {"dial", "dial"}, {"turns", "turns of the screw"}}},
 			{Name: "jack", Label: "Jack", Input: Words, From: FromJacks, Keep: true}, {Name: "pressure_mpa", Label: "Its gauge, MPa", Input: Number}}}},
-	{Kind: events.KindPacking, Verb: "Pack", Title: "Pack", Caution: packCaution,
+	{Kind: events.KindPacking, Verb: "Pack", Title: "Pack", Caution: PackCaution,
 		Fields: []Field{{Name: "support", Label: "Support", Input: OneOf, From: FromSupports, Need: true},
 			{Name: "sort", Label: "Packing", Input: OneOf, Choices: []Choice{{"temporary", "temporary, to follow the jack"}, {"final", "final, to stay"}}, Need: true},
 			{Name: "full_width", Label: "Bears on the full width of bearer and support", Input: Yes}, {Name: "gap", Label: "Gap measured", Input: Length}},
 		Rows: &Rows{Name: "pieces", Count: 3, Label: "Pieces", First: true, Fold: true, Fields: []Field{{Name: "thickness", Label: "Thickness", Input: Length}, {Name: "material", Label: "Material", Input: Words, Keep: true}, {Name: "moisture_pct", Label: "Its moisture, %", Input: Number}}}},
-	{Kind: events.KindJackDown, Verb: "Jack down", Title: "Let the jack down", Caution: packCaution, Fields: []Field{{Name: "support", Label: "Support", Input: OneOf, From: FromSupports, Need: true}}},
+	{Kind: events.KindJackDown, Verb: "Jack down", Title: "Let the jack down", Caution: downCaution, Fields: []Field{{Name: "support", Label: "Support", Input: OneOf, From: FromSupports, Need: true}}},
 	{Kind: events.KindSigned, Verb: "Sign", Title: "Sign that it is as agreed", Fields: []Field{
 		{Name: "support", Label: "Support", Input: OneOf, From: FromSupports}, {Name: "reading", Label: "On the reading", Note: "the last one of that support", Input: OneOf, From: FromReadings},
 		{Name: "room", Label: "A room", Input: OneOf, From: FromRooms, More: true}, {Name: "floor", Label: "The whole floor", Input: Yes, More: true}, {Name: "blocking_stays", Label: "Why blocking stays", Input: Words, More: true}}},

@@ -167,8 +167,3 @@ type StopOf struct {
 	*jobs.StopAt
 	Pencil bool // it rests on a height that is expected, not read
 }
-
-// LiftCaution goes with every plan of moves.
-const LiftCaution = "No rate of lifting is published as safe: step and limits are the firm’s own. Look and listen after every move. " +
-	"Nothing of you between bearer and support; never rely on a jack alone above a person. " +
-	"An engineer for walls that carry roofs, masonry and large lifts. Local code and licensed people decide."

@@ -16,9 +16,6 @@ type PackersPage struct {
 
 func (PackersPage) page() string { return "packers" }
 
-// PackCaution goes with every packer.
-const PackCaution = packCaution
-
 // cutWords says what is to be laid or sawn.
 func cutWords(c jobs.Cutting) string {
 	switch {

@@ -25,6 +25,7 @@ type RecordPage struct {
 	Target  []Fact
 	Stops   []StopOf   // where the next move stops, of each that is moved
 	Grid    *GridStart // offers a plain grid to start the plan from
+	Unsafe  bool       // today's safety check comes before it, and is not recorded
 
 	Agreed      *ProfileAsks      // what is agreed now, where the form's inputs do not show it
 	Instruments []jobs.Instrument // whose checks are worth knowing before this is recorded

@@ -68,6 +68,7 @@ type JobPage struct {
 	Turn    int // the next quarter turn
 	Left    []LeftLine
 	Soon    []Soon
+	Unsafe  bool // today's safety check comes first, and is not recorded
 	Aside   []jobs.SetAside
 	Actions []Action
 	Others  []Action
@@ -171,34 +172,34 @@ func (DrawnPage) page() string   { return "drawn" }
 func (RecordPage) page() string  { return "record" }
 
 var functions = template.FuncMap{
-	"asset":       Address,
-	"signed":      drawing.Signed,
-	"plain":       drawing.Plain,
-	"mm":          HalfMM,
-	"figure":      figure,
-	"pm":          plusMinus,
-	"pmof":        func(f jobs.Figure) string { return plusMinus(&f) },
-	"tenths":      tenths,
-	"pmsd":        func(sd float64) string { return plusMinus(&jobs.Figure{SD: sd}) },
-	"pencil":      Pencil,
-	"bedding":     bedding,
-	"checked":     checked,
-	"nowup":       nowUp,
-	"goes":        goes,
-	"liftcaution": func() string { return LiftCaution },
-	"round":       func(v float64) string { return strconv.FormatFloat(math.Round(v*10)/10, 'f', -1, 64) },
-	"cutwords":    cutWords,
-	"offwords":    offWords,
-	"basis":       basis,
-	"upper":       upper,
-	"verdict":     jobs.VerdictWords,
-	"join":        func(list []string) string { return strings.Join(list, ", ") },
-	"some":        some,
-	"deref":       func(v *float64) float64 { return *v },
-	"person":      events.ID.String,
-	"plan":        func() string { return smallestPlan },
-	"cell":        func(name, label, value, wrong string) cell { return cell{name, label, value, wrong} },
-	"role":        role,
+	"asset":    Address,
+	"signed":   drawing.Signed,
+	"plain":    drawing.Plain,
+	"mm":       HalfMM,
+	"figure":   figure,
+	"pm":       plusMinus,
+	"pmof":     func(f jobs.Figure) string { return plusMinus(&f) },
+	"tenths":   tenths,
+	"pmsd":     func(sd float64) string { return plusMinus(&jobs.Figure{SD: sd}) },
+	"pencil":   Pencil,
+	"bedding":  bedding,
+	"checked":  checked,
+	"nowup":    nowUp,
+	"goes":     goes,
+	"caution":  func(page string) string { return pageCautions[page] },
+	"round":    func(v float64) string { return strconv.FormatFloat(math.Round(v*10)/10, 'f', -1, 64) },
+	"cutwords": cutWords,
+	"offwords": offWords,
+	"basis":    basis,
+	"upper":    upper,
+	"verdict":  jobs.VerdictWords,
+	"join":     func(list []string) string { return strings.Join(list, ", ") },
+	"some":     some,
+	"deref":    func(v *float64) float64 { return *v },
+	"person":   events.ID.String,
+	"plan":     func() string { return smallestPlan },
+	"cell":     func(name, label, value, wrong string) cell { return cell{name, label, value, wrong} },
+	"role":     role,
 }
 
 // smallestPlan shows how a plan is written.
