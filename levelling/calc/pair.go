@@ -9,6 +9,15 @@ func (o *object) numberPairs(name, cure string) [][2]float64 {
 	return pairs[float64](o, name, v, cure)
 }
 
+// textPairs returns a list of pairs of texts that must be there and may be empty.
+func (o *object) textPairs(name, cure string) [][2]string {
+	v, ok := o.need(name, cure)
+	if !ok {
+		return nil
+	}
+	return pairs[string](o, name, v, cure)
+}
+
 // textPairsIf returns a list of pairs of texts that may be left out or be empty.
 func (o *object) textPairsIf(name, cure string) [][2]string {
 	v, ok := o.take(name)

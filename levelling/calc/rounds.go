@@ -55,7 +55,7 @@ func runRounds(in *object) (any, error) {
 			s.number("x_m", "its position on the plan in m"), s.number("y_m", "its position on the plan in m")})
 		f.Supports = append(f.Supports, rounds.Support{Lift: s.number("lift_mm", "how far it is to move in mm, negative down")})
 	}
-	pairs := in.textPairsIf("neighbours", "the names of two supports beside each other")
+	pairs := in.textPairs("neighbours", "the names of two supports beside each other")
 	f.Step = in.number("step_mm", "the most that a support is moved at once in mm, above 0")
 	between := readLimit(in)
 	if !in.ok() {

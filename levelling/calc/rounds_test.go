@@ -6,7 +6,7 @@ import (
 	"testing"
 )
 
-// Eight supports in a row, two of them at one place: step, limits and sums hold.
+// Three supports in a row: step, limits and sums hold.
 func TestRounds(t *testing.T) {
 	out, err := Run("rounds", []byte(`{"supports":[{"id":"A","x_m":0,"y_m":0,"lift_mm":10.0004},{"id":"B","x_m":1.5,"y_m":0,"lift_mm":10},
 		{"id":"C","x_m":3,"y_m":0,"lift_mm":-2}],"neighbours":[["A","B"],["B","C"]],"step_mm":4,"limit":{"ratio":500}}`))
@@ -51,22 +51,33 @@ func TestRoundsNothingToDo(t *testing.T) {
 	}
 }
 
+// A step longer than any lift is no bound: one move each.
+func TestRoundsLongStep(t *testing.T) {
+	for _, step := range []string{"1e9", "1e10", "1e308"} {
+		got := answer(t, "rounds", `{"supports":[{"id":"A","x_m":0,"y_m":0,"lift_mm":10}],"neighbours":[],"step_mm":`+step+`,"limit":{"mm":2}}`)
+		if got["count"] != 1.0 {
+			t.Errorf("step %s: %v", step, got)
+		}
+	}
+}
+
 func TestRoundsBad(t *testing.T) {
 	const a = `{"id":"A","x_m":0,"y_m":0,"lift_mm":5}`
 	const b = `{"id":"B","x_m":0,"y_m":0,"lift_mm":5}`
 	for in, field := range map[string]string{
-		`{"supports":[],"step_mm":3,"limit":{"mm":2}}`:                                                  "supports",
-		`{"supports":[` + a + `,` + a + `],"step_mm":3,"limit":{"mm":2}}`:                               "supports[1].id",
-		`{"supports":[` + a + `],"neighbours":[["A","C"]],"step_mm":3,"limit":{"mm":2}}`:                "neighbours[0]",
-		`{"supports":[` + a + `],"neighbours":[["A","A"]],"step_mm":3,"limit":{"mm":2}}`:                "neighbours[0]",
-		`{"supports":[` + a + `],"neighbours":[],"step_mm":0,"limit":{"mm":2}}`:                         "step_mm",
-		`{"supports":[` + a + `],"neighbours":[],"step_mm":3,"limit":{"mm":0}}`:                         "limit.mm",
-		`{"supports":[` + a + `],"neighbours":[],"step_mm":3,"limit":{"ratio":-1}}`:                     "limit.ratio",
-		`{"supports":[` + a + `],"neighbours":[],"step_mm":3,"limit":{}}`:                               "limit.mm",
-		`{"supports":[` + a + `],"neighbours":[],"step_mm":3,"limit":{"mm":2,"ratio":3}}`:               "limit.mm",
-		`{"supports":[` + a + `],"neighbours":[],"step_mm":3}`:                                          "limit",
-		`{"supports":[` + a + `,` + b + `],"neighbours":[["A","B"]],"step_mm":3,"limit":{"ratio":500}}`: "limit",
-		`{"supports":[{"id":"A","x_m":0,"y_m":0,"lift_mm":1e300}],"step_mm":3,"limit":{"mm":2}}`:        "supports[0].lift_mm",
+		`{"supports":[],"neighbours":[],"step_mm":3,"limit":{"mm":2}}`:                                           "supports",
+		`{"supports":[` + a + `],"step_mm":3,"limit":{"mm":2}}`:                                                  "neighbours",
+		`{"supports":[` + a + `,` + a + `],"neighbours":[],"step_mm":3,"limit":{"mm":2}}`:                        "supports[1].id",
+		`{"supports":[` + a + `],"neighbours":[["A","C"]],"step_mm":3,"limit":{"mm":2}}`:                         "neighbours[0]",
+		`{"supports":[` + a + `],"neighbours":[["A","A"]],"step_mm":3,"limit":{"mm":2}}`:                         "neighbours[0]",
+		`{"supports":[` + a + `],"neighbours":[],"step_mm":0,"limit":{"mm":2}}`:                                  "step_mm",
+		`{"supports":[` + a + `],"neighbours":[],"step_mm":3,"limit":{"mm":0}}`:                                  "limit.mm",
+		`{"supports":[` + a + `],"neighbours":[],"step_mm":3,"limit":{"ratio":-1}}`:                              "limit.ratio",
+		`{"supports":[` + a + `],"neighbours":[],"step_mm":3,"limit":{}}`:                                        "limit.mm",
+		`{"supports":[` + a + `],"neighbours":[],"step_mm":3,"limit":{"mm":2,"ratio":3}}`:                        "limit.mm",
+		`{"supports":[` + a + `],"neighbours":[],"step_mm":3}`:                                                   "limit",
+		`{"supports":[` + a + `,` + b + `],"neighbours":[["A","B"]],"step_mm":3,"limit":{"ratio":500}}`:          "limit",
+		`{"supports":[{"id":"A","x_m":0,"y_m":0,"lift_mm":1e300}],"neighbours":[],"step_mm":3,"limit":{"mm":2}}`: "supports[0].lift_mm",
 	} {
 		wantBad(t, "rounds", in, field)
 	}

@@ -123,10 +123,10 @@ func (f Floor) Plan() (Plan, error) {
 
 // check reports the first field that cannot be planned with.
 func (f Floor) check() error {
-	if !(f.Step >= 1.0/perMM && f.Step <= maxLift) {
+	if !(f.Step >= 1.0/perMM) {
 		return levelling.Bad("step_mm", "the most that a support is moved at once in mm, 0.001 or more")
 	}
-	if f.Daily != 0 && !(f.Daily >= 1.0/perMM && f.Daily <= maxLift) {
+	if f.Daily != 0 && !(f.Daily >= 1.0/perMM) {
 		return levelling.Bad("daily_mm", "the most that a support is moved in a day in mm, 0.001 or more")
 	}
 	for i, s := range f.Supports {
