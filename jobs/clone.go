@@ -137,7 +137,7 @@ func (o *odd) clone(setups func(*setup) *setup) *odd {
 
 func (w work) clone() work {
 	w.jack, w.out, w.signed, w.gap = again(w.jack), again(w.out), again(w.signed), again(w.gap)
-	w.blocks = slices.Clone(w.blocks)
+	w.blocks, w.renewed = slices.Clone(w.blocks), slices.Clone(w.renewed)
 	return w
 }
 
@@ -155,7 +155,6 @@ func (l lists) clone() lists {
 		*list = each(*list, item)
 	}
 	l.byID = mapped(l.byID, item)
-	l.work = mapped(l.work, func(list []*Item) []*Item { return each(list, item) })
 	l.tie = mapped(l.tie, func(t *tie) *tie {
 		c := *t
 		c.item, c.supports = item(t.item), slices.Clone(t.supports)

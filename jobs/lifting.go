@@ -24,7 +24,8 @@ type work struct {
 	fixed     bool
 	inspected bool // the hole was seen by an inspector since it was dug
 	poured    bool
-	carries   string // the date from which new concrete carries
+	renewed   []WorkDone // the steps of replacing it, as recorded
+	carries   string     // the date from which new concrete carries
 	blocks    []string
 	signed    *signature
 	lastMove  time.Time // of anything in reach

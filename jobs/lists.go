@@ -18,7 +18,6 @@ type lists struct {
 	byID map[reference]*Item
 	tie  map[string]*tie
 	cut  map[string]*cut
-	work map[string][]*Item // steps at each support
 
 	watch map[string]watched // each gap
 }
@@ -53,7 +52,7 @@ type cut struct {
 func newLists() lists {
 	return lists{
 		byID: map[reference]*Item{}, tie: map[string]*tie{}, cut: map[string]*cut{},
-		work: map[string][]*Item{}, watch: map[string]watched{},
+		watch: map[string]watched{},
 	}
 }
 
@@ -71,10 +70,6 @@ func (l *lists) await(to *[]*Item, kind events.Kind, it *Item) *Item {
 	it.Open = true
 	l.byID[reference{kind, it.ID}] = it
 	return l.add(to, it)
-}
-
-func (l *lists) addWork(it *Item, support string) {
-	l.work[support] = append(l.work[support], it)
 }
 
 // openTies names the ties that still hold a support.
@@ -138,9 +133,7 @@ func (s *State) list(e placed, body events.Body) {
 	case *events.Inspection:
 		it := l.add(&l.inspections, itemOf(e, b.Stage, sentence(b.Who+": "+b.Answer, b.Note)))
 		it.Supports = b.Supports
-		if b.Answer == "passed" {
-			s.seen(b.Supports...)
-		}
+		s.inspect(b)
 	case *events.Change:
 		l.await(&l.changes, e.Kind, itemOf(e, "", changeWords(b)))
 	case *events.ChangeAnswered:

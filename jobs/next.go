@@ -73,6 +73,10 @@ func (s *State) nextStanding(p *place, now time.Time) due {
 		return due{words: fmt.Sprintf("Stopped: %s. Go-ahead by %s", stop.Text, stop.Name), kind: events.KindGoAhead}
 	case w.out != nil && len(w.blocks) == 0:
 		return due{words: "It is out and no blocking is recorded: block it now", kind: events.KindBlocking}
+	case w.holeOpen() && !w.inspected:
+		return workDue("Have the hole seen by the inspector before it is filled", events.SeenInspector)
+	case w.holeOpen():
+		return workDue("Pour the pad", events.Poured)
 	case w.poured && w.carries == "":
 		return workDue("Set the date from which the pad carries", events.CarriesFrom)
 	case !w.padCarries(now):

@@ -73,6 +73,7 @@ type Support struct {
 	Packer    *Packer            `json:"packer,omitempty"`  // the final one, else the packing there now
 	Bedding   *Bedding           `json:"bedding,omitempty"` // on a jack: what letting it down is expected to lose
 	Fixed     bool               `json:"fixed,omitempty"`
+	Renewal   []WorkDone         `json:"renewal,omitempty"` // the steps of replacing it, done and to come
 	Signature *Signature         `json:"signature,omitempty"`
 	Missing   []string           `json:"missing,omitempty"`   // before it can be signed
 	Next      string             `json:"next"`                // what to do next, in words

@@ -28,7 +28,9 @@ func (s *State) workOn(e placed, b *events.SupportWork) {
 		w.packing, w.begun, w.down, w.fixed = nil, true, false, false
 		s.flagBare(e, w, b.Support+": the old packing was taken out")
 	}
-	s.lists.addWork(itemOf(e, b.Support, workWords(b)), b.Support)
+	if b.Step == events.Capped || b.Step == events.Refixed {
+		w.renew(e, b)
+	}
 	s.changed(e, b.Support)
 }
 
@@ -39,8 +41,8 @@ func (s *State) replace(e placed, b *events.SupportWork, id string) {
 	switch b.Step {
 	case events.TakenOut:
 		s.takeOut(e, w, id)
-	case events.Dug:
-		w.inspected = false
+	case events.Dug: // for another pad
+		w.inspected, w.poured, w.carries = false, false, ""
 	case events.SeenInspector:
 		w.inspected = true
 	case events.Poured:
@@ -52,6 +54,7 @@ func (s *State) replace(e placed, b *events.SupportWork, id string) {
 		w.out = nil
 		delete(s.adrift, id)
 	}
+	w.renew(e, b)
 	s.changed(e, id)
 }
 

@@ -55,6 +55,8 @@ func (s *State) notToMove(p *place, now time.Time) string {
 		return andWords(ties) + " still fixed"
 	case len(back) > 0:
 		return andWords(back) + " back in place"
+	case w.holeOpen():
+		return "its hole is open"
 	case w.poured && w.carries == "":
 		return "no date is set from which its pad carries"
 	case !w.padCarries(now):

@@ -41,13 +41,6 @@ func (s *State) flagUnseen(e placed, w *work, id string) {
 	}
 }
 
-// seen notes that an inspector passed some supports.
-func (s *State) seen(ids ...string) {
-	for _, id := range ids {
-		s.place(id).work.inspected = true
-	}
-}
-
 // flagManyBlocked compares the supports on blocking with what was agreed.
 func (s *State) flagManyBlocked(e placed) {
 	if s.aim == nil || s.aim.agreed.MaxBlocked <= 0 {
