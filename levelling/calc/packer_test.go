@@ -26,6 +26,10 @@ func TestPacker(t *testing.T) {
 			`{"need_mm":3.175,"how":"stack","pieces_mm":[1.588,1.588],"sum_mm":3.175,"over_mm":0`,
 		},
 		{
+			"LargeGap", `{"gap_mm":999999.9,"stock_mm":[0.0003,600000.1,399999.8],"max_pieces":2,"within_mm":0}`,
+			`{"need_mm":999999.9,"how":"stack","pieces_mm":[600000.1,399999.8],"sum_mm":999999.9,"over_mm":0`,
+		},
+		{
 			"ManyPieces", `{"gap_mm":9,"stock_mm":[3],"max_pieces":1e4,"within_mm":1e300}`,
 			`{"need_mm":9,"how":"stack","pieces_mm":[3],"sum_mm":3,"over_mm":-6`,
 		},
@@ -54,7 +58,7 @@ func TestPackerBadInput(t *testing.T) {
 		{`{"gap_mm":5,"stock_mm":[6],"max_pieces":1}`, "within_mm"},
 		{`{"gap_mm":5,"stock_mm":[6],"max_pieces":1,"within_mm":-1}`, "within_mm"},
 		{`{"gap_mm":5,"stock_mm":[6],"max_pieces":1,"within_mm":1,"stock":[6]}`, "stock"},
-		{`{"gap_mm":999999.9999,"stock_mm":[0.0003,0.0007,500000],"max_pieces":1000,"within_mm":0}`, "stock_mm"},
+		{`{"gap_mm":99999.999999,"stock_mm":[7.001001,13.000013,29.500007,31.000001,17.123457,5.000003],"max_pieces":10000,"within_mm":0}`, "stock_mm"},
 	}
 	for _, tt := range tests {
 		wantBad(t, "packer", tt.in, tt.field)

@@ -65,6 +65,8 @@ func TestPacker(t *testing.T) {
 		{"MoreThanReached", 12, 0, of(10_000, 0, 3), stack(12, 3, 3, 3, 3)},
 		{"LargeStock", 5, 0, of(3, 0, 1e308, 7), cut(5, ptr(7))},
 		{"LargeGap", 1e6, 0, of(2, 0, 25, 5e5), stack(1e6, 5e5, 5e5)},
+		{"LargeGapInTenths", 1e6, 0, of(2, 0.2, 600000.1, 400000.2, 399999.8), stack(1e6, 600000.1, 399999.8)},
+		{"NoCommonMeasure", 44.413, 0, of(12, 0, 12.855539, 2.450366, 6.026312, 1.000001), cut(44.413, nil)},
 	}
 	for _, tt := range tests {
 		t.Run(tt.name, func(t *testing.T) {
@@ -117,9 +119,13 @@ func TestPackerAgainstAll(t *testing.T) {
 	r := rand.New(rand.NewPCG(8, 8))
 	for i := range 2000 {
 		s := underfloor.Stock{MaxPieces: 1 + r.IntN(4), WithinMM: float64(r.IntN(4)) / 2}
-		unit := []float64{0.5, 1, 1.5875, 0.001}[i%4]
+		unit := []float64{0.5, 1, 1.5875, 0.001, 7919}[i%5]
 		for range 1 + r.IntN(5) {
-			s.SizesMM = append(s.SizesMM, float64(1+r.IntN(60))*unit)
+			size := float64(1+r.IntN(60)) * unit
+			if unit > 1000 { // no table holds their sums
+				size += float64(r.IntN(900_001)) / 1e6
+			}
+			s.SizesMM = append(s.SizesMM, size)
 		}
 		gap := float64(1+r.IntN(120)) * unit
 		got, err := s.Packer(gap, 0)

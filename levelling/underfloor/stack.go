@@ -55,6 +55,9 @@ func (w stacking) fewest() ([]int64, error) {
 			return g.stack(w), nil
 		}
 	}
+	if pieces, told := w.tried(); told {
+		return pieces, nil
+	}
 	return nil, levelling.Bad("stock_mm", "fewer thicknesses, or rounder ones: there are too many sums of them to try")
 }
 
