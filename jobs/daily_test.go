@@ -118,14 +118,19 @@ func TestPeopleBelow(t *testing.T) {
 // 50 mm at 20 MPa is 39 kN, give or take a tenth: past 42, and not past 44.
 func TestOverRating(t *testing.T) {
 	s, _ := agreed(t)
-	push := func(rated float64) {
-		s.record(events.KindJacking, events.Jacking{Moves: []events.Move{{Support: "B1-3", By: mm(1), Gauge: events.Rule, PressureMPa: 20, BoreMM: 50, RatedKN: rated}}})
+	push := func(m events.Move) {
+		m.Support, m.By, m.Gauge = "B1-3", mm(1), events.Rule
+		s.record(events.KindJacking, events.Jacking{Moves: []events.Move{m}})
 	}
-	push(44)
-	push(0)
+	push(events.Move{PressureMPa: 20, BoreMM: 50, RatedKN: 44})
+	push(events.Move{PressureMPa: 20, BoreMM: 50})
+	push(events.Move{PressureMPa: 20, RatedKN: 1})
+	push(events.Move{BoreMM: 50, RatedKN: 1})
 	s.unflagged("and is marked")
-	push(42)
+	push(events.Move{PressureMPa: 20, BoreMM: 50, RatedKN: 42})
 	s.flagged("B1-3: the jack pushed with about 39 kN (35 to 43), and is marked 42")
+	push(events.Move{Jack: "red bottle", PressureMPa: 20, BoreMM: 20, RatedKN: 6.5})
+	s.flagged("B1-3: red bottle pushed with about 6.3 kN (5.7 to 6.9), and is marked 6.5")
 }
 
 // A hole is seen before it is filled, by a step of the work or by an inspection.

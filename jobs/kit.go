@@ -14,6 +14,7 @@ type Jack struct {
 	Name        string    `json:"name"`
 	RatedKN     float64   `json:"rated_kn"`               // as marked on it
 	BoreMM      float64   `json:"bore_mm,omitempty"`      // of the ram, to tell the force by a gauge
+	Gauge       bool      `json:"gauge,omitempty"`        // it shows its pressure
 	InspectedOn string    `json:"inspected_on,omitempty"` // 2026-03-02
 	DueOn       string    `json:"due_on,omitempty"`       // when it is to be inspected again, by the firm's own interval
 	Gone        bool      `json:"gone,omitempty"`         // out of use
@@ -40,6 +41,8 @@ func (j Jack) Check() error {
 		return levelling.Bad("inspected_on", "a date, as 2026-03-02")
 	case !isDate(j.DueOn):
 		return levelling.Bad("due_on", "a date, as 2026-09-02")
+	case j.DueOn != "" && j.DueOn < j.InspectedOn:
+		return levelling.Bad("due_on", "a date after the inspection, "+j.InspectedOn)
 	}
 	return nil
 }
@@ -49,8 +52,8 @@ func isDate(s string) bool {
 	return s == "" || err == nil
 }
 
-// Due says what is to be said of a jack before it is used on a day, "" where
-// nothing is.
+// Due says what speaks against using a jack on a day, "" where nothing does. It is
+// by the day that now has where it was taken.
 func (j Jack) Due(now time.Time) string {
 	today := now.Format(time.DateOnly)
 	switch {
@@ -59,9 +62,18 @@ func (j Jack) Due(now time.Time) string {
 	case j.InspectedOn == "":
 		return "no inspection is recorded"
 	case j.DueOn != "" && j.DueOn < today:
-		return "its inspection was due on " + j.DueOn
+		return "its inspection is overdue since " + DayWords(j.DueOn)
 	}
 	return ""
+}
+
+// DayWords writes a date as people do, 2 March 2026.
+func DayWords(date string) string {
+	day, err := time.Parse(time.DateOnly, date)
+	if err != nil {
+		return date
+	}
+	return day.Format("2 January 2006")
 }
 
 // Same reports whether two say the same; when they were created is not part of

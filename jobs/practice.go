@@ -2,6 +2,7 @@ package jobs
 
 import (
 	"fmt"
+	"reflect"
 	"slices"
 	"time"
 
@@ -28,25 +29,43 @@ type Practice struct {
 	WithinMM    float64   `json:"within_mm,omitempty"`
 	MaxPieces   int       `json:"max_pieces,omitempty"`
 	PackingRule string    `json:"packing_rule,omitempty"` // a published one to be held against each packer
+	BagM3       float64   `json:"bag_m3,omitempty"`       // what a bag of concrete makes, by what is printed on it
 	CreatedAt   time.Time `json:"created_at"`
 }
 
-// Check reports, as an InputError, the first field that makes no sense.
+// Aim is what the form of a job's first aim starts with.
+func (p Practice) Aim() events.Aim {
+	return events.Aim{StepMM: p.StepMM, DailyMM: p.DailyMM, NeighbourMM: p.NeighbourMM, Ratio: p.Ratio,
+		Jacks: p.Jacks, MaxOut: p.MaxOut, MaxBlocked: p.MaxBlocked, RestHours: p.RestHours}
+}
+
+// Check reports, as an InputError, the first field that makes no sense. What
+// fills in an aim is what an aim takes.
 func (p Practice) Check() error {
-	for _, f := range []struct {
-		name   string
-		v, top float64
-	}{
-		{"step_mm", p.StepMM, 300}, {"daily_mm", p.DailyMM, 300}, {"neighbour_mm", p.NeighbourMM, 300}, {"neighbour_ratio", p.Ratio, 1e6},
-		{"jacks", float64(p.Jacks), 1000}, {"max_out", float64(p.MaxOut), 5000}, {"max_on_blocking", float64(p.MaxBlocked), 5000},
-		{"rest_hours", p.RestHours, 10000}, {"within_mm", p.WithinMM, 50}, {"max_pieces", float64(p.MaxPieces), 20},
-	} {
-		if !(f.v >= 0 && f.v <= f.top) {
-			return levelling.Bad(f.name, fmt.Sprintf("a number from 0 to %g, or nothing", f.top))
-		}
+	aim := p.Aim()
+	aim.Aim, aim.AgreedBy = events.AimHighest, "the firm"
+	if err := aim.Check(); err != nil {
+		return err
 	}
-	if len(p.StockMM) > 200 {
-		return levelling.Bad("stock_mm", "at most 200 thicknesses")
+	return p.checkPacking()
+}
+
+const (
+	maxSizes  = 200
+	maxPieces = 20
+	maxBagM3  = 1 // a whole pallet
+)
+
+func (p Practice) checkPacking() error {
+	switch {
+	case len(p.StockMM) > maxSizes:
+		return levelling.Bad("stock_mm", fmt.Sprintf("at most %d thicknesses", maxSizes))
+	case !(p.WithinMM >= 0 && p.WithinMM <= 50):
+		return levelling.Bad("within_mm", "how far a stack may be off in mm, 0 to 50, or nothing")
+	case p.MaxPieces < 0 || p.MaxPieces > maxPieces:
+		return levelling.Bad("max_pieces", fmt.Sprintf("how many pieces may lie on one another, 1 to %d, or nothing", maxPieces))
+	case !(p.BagM3 >= 0 && p.BagM3 <= maxBagM3):
+		return levelling.Bad("bag_m3", "how much concrete a bag makes in m³, such as 0.009, or nothing")
 	}
 	for i, mm := range p.StockMM {
 		if !(mm > 0 && mm <= 1000) {
@@ -69,5 +88,5 @@ func (p Practice) Packers() PackerRules {
 func (p Practice) Same(other Practice) bool {
 	stock := slices.Equal(p.StockMM, other.StockMM)
 	p.StockMM, other.StockMM, p.CreatedAt, other.CreatedAt = nil, nil, time.Time{}, time.Time{}
-	return stock && fmt.Sprint(p) == fmt.Sprint(other)
+	return stock && reflect.DeepEqual(p, other)
 }

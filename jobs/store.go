@@ -8,9 +8,9 @@ import (
 )
 
 // Store keeps what is about a job but is not an event: the firms, their people,
-// crews, tolerance profiles, kit and practice, the jobs' names, and one summary a job that can
-// be rebuilt from the log at any time. People's names live here and nowhere
-// else, so that they can be erased without touching the log.
+// crews, tolerance profiles, kit and practice, the jobs' names, and one summary
+// a job that can be rebuilt from the log at any time. People's names live here
+// and nowhere else, so that they can be erased without touching the log.
 //
 // All methods may be called from many goroutines. What is not there for this
 // firm is events.ErrNotFound, whether it is another firm's or nobody's. A store

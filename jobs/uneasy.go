@@ -1,6 +1,7 @@
 package jobs
 
 import (
+	"cmp"
 	"fmt"
 
 	"relevel/events"
@@ -24,14 +25,24 @@ func (s *State) flagUneasyMove(e placed, p *place) {
 }
 
 // flagPush compares the force of a jack, by its gauge, with what is marked on it.
+// What the gauge may be off by counts against it.
 func (s *State) flagPush(e placed, m events.Move) {
 	if m.RatedKN <= 0 || m.BoreMM <= 0 || m.PressureMPa <= 0 {
 		return
 	}
 	push, err := underfloor.Jack{BoreMM: m.BoreMM, PressureMPa: m.PressureMPa, RatedKN: &m.RatedKN}.Push()
 	if err == nil && *push.OverRating {
-		s.flag(e, fmt.Sprintf("%s: the jack pushed with about %.0f kN (%.0f to %.0f), and is marked %g", m.Support, push.ForceKN, push.LowKN, push.HighKN, m.RatedKN))
+		s.flag(e, fmt.Sprintf("%s: %s pushed with about %s kN (%s to %s), and is marked %g", m.Support, cmp.Or(m.Jack, "the jack"),
+			forceWords(push.ForceKN), forceWords(push.LowKN), forceWords(push.HighKN), m.RatedKN))
 	}
+}
+
+// forceWords writes a force to no more figures than a gauge tells.
+func forceWords(kN float64) string {
+	if kN < 10 {
+		return fmt.Sprintf("%.1f", kN)
+	}
+	return fmt.Sprintf("%.0f", kN)
 }
 
 // flagUnseen says that nobody looked into a hole before it was filled.

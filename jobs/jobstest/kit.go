@@ -10,7 +10,7 @@ import (
 
 func newJack(t *testing.T, firm events.ID, name string) jobs.Jack {
 	t.Helper()
-	return jobs.Jack{Firm: firm, ID: newID(t), Name: name, RatedKN: 98.1, BoreMM: 50.8, InspectedOn: "2026-01-05", DueOn: "2026-07-05", Note: "new seal", CreatedAt: start}
+	return jobs.Jack{Firm: firm, ID: newID(t), Name: name, RatedKN: 98.1, BoreMM: 50.8, Gauge: true, InspectedOn: "2026-01-05", DueOn: "2026-07-05", Note: "new seal", CreatedAt: start}
 }
 
 func jackOK(t *testing.T, s jobs.Store) {
@@ -18,7 +18,7 @@ func jackOK(t *testing.T, s jobs.Store) {
 	none, err := s.ListJacks(t.Context(), firm)
 	want(t, "ListJacks before", len(none), err, 0)
 	bottle, screw := newJack(t, firm, "bottle 1"), newJack(t, firm, "Screw 2")
-	screw.BoreMM, screw.DueOn, screw.Note = 0, "", ""
+	screw.BoreMM, screw.Gauge, screw.DueOn, screw.Note = 0, false, "", ""
 	must(t, s.CreateJack(t.Context(), bottle))
 	must(t, s.CreateJack(t.Context(), screw))
 	must(t, s.CreateJack(t.Context(), bottle)) // again
@@ -35,12 +35,36 @@ func jackOK(t *testing.T, s jobs.Store) {
 	wantErr(t, "CreateJack of nobody", s.CreateJack(t.Context(), newJack(t, newID(t), "bottle")), events.ErrNotFound)
 }
 
+func jacksNewest(t *testing.T, s jobs.Store) {
+	firm, other := newFirm(t, s).ID, newFirm(t, s).ID
+	newest, older, twin := newJack(t, firm, "bottle 1"), newJack(t, firm, "bottle 1"), newJack(t, firm, "bottle 1")
+	older.CreatedAt = start.Add(-time.Hour)
+	twin.ID[0] = newest.ID[0] - 1 // as new, and the id is smaller
+	for i, j := range []jobs.Jack{twin, newest, older} {
+		j.RatedKN = float64(10 + i)
+		must(t, s.CreateJack(t.Context(), j))
+	}
+	newest.RatedKN = 11
+	// To send an old one again does not make it new.
+	again := older
+	again.RatedKN, again.CreatedAt = 12, start.Add(time.Hour)
+	must(t, s.CreateJack(t.Context(), again))
+	all, err := s.ListJacks(t.Context(), firm)
+	want(t, "ListJacks", all, err, []jobs.Jack{newest})
+
+	theirs := newJack(t, other, "of another firm")
+	theirs.ID = newest.ID
+	must(t, s.CreateJack(t.Context(), theirs))
+	all, err = s.ListJacks(t.Context(), firm)
+	want(t, "ListJacks beside the same id of another firm", all, err, []jobs.Jack{newest})
+}
+
 func practiceOK(t *testing.T, s jobs.Store) {
 	firm, other := newFirm(t, s).ID, newFirm(t, s).ID
 	none, err := s.FindPractice(t.Context(), firm)
 	want(t, "FindPractice before", none, err, jobs.Practice{Firm: firm})
 	p := jobs.Practice{Firm: firm, ID: newID(t), StepMM: 3, DailyMM: 9.5, NeighbourMM: 4, Ratio: 500, Jacks: 2, MaxOut: 1, MaxBlocked: 3, RestHours: 12,
-		StockMM: []float64{25, 18, 0.8}, WithinMM: 1, MaxPieces: 2, PackingRule: "mbie", CreatedAt: start}
+		StockMM: []float64{25, 18, 0.8}, WithinMM: 1, MaxPieces: 2, PackingRule: "mbie", BagM3: 0.009, CreatedAt: start}
 	must(t, s.CreatePractice(t.Context(), p))
 	must(t, s.CreatePractice(t.Context(), p))
 	newer := jobs.Practice{Firm: firm, ID: newID(t), StepMM: 5, CreatedAt: start.Add(time.Hour)}
@@ -49,6 +73,13 @@ func practiceOK(t *testing.T, s jobs.Store) {
 	must(t, s.CreatePractice(t.Context(), older))
 	got, err := s.FindPractice(t.Context(), firm)
 	want(t, "FindPractice", got, err, newer)
+	twin := jobs.Practice{Firm: firm, ID: newer.ID, StepMM: 9, CreatedAt: newer.CreatedAt}
+	twin.ID[0]-- // as new, and the id is smaller
+	must(t, s.CreatePractice(t.Context(), twin))
+	older.CreatedAt = start.Add(2 * time.Hour) // sent again
+	must(t, s.CreatePractice(t.Context(), older))
+	got, err = s.FindPractice(t.Context(), firm)
+	want(t, "FindPractice after older ones", got, err, newer)
 	theirs, err := s.FindPractice(t.Context(), other)
 	want(t, "FindPractice of another firm", theirs, err, jobs.Practice{Firm: other})
 	changed := p

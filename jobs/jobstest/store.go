@@ -30,6 +30,7 @@ func Store(t *testing.T, open func(t *testing.T) jobs.Store) {
 		"ProfileOK":         profileOK,
 		"ProfilesNewest":    profilesNewest,
 		"JackOK":            jackOK,
+		"JacksNewest":       jacksNewest,
 		"PracticeOK":        practiceOK,
 		"CreateTwice":       createTwice,
 		"CreateOther":       createOther,
