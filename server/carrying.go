@@ -24,6 +24,9 @@ func (s *Server) getCarrying(w http.ResponseWriter, r *http.Request, firm events
 	if err != nil {
 		return err
 	}
+	if err := s.ownBags(r, firm, &pour); err != nil {
+		return err
+	}
 	known := false
 	err = s.states.use(r.Context(), key, func(state *jobs.State) {
 		known = len(state.Figures(s.config.Now(), id)) > 0
@@ -41,6 +44,17 @@ func (s *Server) getCarrying(w http.ResponseWriter, r *http.Request, firm events
 		return refuse(http.StatusNotFound, "The plan has no support of that name.")
 	}
 	return reply(w, http.StatusOK, answer)
+}
+
+// ownBags lets a pad be poured from the bags that the firm buys, where no others
+// were asked for.
+func (s *Server) ownBags(r *http.Request, firm events.ID, pour *jobs.Pour) error {
+	if r.URL.Query().Has("bag_litres") {
+		return nil
+	}
+	practice, err := s.config.Store.FindPractice(r.Context(), firm)
+	pour.BagM3 = practice.BagM3
+	return err
 }
 
 // pourOf is the pad that was asked for: ?thickness_mm=&bag_litres=.

@@ -20,8 +20,7 @@ import (
 func proposeAim(r *http.Request, v view, practice jobs.Practice, page *web.RecordPage) {
 	unit := levelling.Unit(page.Unit)
 	if v.picture.Aim == nil {
-		liftingValues(page.Values, events.Aim{StepMM: practice.StepMM, DailyMM: practice.DailyMM, NeighbourMM: practice.NeighbourMM, Ratio: practice.Ratio,
-			Jacks: practice.Jacks, MaxOut: practice.MaxOut, MaxBlocked: practice.MaxBlocked, RestHours: practice.RestHours})
+		liftingValues(page.Values, practice.Aim())
 	}
 	if a := v.picture.Aim; a != nil {
 		page.Values = agreedValues(a.Agreed, unit)

@@ -1,18 +1,26 @@
 package server
 
 import (
+	"cmp"
 	"errors"
 	"net/http"
+	"net/url"
+	"slices"
 
 	"relevel/events"
 	"relevel/server/web"
 )
 
-// getKitPage is GET /kit: the jacks, and how the firm goes about lifting.
+// getKitPage is GET /kit: the jacks, and how the firm goes about lifting. With
+// ?jack= its form starts with what is known of that one.
 func (p *pages) getKitPage(w http.ResponseWriter, r *http.Request, firm events.ID) error {
 	page, err := p.kitPage(r, firm)
 	if err != nil {
 		return err
+	}
+	asked := r.URL.Query().Get("jack")
+	if i := slices.IndexFunc(page.Jacks, func(j web.KitJack) bool { return j.Name == asked }); i >= 0 {
+		page.Typed = web.JackTyped(page.Jacks[i].Jack)
 	}
 	return show(w, http.StatusOK, page)
 }
@@ -33,10 +41,19 @@ func (p *pages) kitPage(r *http.Request, firm events.ID) (page web.KitPage, err 
 	for _, j := range jacks {
 		page.Jacks = append(page.Jacks, web.KitJack{Jack: j, Due: j.Due(now)})
 	}
-	page.Practice = web.PracticeTyped(practice)
+	// Those in use first.
+	slices.SortStableFunc(page.Jacks, func(a, b web.KitJack) int { return cmp.Compare(goneLast(a), goneLast(b)) })
+	page.Typed, page.Practice = url.Values{}, web.PracticeTyped(practice)
 	id, err := events.NewID(now, p.config.Random)
 	page.ID = id.String()
 	return page, err
+}
+
+func goneLast(j web.KitJack) int {
+	if j.Gone {
+		return 1
+	}
+	return 0
 }
 
 // postJackPage is POST /kit/jacks. The id was made with the form, so that a
@@ -45,21 +62,10 @@ func (p *pages) postJackPage(w http.ResponseWriter, r *http.Request, firm events
 	r.Body = http.MaxBytesReader(w, r.Body, maxForm)
 	id, _ := events.ParseID(r.PostFormValue("id")) // zero: a new one
 	j, wrong := web.JackOf(r.PostForm)
-	j.ID = id
-	if len(wrong) == 0 {
-		_, err := p.createJack(r.Context(), firm, j)
-		if err == nil || errors.Is(err, events.ErrConflict) { // sent before
-			http.Redirect(w, r, "/kit", http.StatusSeeOther)
-			return nil
-		}
-		return err
-	}
-	page, err := p.kitPage(r, firm)
-	if err != nil {
-		return err
-	}
-	page.ID, page.Typed, page.Wrong = r.PostForm.Get("id"), r.PostForm, wrong
-	return show(w, http.StatusUnprocessableEntity, page)
+	return p.keptKit(w, r, firm, kitForm{at: "/kit#jacks", wrong: wrong,
+		keep:  func() error { j.ID = id; _, err := p.createJack(r.Context(), firm, j); return err },
+		again: func(page *web.KitPage) { page.Typed, page.WrongJack = r.PostForm, wrong },
+	})
 }
 
 // postPracticePage is POST /kit/practice.
@@ -67,19 +73,42 @@ func (p *pages) postPracticePage(w http.ResponseWriter, r *http.Request, firm ev
 	r.Body = http.MaxBytesReader(w, r.Body, maxForm)
 	id, _ := events.ParseID(r.PostFormValue("id"))
 	practice, wrong := web.PracticeOf(r.PostForm)
-	practice.ID = id
-	if len(wrong) == 0 {
-		_, err := p.createPractice(r.Context(), firm, practice)
-		if err == nil || errors.Is(err, events.ErrConflict) {
-			http.Redirect(w, r, "/kit#practice", http.StatusSeeOther)
+	return p.keptKit(w, r, firm, kitForm{at: "/kit#practice", wrong: wrong,
+		keep:  func() error { practice.ID = id; _, err := p.createPractice(r.Context(), firm, practice); return err },
+		again: func(page *web.KitPage) { page.Practice, page.WrongPractice = r.PostForm, wrong },
+	})
+}
+
+// kitForm is one of the two forms of the page as it was sent.
+type kitForm struct {
+	at    string // where it leads when it was kept
+	wrong web.Wrong
+	keep  func() error
+	again func(*web.KitPage) // fills the page in as it was sent
+}
+
+// keptKit keeps what a form says, or shows it again with what is wrong.
+func (p *pages) keptKit(w http.ResponseWriter, r *http.Request, firm events.ID, f kitForm) error {
+	status := http.StatusUnprocessableEntity
+	if len(f.wrong) == 0 {
+		err := f.keep()
+		switch {
+		case err == nil:
+			http.Redirect(w, r, f.at, http.StatusSeeOther)
 			return nil
+		case !errors.Is(err, events.ErrConflict):
+			return err
 		}
-		return err
+		// Somebody went back to a form that was sent before and changed it.
+		status, f.wrong["form"] = http.StatusConflict, "this form was sent before with other figures: press again if these are meant to take their place"
 	}
 	page, err := p.kitPage(r, firm)
 	if err != nil {
 		return err
 	}
-	page.Practice, page.Wrong = r.PostForm, wrong
-	return show(w, http.StatusUnprocessableEntity, page)
+	f.again(&page)
+	if status == http.StatusUnprocessableEntity {
+		page.ID = r.PostFormValue("id")
+	}
+	return show(w, status, page)
 }

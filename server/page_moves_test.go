@@ -173,6 +173,14 @@ func TestCarryingOnPages(t *testing.T) {
 		t.Errorf("%+v", got)
 	}
 	says(t, b.get(b.page("/supports/B1-2?thickness_mm=300&bag_litres=9")), `value="300"`, "Bags")
+	b.caller.send("POST", "/practice", []byte(`{"bag_m3":0.009}`)).want(t, 201, nil)
+	says(t, b.get(b.page("/supports/B1-2?thickness_mm=300")), `name="bag_litres" class="figures" inputmode="decimal" autocomplete="off" value="9"`)
+	asked, own, theirs := at+"B1-2/carrying?thickness_mm=300&bag_litres=9", at+"B1-2/carrying?thickness_mm=300", struct{ Load jobs.Load }{}
+	b.caller.get(asked, &got)
+	b.caller.get(own, &theirs)
+	if got.Load.Pads[0].Bags == 0 || got.Load.Pads[0].Bags != theirs.Load.Pads[0].Bags {
+		t.Errorf("%d bags as asked, %d by what the firm buys", got.Load.Pads[0].Bags, theirs.Load.Pads[0].Bags)
+	}
 	b.caller.send(http.MethodGet, at+"B1-2/carrying?thickness_mm=thick", nil).problem(t, 422, "thickness_mm")
 	b.caller.send(http.MethodGet, at+"B9-9/carrying", nil).problem(t, 404, "")
 	b.saved("under-floor", "", url.Values{"ground": {"damp"}, "airing.rule": {"ncc-2022"}, "airing.zone": {"C"}, "airing.wall_m": {"30"}, "airing.vents_mm2": {"9000, 9000"},

@@ -68,7 +68,13 @@ func (p *pages) carried(r *http.Request, v view, id string, page *web.SupportPag
 	if err != nil {
 		pour = jobs.Pour{} // what was typed stays in the form
 	}
+	if err := p.ownBags(r, v.key.firm, &pour); err != nil {
+		return err
+	}
 	page.Thickness, page.BagLitres = r.URL.Query().Get("thickness_mm"), r.URL.Query().Get("bag_litres")
+	if page.BagLitres == "" && pour.BagM3 > 0 {
+		page.BagLitres = decimal(roundTo(pour.BagM3*1000, 6))
+	}
 	return p.states.use(r.Context(), v.key, func(state *jobs.State) {
 		if c, has := state.Carrying(id, 0); has {
 			page.Carrying = &c

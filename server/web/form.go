@@ -1,6 +1,8 @@
 package web
 
 import (
+	"time"
+
 	"relevel/events"
 	"relevel/jobs"
 )
@@ -59,7 +61,7 @@ type Field struct {
 	Need    bool
 	Minus   bool   // may be below nought, so the keys must have a minus
 	Keep    bool   // offered again as it was the last time on this device
-	More    bool   // seldom filled in: a page folds it away
+	More    bool   // seldom filled in: a page folds it away, in rows under Rows.More
 	Only    string // the one sort of the form that it belongs to
 }
 
@@ -96,8 +98,9 @@ type Rows struct {
 	Count  int // of rows that are about nothing yet
 	Label  string
 	Fields []Field
-	First  bool // what the form is for: it stands above the fields
-	Fold   bool // all but the first row are folded away
+	First  bool   // what the form is for: it stands above the fields
+	Fold   bool   // all but the first row are folded away
+	More   string // what is folded away of each row, in words
 	Flip   Flip
 }
 
@@ -144,6 +147,7 @@ type Sources struct {
 	Blockings []Choice
 	Profiles  []jobs.Profile // of the firm's own
 	Jacks     []jobs.Jack    // of its kit
+	Now       time.Time      // tells whose inspection is overdue
 }
 
 // Choices lists what a source offers now, the likely one first.

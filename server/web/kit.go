@@ -2,7 +2,9 @@ package web
 
 import (
 	"errors"
+	"math"
 	"net/url"
+	"slices"
 	"strconv"
 	"strings"
 
@@ -15,11 +17,12 @@ import (
 // lifting.
 type KitPage struct {
 	Frame
-	Jacks    []KitJack
-	ID       string     // the id the next record will have
-	Typed    url.Values // what is in the form of a jack
-	Practice url.Values // and in that of the practice
-	Wrong    Wrong
+	Jacks         []KitJack
+	ID            string     // the id the next record will have
+	Typed         url.Values // what is in the form of a jack
+	WrongJack     Wrong
+	Practice      url.Values // what is in that of the practice
+	WrongPractice Wrong
 }
 
 // KitJack is one jack with what is to be said of it today.
@@ -30,13 +33,27 @@ type KitJack struct {
 
 func (KitPage) page() string { return "kit" }
 
-// jackFields are the inputs of a jack that take numbers and dates.
+// Inspected and DueBy are the two days of a jack, in words.
+func (j KitJack) Inspected() string { return jobs.DayWords(j.InspectedOn) }
+
+// DueBy is when it is to be inspected again.
+func (j KitJack) DueBy() string { return jobs.DayWords(j.DueOn) }
+
+// Href leads to the form with what is known of the jack.
+func (j KitJack) Href() string { return "?" + url.Values{"jack": {j.Name}}.Encode() + "#add" }
+
+// Known tells whether the form is about a jack that is recorded already.
+func (p KitPage) Known() bool {
+	return slices.ContainsFunc(p.Jacks, func(j KitJack) bool { return j.Name == p.Typed.Get("name") })
+}
+
+// jackFields are the inputs of a jack that take numbers.
 var jackFields = []cell{
 	{Name: "rated_kn", Label: "Marked, kN"}, {Name: "bore_mm", Label: "Bore of its ram, mm"},
 }
 
 // JackCells are the figures of a jack.
-func (p KitPage) JackCells() []cell { return p.cells(jackFields, p.Typed) }
+func (p KitPage) JackCells() []cell { return cells(jackFields, p.Typed, p.WrongJack) }
 
 // practiceFields are the inputs of the practice that take one number.
 var practiceFields = []cell{
@@ -46,22 +63,26 @@ var practiceFields = []cell{
 	{Name: "rest_hours", Label: "Rest before signing, hours"},
 }
 
-// packerFields are those about packers.
-var packerFields = []cell{{Name: "within_mm", Label: "A stack may be off by, mm"}, {Name: "max_pieces", Label: "Pieces on one another, at most"}}
+// bagField is how much a bag makes; litres, since they stand on the bags.
+const bagField = "bag_litres"
 
-// PracticeCells and PackerCells are the figures of the practice.
-func (p KitPage) PracticeCells() []cell { return p.cells(practiceFields, p.Practice) }
+// packingFields are those about packers and pads.
+var packingFields = []cell{{Name: "within_mm", Label: "A stack may be off by, mm"}, {Name: "max_pieces", Label: "Pieces on one another, at most"},
+	{Name: bagField, Label: "A bag of concrete makes, litres"}}
 
-// PackerCells are those about packers.
-func (p KitPage) PackerCells() []cell { return p.cells(packerFields, p.Practice) }
+// PracticeCells are the figures of the practice that fill in an aim.
+func (p KitPage) PracticeCells() []cell { return cells(practiceFields, p.Practice, p.WrongPractice) }
+
+// PackingCells are those about packers and pads.
+func (p KitPage) PackingCells() []cell { return cells(packingFields, p.Practice, p.WrongPractice) }
 
 // Rules are the published rules for packing.
 func (p KitPage) Rules() []underfloor.PackingRule { return underfloor.PackingRules() }
 
-func (p KitPage) cells(fields []cell, typed url.Values) []cell {
+func cells(fields []cell, typed url.Values, wrong Wrong) []cell {
 	out := make([]cell, len(fields))
 	for i, f := range fields {
-		f.Value, f.Wrong = typed.Get(f.Name), p.Wrong[f.Name]
+		f.Value, f.Wrong = typed.Get(f.Name), wrong[f.Name]
 		out[i] = f
 	}
 	return out
@@ -72,29 +93,38 @@ func (p KitPage) cells(fields []cell, typed url.Values) []cell {
 func JackOf(typed url.Values) (jobs.Jack, Wrong) {
 	of := func(name string) string { return strings.TrimSpace(typed.Get(name)) }
 	wrong := Wrong{}
-	j := jobs.Jack{Name: of("name"), RatedKN: figureOf(typed, "rated_kn", wrong), BoreMM: figureOf(typed, "bore_mm", wrong),
+	j := jobs.Jack{Name: of("name"), RatedKN: figureOf(typed, "rated_kn", wrong), BoreMM: figureOf(typed, "bore_mm", wrong), Gauge: of("gauge") != "",
 		InspectedOn: of("inspected_on"), DueOn: of("due_on"), Gone: of("gone") != "", Note: of("note")}
 	return j, checkedBy(j.Check, wrong)
+}
+
+// JackTyped is a jack as its form holds it.
+func JackTyped(j jobs.Jack) url.Values {
+	v := url.Values{"name": {j.Name}, "inspected_on": {j.InspectedOn}, "due_on": {j.DueOn}, "note": {j.Note}}
+	putFigure(v, "rated_kn", j.RatedKN)
+	putFigure(v, "bore_mm", j.BoreMM)
+	for name, is := range map[string]bool{"gauge": j.Gauge, "gone": j.Gone} {
+		if is {
+			v.Set(name, "yes")
+		}
+	}
+	return v
+}
+
+func putFigure(v url.Values, name string, x float64) {
+	if x != 0 {
+		v.Set(name, strconv.FormatFloat(x, 'f', -1, 64))
+	}
 }
 
 // PracticeOf makes a practice of what was typed.
 func PracticeOf(typed url.Values) (jobs.Practice, Wrong) {
 	wrong := Wrong{}
 	f := func(name string) float64 { return figureOf(typed, name, wrong) }
-	n := func(name string) int {
-		raw := strings.TrimSpace(typed.Get(name))
-		if raw == "" {
-			return 0
-		}
-		v, err := strconv.Atoi(raw)
-		if err != nil {
-			wrong[name] = "a whole number"
-		}
-		return v
-	}
+	n := func(name string) int { return countOf(typed, name, wrong) }
 	p := jobs.Practice{StepMM: f("step_mm"), DailyMM: f("daily_mm"), NeighbourMM: f("neighbour_mm"), Ratio: f("neighbour_ratio"),
 		Jacks: n("jacks"), MaxOut: n("max_out"), MaxBlocked: n("max_on_blocking"), RestHours: f("rest_hours"),
-		WithinMM: f("within_mm"), MaxPieces: n("max_pieces"), PackingRule: strings.TrimSpace(typed.Get("packing_rule"))}
+		WithinMM: f("within_mm"), MaxPieces: n("max_pieces"), BagM3: f(bagField) / 1000, PackingRule: strings.TrimSpace(typed.Get("packing_rule"))}
 	if raw := strings.TrimSpace(typed.Get("stock_mm")); raw != "" {
 		stock, err := numbers(raw)
 		if err != nil {
@@ -105,11 +135,27 @@ func PracticeOf(typed url.Values) (jobs.Practice, Wrong) {
 	return p, checkedBy(p.Check, wrong)
 }
 
+// countOf reads one whole number, nothing as 0.
+func countOf(typed url.Values, name string, wrong Wrong) int {
+	raw := strings.TrimSpace(typed.Get(name))
+	if raw == "" {
+		return 0
+	}
+	v, err := strconv.Atoi(raw)
+	if err != nil {
+		wrong[name] = "a whole number"
+	}
+	return v
+}
+
 // checkedBy adds what a check says, unless something could not even be read.
 func checkedBy(check func() error, wrong Wrong) Wrong {
 	var bad *levelling.InputError
 	if len(wrong) == 0 && errors.As(check(), &bad) {
 		field, _, _ := strings.Cut(bad.Field, "[")
+		if field == "bag_m3" {
+			field, bad = bagField, &levelling.InputError{Cure: "how many litres of concrete a bag makes, such as 9, or nothing"}
+		}
 		wrong[field] = bad.Cure
 	}
 	return wrong
@@ -117,26 +163,21 @@ func checkedBy(check func() error, wrong Wrong) Wrong {
 
 // PracticeTyped is a practice as its form holds it.
 func PracticeTyped(p jobs.Practice) url.Values {
-	v := url.Values{"packing_rule": {p.PackingRule}}
-	put := func(name string, x float64) {
-		if x != 0 {
-			v.Set(name, strconv.FormatFloat(x, 'f', -1, 64))
-		}
+	v := url.Values{"packing_rule": {p.PackingRule}, "stock_mm": {figures(p.StockMM)}}
+	for name, x := range map[string]float64{
+		"step_mm": p.StepMM, "daily_mm": p.DailyMM, "neighbour_mm": p.NeighbourMM, "neighbour_ratio": p.Ratio, "jacks": float64(p.Jacks),
+		"max_out": float64(p.MaxOut), "max_on_blocking": float64(p.MaxBlocked), "rest_hours": p.RestHours,
+		"within_mm": p.WithinMM, "max_pieces": float64(p.MaxPieces), bagField: math.Round(p.BagM3*1e6) / 1000,
+	} {
+		putFigure(v, name, x)
 	}
-	put("step_mm", p.StepMM)
-	put("daily_mm", p.DailyMM)
-	put("neighbour_mm", p.NeighbourMM)
-	put("neighbour_ratio", p.Ratio)
-	put("jacks", float64(p.Jacks))
-	put("max_out", float64(p.MaxOut))
-	put("max_on_blocking", float64(p.MaxBlocked))
-	put("rest_hours", p.RestHours)
-	put("within_mm", p.WithinMM)
-	put("max_pieces", float64(p.MaxPieces))
-	var stock []string
-	for _, x := range p.StockMM {
-		stock = append(stock, strconv.FormatFloat(x, 'f', -1, 64))
-	}
-	v.Set("stock_mm", strings.Join(stock, ", "))
 	return v
+}
+
+func figures(xs []float64) string {
+	words := make([]string, len(xs))
+	for i, x := range xs {
+		words[i] = strconv.FormatFloat(x, 'f', -1, 64)
+	}
+	return strings.Join(words, ", ")
 }

@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"html/template"
 	"net/url"
+	"slices"
 	"strings"
 
 	"relevel/events"
@@ -135,17 +136,23 @@ func (p RecordPage) MoreOpen() bool {
 	return false
 }
 
-// MoreWords say what is folded away, of much of it only how it begins.
+// MoreWords say what is folded away: the figures that are recorded with the rest,
+// and of the others how they begin.
 func (p RecordPage) MoreWords() string {
 	const most = 4
-	var labels []string
+	var words, others []string
 	for _, s := range p.More() {
-		labels = append(labels, s.Label)
+		if (s.Input == Number || s.Input == Whole) && s.Value != "" {
+			words = append(words, s.Label+": "+s.Value)
+		} else {
+			others = append(others, s.Label)
+		}
 	}
-	if len(labels) > most+1 {
-		return fmt.Sprintf("%s and %d more", strings.Join(labels[:most], ", "), len(labels)-most)
+	shown := max(0, most-len(words))
+	if len(others) <= shown+1 {
+		return strings.Join(append(words, others...), ", ")
 	}
-	return strings.Join(labels, ", ")
+	return fmt.Sprintf("%s and %d more", strings.Join(append(words, others[:shown]...), ", "), len(others)-shown)
 }
 
 // Recorder is the name of who records, "" while nobody is chosen.
@@ -176,9 +183,18 @@ func (s shown) Has(v string) bool { return contains(s.Values, v) }
 // shownRow is one row of a form as a page shows it.
 type shownRow struct {
 	Choice
-	Name   string
-	Inputs []shown
+	Name      string
+	Inputs    []shown
+	More      []shown // folded away
+	MoreWords string
 }
+
+// MoreOpen reports whether something stands in what is folded away of a row.
+func (r shownRow) MoreOpen() bool {
+	return slices.ContainsFunc(r.More, func(s shown) bool { return s.Wrong != "" || s.Value != "" })
+}
+
+func (r shownRow) all() []shown { return slices.Concat(r.Inputs, r.More) }
 
 // Rows prepares the rows of a form.
 func (p RecordPage) Rows() []shownRow {
@@ -192,12 +208,17 @@ func (p RecordPage) Rows() []shownRow {
 		if at := p.Values.Get(name); at != "" && at != key.Value { // as it was when it was filled in
 			key = Choice{at, at}
 		}
-		row := shownRow{Choice: key, Name: name}
+		row := shownRow{Choice: key, Name: name, MoreWords: r.More}
 		if row.Label == "" {
 			row.Label = key.Value
 		}
 		for _, f := range r.Fields {
-			row.Inputs = append(row.Inputs, p.Show(f, name+"."+f.Name))
+			switch s := p.Show(f, name+"."+f.Name); {
+			case !f.More:
+				row.Inputs = append(row.Inputs, s)
+			case !p.Many() || s.Wrong != "" || s.Value != "": // a column of places is narrow
+				row.More = append(row.More, s)
+			}
 		}
 		rows = append(rows, row)
 	}
@@ -252,7 +273,7 @@ func (p RecordPage) ByWords() string {
 // FarOpen reports whether something stands in the rows that are folded away.
 func (p RecordPage) FarOpen() bool {
 	for _, r := range p.Far() {
-		for _, in := range r.Inputs {
+		for _, in := range r.all() {
 			if in.Wrong != "" || in.Value != "" && in.Input != OneOf && !in.Keep {
 				return true
 			}
@@ -292,7 +313,7 @@ func (p RecordPage) shows(name string) bool {
 		}
 	}
 	for _, r := range p.Rows() {
-		for _, in := range r.Inputs {
+		for _, in := range r.all() {
 			if name == in.At {
 				return true
 			}
