@@ -65,6 +65,7 @@ func (d *DayEnd) Points() []string { return nil }
 type Note struct {
 	Text     string   `json:"text,omitempty"`
 	Supports []string `json:"supports,omitempty"`
+	Answers  ID       `json:"answers,omitzero"` // what somebody looked into: the event for which a stop was proposed
 }
 
 // Check implements Body.

@@ -178,8 +178,8 @@ func (s *State) listPlain(e placed, body events.Body) {
 	case *events.Note:
 		it := l.add(&l.notes, itemOf(e, "", b.Text))
 		it.Supports = b.Supports
-		if len(b.Supports) > 0 {
-			s.answered(b.Supports)
+		if !b.Answers.IsZero() {
+			s.lookedInto(b.Answers)
 		}
 	case *events.Reading:
 		it := l.add(&l.notes, itemOf(e, b.Point, "not read: "+b.NotRead))
@@ -290,7 +290,7 @@ func (s *State) closeItem(e placed, to reference, how string) {
 func (s *State) stopWork(e placed, b *events.Stop) {
 	it := s.lists.await(&s.lists.stops, e.Kind, itemOf(e, b.Ask, b.Why))
 	it.Supports = b.Supports
-	s.answered(b.Supports)
+	s.stoppedAt(b.Supports)
 	s.touch(e, b.Supports...)
 }
 

@@ -26,6 +26,7 @@ type Picture struct {
 	Left        []Left       `json:"left,omitempty"`    // dangerous first
 	Stops       []Item       `json:"stops,omitempty"`
 	Proposals   []Proposal   `json:"proposals,omitempty"` // of stops
+	Gaps        []Gap        `json:"gaps,omitempty"`      // each crack and gap that is watched
 	Checked     bool         `json:"checked_today"`       // today's safety check is recorded
 	Below       *Below       `json:"below,omitempty"`
 	Lists       Lists        `json:"lists"`
