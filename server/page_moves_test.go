@@ -149,6 +149,41 @@ func TestProposedStopOnPages(t *testing.T) {
 	}
 }
 
+// The stop stands above what comes next at the supports it is about, and somebody
+// who looked says so in a note that answers it. The gap is measured again by name.
+func TestProposedStopIsLookedInto(t *testing.T) {
+	const stop = "Stop and look:"
+	b := newBrowser(t, newSite(t))
+	d := newDevice(t, b.job)
+	b.caller.post(b.job, d.raw("gap-reading", `{"gap":"hall arch","what":"crack","width":0.5,"supports":["B1-2"]}`))
+	b.saved("gap-reading", "", url.Values{"gap": {"hall arch"}, "what": {"crack"}, "width": {"1.5"}, "supports": {"B1-2"}})
+	page := b.get(b.page("/supports/B1-2"))
+	says(t, page, "hall arch grew from class 1 to 2", `/record/stop?why=hall`, `&amp;supports=B1-2`)
+	if strings.Index(page, stop) > strings.Index(page, `class="on-drawing"`) {
+		t.Error("it stands below what comes next")
+	}
+	if strings.Contains(b.get(b.page("/supports/B1-1")), stop) {
+		t.Error("it is about another support")
+	}
+	says(t, b.get(b.page("")), "Cracks and gaps", "1 mm wider than at first", "BRE Digest 251")
+	says(t, b.get(b.page("/record/gap-reading")), `<option value="hall arch">`)
+	_, link, _ := strings.Cut(page, `/record/note?`)
+	link, _, _ = strings.Cut(link, `"`)
+	b.saved("note", "?"+html.UnescapeString(link), url.Values{"text": {"plaster only"}, "supports": {"B1-2"}})
+	if strings.Contains(b.get(b.page("/supports/B1-2")), stop) {
+		t.Error("somebody looked, and it is still proposed")
+	}
+}
+
+// A support that is replaced shows its steps, and what comes next as a button.
+func TestReplacementOnPages(t *testing.T) {
+	b := newBrowser(t, newSite(t))
+	b.saved("support-work", "?support=B1-2", url.Values{"support": {"B1-2"}, "step": {"dug"}})
+	says(t, b.get(b.page("/supports/B1-2")), "Have the hole seen by the inspector", "step=seen-by-inspector", "Its replacement", "Carries load from a date that somebody sets", "where it has a cap")
+	b.saved("inspection", "", url.Values{"who": {"council"}, "stage": {"holes"}, "answer": {"passed"}, "supports": {"B1-2"}})
+	says(t, b.get(b.page("/supports/B1-2")), "Pour the pad", "step=poured")
+}
+
 // What the bearer says, what a support carries, and what is known from below.
 func TestCarryingOnPages(t *testing.T) {
 	b := newBrowser(t, newSite(t))

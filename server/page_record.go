@@ -67,8 +67,8 @@ func (p *pages) getRecordPage(w http.ResponseWriter, r *http.Request, firm event
 		}
 		proposeAim(r, v, practice, &page)
 	}
-	for _, name := range []string{"why", "supports"} { // a stop that is proposed
-		if asked := r.URL.Query()[name]; len(asked) > 0 && (form.Kind == events.KindStop || form.Kind == events.KindNote) {
+	for _, name := range askedFields[form.Kind] {
+		if asked := r.URL.Query()[name]; len(asked) > 0 {
 			page.Values[name] = asked
 		}
 	}
@@ -78,6 +78,11 @@ func (p *pages) getRecordPage(w http.ResponseWriter, r *http.Request, firm event
 		}
 	}
 	return show(w, http.StatusOK, page)
+}
+
+// askedFields are what a link may fill in: a stop or a finding that is proposed.
+var askedFields = map[events.Kind][]string{
+	events.KindStop: {"why", "supports"}, events.KindNote: {"answers", "supports"}, events.KindFinding: {"what", "cause", "where", "supports"},
 }
 
 // recordPage prepares a form without what was filled in.

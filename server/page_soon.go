@@ -69,7 +69,7 @@ func (v view) nextAction(s jobs.Support) web.Action {
 }
 
 // stepVerbs name the steps of work that are due one after another.
-var stepVerbs = map[events.WorkStep]string{events.Refixed: "Fix", events.Set: "Set", events.CarriesFrom: "Say when it carries"}
+var stepVerbs = map[events.WorkStep]string{events.Refixed: "Fix", events.Set: "Set", events.CarriesFrom: "Say when it carries", events.SeenInspector: "Seen by the inspector", events.Poured: "Poured"}
 
 func urgency(s jobs.Support) int {
 	switch {

@@ -60,8 +60,8 @@ func (p *pages) getSupportPage(w http.ResponseWriter, r *http.Request, firm even
 // that are proposed there.
 func (p *pages) carried(r *http.Request, v view, id string, page *web.SupportPage) error {
 	for _, one := range v.picture.Proposals {
-		if slices.Contains(one.Supports, id) {
-			page.Proposed = append(page.Proposed, one)
+		if len(one.Supports) == 0 || slices.Contains(one.Supports, id) {
+			page.Proposals = append(page.Proposals, one)
 		}
 	}
 	pour, err := pourOf(r)

@@ -131,6 +131,9 @@ const (
 	FromSentences Source = "sentences"
 	FromBearer    Source = "bearer" // the supports of the bearer in hand
 	FromBlockings Source = "blockings"
+	FromGaps      Source = "gaps"
+	FromFound     Source = "found"  // what is found wrong, in the usual words
+	FromCauses    Source = "causes" // of a drop
 
 	FromInstruments Source = "instruments"
 	FromProfiles    Source = "profiles"
@@ -184,6 +187,12 @@ func (s Sources) Choices(from Source) []Choice {
 		return sentences
 	case FromBlockings:
 		return s.Blockings
+	case FromGaps:
+		return s.gaps()
+	case FromFound:
+		return found
+	case FromCauses:
+		return causes
 	case FromInstruments:
 		return s.instruments()
 	case FromJacks:
@@ -285,6 +294,14 @@ func (s Sources) instruments() []Choice {
 	var cs []Choice
 	for _, i := range s.Picture.Instruments {
 		cs = append(cs, Choice{i.Name, i.Name})
+	}
+	return cs
+}
+
+func (s Sources) gaps() []Choice {
+	var cs []Choice
+	for _, g := range s.Picture.Gaps {
+		cs = append(cs, Choice{g.Name, g.Name})
 	}
 	return cs
 }

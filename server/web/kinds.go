@@ -15,6 +15,14 @@ var sentences = []Choice{
 	{"Somebody stays at the hatch", ""},
 }
 
+// found are the usual words for what is wrong below, and causes those for why a
+// floor dropped. Any others will do.
+var (
+	found  = same("loose", "rotten", "leaning", "gone", "sunk", "split", "wet", "eaten by insects", "too few vents", "no support under a load")
+	causes = same("water from a gutter or downpipe", "a leaking pipe", "ground that falls towards the house", "a load with no support under it", "a pier that sank",
+		"rot", "insects", "missing or covered vents", "roots", "ground that shrinks or swells", "a support that was taken away")
+)
+
 // How an instrument is checked. The two stands are those of US Navy NAVEDTRA
 // 14070.
 const (
@@ -93,8 +101,8 @@ var Forms = []Form{
 	{Kind: events.KindFloorClosed, Verb: "Close a cut", Title: "Floor closed", Fields: []Field{
 		{Name: "cut", Label: "Which", Input: OneOf, From: FromCuts, Need: true}, {Name: "how", Label: "How", Input: Words, Need: true}, {Name: "covered", Label: "Covered for the night only", Input: Yes}}},
 	{Kind: events.KindFinding, Verb: "Record a finding", Title: "Why it dropped, or what needs mending", Fields: []Field{
-		{Name: "what", Label: "What", Note: "loose, rotten, leaning, gone, split, wet", Input: Words, Need: true}, {Name: "how_bad", Label: "How bad", Input: Words}, {Name: "where", Label: "Where", Input: Words},
-		{Name: "cause", Label: "Suspected cause", Input: Text}, {Name: "supports", Label: "It explains", Input: Points}, {Name: "trade", Label: "Who mends it", Input: Words}, {Name: "by", Label: "By when", Input: Date}}},
+		{Name: "what", Label: "What", Note: "loose, rotten, leaning, gone, split, wet", Input: Words, From: FromFound, Need: true}, {Name: "how_bad", Label: "How bad", Input: Words}, {Name: "where", Label: "Where", Input: Words},
+		{Name: "cause", Label: "Suspected cause", Note: "water, a load with no support, a pier that sank, rot, missing vents", Input: Words, From: FromCauses}, {Name: "supports", Label: "It explains", Input: Points}, {Name: "trade", Label: "Who mends it", Input: Words}, {Name: "by", Label: "By when", Input: Date}}},
 	{Kind: events.KindFindingClosed, Verb: "Close a finding", Title: "What closed a finding", Fields: []Field{
 		{Name: "finding", Label: "Which", Input: OneOf, From: FromFindings, Need: true}, {Name: "how", Label: "How", Input: Text, Need: true}}},
 	{Kind: events.KindSupportWork, Verb: "Work on a support", Title: "A step at one support", Caution: outCaution, Fields: []Field{
@@ -157,8 +165,8 @@ var Forms = []Form{
 		{Name: "support", Label: "Support", Input: OneOf, From: FromSupports}, {Name: "reading", Label: "On the reading", Note: "the last one of that support", Input: OneOf, From: FromReadings},
 		{Name: "room", Label: "A room", Input: OneOf, From: FromRooms, More: true}, {Name: "floor", Label: "The whole floor", Input: Yes, More: true}, {Name: "blocking_stays", Label: "Why blocking stays", Input: Words, More: true}}},
 	{Kind: events.KindGapReading, Verb: "Measure a gap", Title: "A crack or gap that is watched", Fields: []Field{
-		{Name: "gap", Label: "Which gap", Input: Words, Need: true}, {Name: "what", Label: "What", Input: OneOf, Choices: []Choice{{"crack", "crack"}, {"door", "door"}, {"window", "window"}, {"hearth", "hearth"}, {"tile-joint", "tile joint"}, {"pipe", "pipe"}, {"other", "other"}}, Need: true},
-		{Name: "width", Label: "Width", Input: Length, Need: true}, {Name: "watch", Label: "Tell somebody past", Input: Length}, {Name: "near", Label: "Near", Input: Words}}},
+		{Name: "gap", Label: "Which gap", Note: "by the same name each time", Input: Words, From: FromGaps, Need: true}, {Name: "what", Label: "What", Input: OneOf, Choices: []Choice{{"crack", "crack"}, {"door", "door"}, {"window", "window"}, {"hearth", "hearth"}, {"tile-joint", "tile joint"}, {"pipe", "pipe"}, {"other", "other"}}, Need: true},
+		{Name: "width", Label: "Width", Input: Length, Need: true}, {Name: "watch", Label: "Tell somebody past", Input: Length}, {Name: "near", Label: "Near", Input: Words}, {Name: "supports", Label: "It may open when these move", Input: Points}}},
 	{Kind: events.KindIncident, Verb: "Record an incident", Title: "Injury, near miss, broken pipe, something dropped", Fields: []Field{
 		{Name: "what", Label: "What", Input: Text, Need: true}, {Name: "where", Label: "Where", Input: Words}, {Name: "who", Label: "Who", Input: Words}, {Name: "done", Label: "What was done", Input: Text}}},
 	{Kind: events.KindStop, Verb: "Stop", Title: "Stop", Caution: "Other phones see this only when they have signal. Call out.", Fields: []Field{
@@ -179,7 +187,7 @@ var Forms = []Form{
 		{Name: "ties_not_back", Label: "Ties not back", Note: "with commas", Input: List}, {Name: "papers", Label: "Papers", Input: Words}, {Name: "care", Label: "Care", Input: Text}, {Name: "come_back", Label: "Come back on", Note: "dates as 2026-09-01, with commas", Input: Dates}},
 		Rows: &Rows{Name: "owners_places", Count: 3, Label: "Places the owner picked, read in their presence", Fields: []Field{
 			{Name: "point", Label: "Place", Input: OneOf, From: FromPlaces}, {Name: "reading", Label: "Its reading", Input: OneOf, From: FromReadings}}}},
-	{Kind: events.KindNote, Verb: "Note", Title: "Note", Fields: []Field{{Name: "text", Label: "Text", Input: Text, Need: true}, {Name: "supports", Label: "About", Input: Points}}},
+	{Kind: events.KindNote, Verb: "Note", Title: "Note", Fields: []Field{{Name: "text", Label: "Text", Input: Text, Need: true}, {Name: "supports", Label: "About", Input: Points}, {Name: "answers", Input: Hidden}}},
 	{Kind: events.KindVoid, Verb: "Void", Title: "Take a line out of the reckoning", Fields: []Field{
 		{Name: "event", Label: "Line", Input: Hidden, Need: true}, {Name: "why", Label: "Why", Input: Words, Need: true}}},
 }

@@ -22,6 +22,9 @@ type MovesPage struct {
 
 func (MovesPage) page() string { return "moves" }
 
+// Proposals are the stops that are proposed on the job.
+func (p MovesPage) Proposals() []jobs.Proposal { return p.Picture.Proposals }
+
 // Batch is what is pumped together.
 type Batch struct {
 	No     int

@@ -119,10 +119,10 @@ type SupportPage struct {
 	Book       []BookLine
 	Earlier    string // address of its lines before these, "" where there are none
 	Neighbours []string
-	Later      *jobs.Moving   // nil where it was not read since the job
-	Carrying   *jobs.Carrying // nil under no bearer
-	Load       *jobs.Load     // nil where its share is not known
-	Proposed   []jobs.Proposal
+	Later      *jobs.Moving    // nil where it was not read since the job
+	Carrying   *jobs.Carrying  // nil under no bearer
+	Load       *jobs.Load      // nil where its share is not known
+	Proposals  []jobs.Proposal // of stops here, and of the whole job
 
 	Thickness, BagLitres string // of the pad that was asked about
 }
@@ -162,6 +162,9 @@ type Photo struct {
 	When, Line  string // where photos stand by themselves
 }
 
+// Proposals are the stops that are proposed on the job.
+func (p JobPage) Proposals() []jobs.Proposal { return p.Picture.Proposals }
+
 func (EnterPage) page() string   { return "enter" }
 func (ProblemPage) page() string { return "problem" }
 func (JobsPage) page() string    { return "jobs" }
@@ -186,7 +189,9 @@ var functions = template.FuncMap{
 	"checked":  checked,
 	"nowup":    nowUp,
 	"goes":     goes,
+	"day":      func(t time.Time) string { return t.Format(Day) },
 	"caution":  func(page string) string { return pageCautions[page] },
+	"tenth":    tenth,
 	"round":    func(v float64) string { return strconv.FormatFloat(math.Round(v*10)/10, 'f', -1, 64) },
 	"cutwords": cutWords,
 	"offwords": offWords,
