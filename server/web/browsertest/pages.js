@@ -102,6 +102,30 @@ async function levelEnough(page, watch) {
   await watch.check(page, "profiles");
 }
 
+// A jack whose inspection is overdue is red on the list, and where a move is
+// recorded; it is recorded again from there.
+async function kit(page, watch) {
+  await page.goto(`${site.url}/people`);
+  await page.click("text=Jacks and lifting");
+  await page.fill("[name=name]", "red bottle");
+  await page.fill("[name=rated_kn]", "49");
+  await page.fill("[name=inspected_on]", "2020-01-05");
+  await page.fill("[name=due_on]", "2020-07-05");
+  await page.click("#add button.main");
+  await page.locator(".jacks .danger:has-text('overdue since 5 July 2020')").waitFor();
+  await watch.check(page, "kit");
+  await open(page, "jacking", "B1-1");
+  await page.click("text=A jack that is not in the kit");
+  await watch.check(page, "jack-by-hand");
+  await page.click(".danger a:has-text('Jacks')");
+  await page.click(".jacks a:has-text('red bottle')");
+  assert.equal(await page.inputValue("[name=rated_kn]"), "49");
+  await page.fill("[name=inspected_on]", "2026-01-05");
+  await page.fill("[name=due_on]", "");
+  await page.click("#add button.main");
+  await page.locator(".jacks:not(:has(.danger))").waitFor();
+}
+
 // What holds a support down stands at it, and leads to what frees it.
 async function tie(page, watch, support) {
   await open(page, "tie");
@@ -255,6 +279,9 @@ async function run() {
     await levelEnough(small, watch);
     await large.goto(`${site.url}/profiles`);
     await watch.check(large, "profiles");
+    await kit(small, watch);
+    await large.goto(`${site.url}/kit`);
+    await watch.check(large, "kit");
     await small.goto(site.url);
     await begin(small, watch);
     await instrument(small, watch);
