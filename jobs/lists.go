@@ -103,6 +103,17 @@ func (l *lists) openCauses(support string) []string {
 	return causes
 }
 
+// findingsAt lists what was found about a support, closed or not.
+func (l *lists) findingsAt(support string) []Item {
+	var about []*Item
+	for _, it := range l.findings {
+		if slices.Contains(it.Supports, support) {
+			about = append(about, it)
+		}
+	}
+	return values(about)
+}
+
 // list takes the kinds that are records.
 func (s *State) list(e placed, body events.Body) {
 	l := &s.lists

@@ -71,8 +71,9 @@ type Support struct {
 	Doubt     string             `json:"doubt,omitempty"`
 	Ties      []string           `json:"open_ties,omitempty"`
 	Causes    []string           `json:"open_causes,omitempty"`
-	Packer    *Packer            `json:"packer,omitempty"`  // the final one, else the packing there now
-	Bedding   *Bedding           `json:"bedding,omitempty"` // on a jack: what letting it down is expected to lose
+	Findings  []Item             `json:"findings,omitempty"` // that explain it, open and closed
+	Packer    *Packer            `json:"packer,omitempty"`   // the final one, else the packing there now
+	Bedding   *Bedding           `json:"bedding,omitempty"`  // on a jack: what letting it down is expected to lose
 	Fixed     bool               `json:"fixed,omitempty"`
 	Renewal   []WorkDone         `json:"renewal,omitempty"` // the steps of replacing it, done and to come
 	Signature *Signature         `json:"signature,omitempty"`

@@ -67,7 +67,7 @@ func (s *State) support(p *place, sort string, now time.Time) Support {
 		ID: p.id, X: p.x, Y: p.y, Sort: sort, Bearer: s.floor.bearerOf[p.id], State: s.standing(p),
 		OnJack: w.jack != nil, OnBlock: len(w.blocks) > 0, Out: w.out != nil, Stopped: s.lists.stopped(p.id) != nil,
 		LeftOut: s.leftOut(p.id), NoneHere: p.noneHere, Fixed: w.fixed, Renewal: w.renewal(),
-		ToGo: s.toGo(p), Stop: s.stopAt(p, now), Ties: s.lists.openTies(p.id), Causes: s.lists.openCauses(p.id),
+		ToGo: s.toGo(p), Stop: s.stopAt(p, now), Ties: s.lists.openTies(p.id), Causes: s.lists.openCauses(p.id), Findings: s.lists.findingsAt(p.id),
 		Missing: s.missing(p, false), Faces: p.views(), LastSeq: p.lastSeq,
 	}
 	next := s.next(p, now)
