@@ -34,6 +34,7 @@ func (p *pages) getRecordsPage(w http.ResponseWriter, r *http.Request, firm even
 		{"Findings", events.KindFinding, l.Findings},
 		{"Ties", events.KindTie, l.Ties},
 		{"Floor cuts", events.KindFloorCut, l.Cuts},
+		{"Under the floor", events.KindUnderFloor, l.UnderFloor},
 		{"Cracks and gaps", events.KindGapReading, l.Gaps},
 		{"Condition of the rooms", events.KindCondition, l.Conditions},
 		{"Safety checks", events.KindSafetyCheck, l.Safety},

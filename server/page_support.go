@@ -56,12 +56,19 @@ func (p *pages) getSupportPage(w http.ResponseWriter, r *http.Request, firm even
 	return show(w, http.StatusOK, page)
 }
 
-// carried adds what the bearer over a support says, what it carries, and the stops
-// that are proposed there.
+// carried adds what the bearer over a support says, what it carries, how wet its
+// timber is, and the stops that are proposed there.
 func (p *pages) carried(r *http.Request, v view, id string, page *web.SupportPage) error {
 	for _, one := range v.picture.Proposals {
 		if len(one.Supports) == 0 || slices.Contains(one.Supports, id) {
 			page.Proposals = append(page.Proposals, one)
+		}
+	}
+	if below := v.picture.Below; below != nil {
+		for _, m := range below.Moisture {
+			if m.Support == id {
+				page.Wet = append(page.Wet, m)
+			}
 		}
 	}
 	pour, err := pourOf(r)

@@ -70,6 +70,7 @@ type JobPage struct {
 	Soon    []Soon
 	Unsafe  bool // today's safety check comes first, and is not recorded
 	Aside   []jobs.SetAside
+	Causes  []RecordLine // findings, open first
 	Actions []Action
 	Others  []Action
 }
@@ -122,6 +123,7 @@ type SupportPage struct {
 	Later      *jobs.Moving    // nil where it was not read since the job
 	Carrying   *jobs.Carrying  // nil under no bearer
 	Load       *jobs.Load      // nil where its share is not known
+	Wet        []jobs.Wet      // moisture of the timber here
 	Proposals  []jobs.Proposal // of stops here, and of the whole job
 
 	Thickness, BagLitres string // of the pad that was asked about
