@@ -186,6 +186,7 @@ func (c *Condition) Points() []string { return nil }
 type SafetyCheck struct {
 	Sentences []Initialled `json:"sentences"`
 	AtHatch   string       `json:"at_hatch,omitempty"` // who stays at the hatch
+	Off       []string     `json:"off,omitempty"`      // services turned off for the work: power to the kitchen, gas
 }
 
 // Initialled is one sentence and who struck it off.
@@ -202,6 +203,11 @@ func (s *SafetyCheck) Check() error {
 	for i, line := range s.Sentences {
 		f := fmt.Sprintf("sentences[%d]", i)
 		if err := first(text(f+".sentence", line.Sentence), text(f+".initials", line.Initials)); err != nil {
+			return err
+		}
+	}
+	for i, what := range s.Off {
+		if err := text(fmt.Sprintf("off[%d]", i), what); err != nil {
 			return err
 		}
 	}

@@ -52,7 +52,8 @@ func (g *GoAhead) Points() []string { return nil }
 type DayEnd struct {
 	Left []string `json:"left,omitempty"`
 	Done string   `json:"done,omitempty"`
-	Out  bool     `json:"out"` // everybody is out from under the floor
+	Out  bool     `json:"out"`          // everybody is out from under the floor
+	On   bool     `json:"on,omitempty"` // what was turned off is on again
 }
 
 // Check implements Body.

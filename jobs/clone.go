@@ -29,7 +29,7 @@ func (s *State) clone() *State {
 	c.stiff = mapped(s.stiff, again)
 	c.apart = slices.Clone(s.apart)
 	c.checks = cloneLists(s.checks)
-	c.proposals, c.below = slices.Clone(s.proposals), again(s.below)
+	c.proposals, c.below, c.off = slices.Clone(s.proposals), again(s.below), slices.Clone(s.off)
 	c.adrift = maps.Clone(s.adrift)
 	c.block = make(map[string]*blocking, len(s.block))
 	for name, b := range s.block {

@@ -2,7 +2,10 @@ package jobs
 
 import (
 	"fmt"
+	"slices"
 	"time"
+
+	"relevel/events"
 )
 
 // The day's safety check is asked for before anything that can move the floor or
@@ -22,12 +25,39 @@ func (s *State) workDay(e placed, what string) {
 	s.flag(e, fmt.Sprintf("%s, and no safety check was recorded on this day before", what))
 }
 
-// goBelow notes a safety check: from now on people are below.
-func (s *State) goBelow(e placed) {
+// turnedOff is a service that was turned off for the work.
+type turnedOff struct {
+	what string
+	mark
+}
+
+// goBelow notes a safety check: from now on people are below, and services off.
+func (s *State) goBelow(e placed, b *events.SafetyCheck) {
 	s.checkedOn = e.key.at
 	if s.below == nil {
 		k := markOf(e)
 		s.below = &k
+	}
+	for _, what := range b.Off {
+		if !slices.ContainsFunc(s.off, func(o turnedOff) bool { return o.what == what }) {
+			s.off = append(s.off, turnedOff{what, markOf(e)})
+		}
+	}
+}
+
+// endDay notes what is left over night. The last one of a day tells.
+func (s *State) endDay(e placed, b *events.DayEnd) {
+	l := &s.lists
+	if n := len(l.days); n > 0 {
+		l.days[n-1].Open = false
+	}
+	it := l.add(&l.days, itemOf(e, "", sentence(joinWords(b.Left), b.Done)))
+	it.Open = !b.Out
+	if b.Out {
+		s.below = nil
+	}
+	if b.On {
+		s.off = nil
 	}
 }
 
@@ -37,10 +67,26 @@ func (s *State) checkedToday(now time.Time) bool {
 	return sameDay(s.checkedOn, now.In(s.checkedOn.Location()))
 }
 
-// leftBelow says that nobody has said yet that all are out.
-func (s *State) leftBelow() []Left {
-	if s.below == nil {
-		return nil
+// PeopleBelow is the place of what is left where somebody may still be below.
+const PeopleBelow = "people"
+
+// leftBelow says that nobody has said yet that all are out, or that a day ended
+// and somebody was not.
+func (s *State) leftBelow() (left Left, below bool) {
+	if n := len(s.lists.days); n > 0 && s.lists.days[n-1].Open {
+		it := s.lists.days[n-1]
+		return Left{What: "still under the floor at the day's end", Place: PeopleBelow, Since: it.At, By: it.By, Seq: it.Seq, Dangerous: true}, true
 	}
-	return []Left{{What: "not said to be out", Place: "people", Since: s.below.at, By: s.below.by, Seq: s.below.seq}}
+	if s.below == nil {
+		return Left{}, false
+	}
+	return Left{What: "not said to be out", Place: PeopleBelow, Since: s.below.at, By: s.below.by, Seq: s.below.seq}, true
+}
+
+// leftOff lists the services that nobody has said are on again.
+func (s *State) leftOff() (out []Left) {
+	for _, o := range s.off {
+		out = append(out, Left{What: "still off", Place: o.what, Since: o.at, By: o.by, Seq: o.seq})
+	}
+	return out
 }

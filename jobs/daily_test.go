@@ -109,9 +109,42 @@ func TestPeopleBelow(t *testing.T) {
 	if !below(s) {
 		t.Error("nobody said that they are out")
 	}
+	if n := len(s.picture().Left); n != 1 {
+		t.Errorf("they are said to be below %d times", n)
+	}
 	s.record(events.KindDayEnd, events.DayEnd{Out: true})
 	if below(s) {
 		t.Error("all are out")
+	}
+}
+
+// What was turned off for the work stays off until a day's end says that it is on.
+func TestServicesOff(t *testing.T) {
+	s, _ := agreed(t)
+	off := func() (words []string) {
+		for _, l := range s.picture().Left {
+			if l.What == "still off" {
+				words = append(words, l.Place)
+			}
+		}
+		return words
+	}
+	check := func(services ...string) {
+		s.record(events.KindSafetyCheck, events.SafetyCheck{Sentences: []events.Initialled{{Sentence: "Circuits are off", Initials: "rm"}}, Off: services})
+	}
+	check("power to the kitchen", "gas")
+	s.record(events.KindDayEnd, events.DayEnd{Out: true})
+	s.clock = s.clock.AddDate(0, 0, 1)
+	check("gas")
+	if got := off(); !slices.Equal(got, []string{"power to the kitchen", "gas"}) {
+		t.Errorf("%q", got)
+	}
+	if text := s.picture().Lists.Safety[0].Text; text != "1 sentence initialled; off: power to the kitchen, gas" {
+		t.Errorf("%q", text)
+	}
+	s.record(events.KindDayEnd, events.DayEnd{Out: true, On: true})
+	if got := off(); got != nil {
+		t.Errorf("on again: %q", got)
 	}
 }
 

@@ -69,7 +69,7 @@ func TestLeftOffThePlan(t *testing.T) {
 func TestLeftSomebodyBelow(t *testing.T) {
 	s, _ := agreed(t)
 	s.record(events.KindDayEnd, events.DayEnd{Done: "packed up"})
-	s.wantDangers("somebody still under the floor at the day's end")
+	s.wantDangers("people still under the floor at the day's end")
 	s.record(events.KindDayEnd, events.DayEnd{Out: true})
 	s.wantDangers()
 }

@@ -62,6 +62,7 @@ type State struct {
 	checkedOn   time.Time                    // the last safety check
 	uncheckedOn time.Time                    // the last day that was flagged for want of one
 	below       *mark                        // people are below since
+	off         []turnedOff                  // services, for the work
 	under       space                        // what was said last of the space below
 	adrift      map[string]hazard            // by place: dangerous, and in no reckoning
 	lists       lists

@@ -132,7 +132,7 @@ func plainWords(body events.Body) string {
 	case *events.Condition:
 		return sentence(b.Room, conditionWords(b))
 	case *events.SafetyCheck:
-		return fmt.Sprintf("%d sentences initialled", len(b.Sentences))
+		return safetyWords(b)
 	case *events.Tie:
 		return sentence(b.What, b.Where)
 	case *events.TieFreed:

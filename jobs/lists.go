@@ -3,7 +3,6 @@ package jobs
 import (
 	"fmt"
 	"slices"
-	"strings"
 
 	"relevel/events"
 )
@@ -121,8 +120,8 @@ func (s *State) list(e placed, body events.Body) {
 	case *events.Condition:
 		l.add(&l.conditions, itemOf(e, b.Room, conditionWords(b)))
 	case *events.SafetyCheck:
-		s.goBelow(e)
-		l.add(&l.safety, itemOf(e, b.AtHatch, fmt.Sprintf("%d sentences initialled", len(b.Sentences))))
+		s.goBelow(e, b)
+		l.add(&l.safety, itemOf(e, b.AtHatch, safetyWords(b)))
 	case *events.Tie:
 		s.takeTie(e, b)
 	case *events.TieFreed:
@@ -175,14 +174,7 @@ func (s *State) listPlain(e placed, body events.Body) {
 	case *events.Incident:
 		l.add(&l.incidents, itemOf(e, b.Where, sentence(b.What, b.Done)))
 	case *events.DayEnd:
-		if n := len(l.days); n > 0 {
-			l.days[n-1].Open = false // the latest one tells
-		}
-		it := l.add(&l.days, itemOf(e, "", sentence(strings.Join(b.Left, ", "), b.Done)))
-		it.Open = !b.Out
-		if b.Out {
-			s.below = nil
-		}
+		s.endDay(e, b)
 	case *events.Handover:
 		s.handOver(e)
 		l.add(&l.handovers, itemOf(e, b.Date, sentence("present: "+b.Present, b.LeftOut)))

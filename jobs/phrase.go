@@ -48,6 +48,17 @@ func conditionWords(b *events.Condition) string {
 	return sentence(parts...)
 }
 
+func safetyWords(b *events.SafetyCheck) string {
+	words := fmt.Sprintf("%d sentences initialled", len(b.Sentences))
+	if len(b.Sentences) == 1 {
+		words = "1 sentence initialled"
+	}
+	if len(b.Off) > 0 {
+		words += "; off: " + joinWords(b.Off)
+	}
+	return words
+}
+
 func findingWords(b *events.Finding) string {
 	words := sentence(b.What, b.HowBad, b.Where)
 	if b.Cause != "" {

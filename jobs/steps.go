@@ -250,17 +250,16 @@ func (s *State) left() []Left {
 			add("floor cut not covered", it.Name, c.mark, true)
 		}
 	}
-	if n := len(s.lists.days); n > 0 && s.lists.days[n-1].Open {
-		it := s.lists.days[n-1]
-		add("still under the floor at the day's end", "somebody", mark{it.At, it.By, it.Seq}, true)
-	}
 	for _, it := range s.lists.ties {
 		if t := s.lists.tie[it.Name]; t.item == it && t.freed && !t.back {
 			add("tie not back", it.Text, t.mark, false)
 		}
 	}
+	if people, below := s.leftBelow(); below {
+		add(people.What, people.Place, mark{people.Since, people.By, people.Seq}, people.Dangerous)
+	}
 	danger = append(danger, s.leftAdrift()...)
-	return append(danger, append(rest, s.leftBelow()...)...)
+	return append(danger, append(rest, s.leftOff()...)...)
 }
 
 // brief is the job in a line.

@@ -185,7 +185,7 @@ func (v view) proposed(kind events.Kind, support string) url.Values {
 // leftWords are what the day's end is asked about: the fold's own list.
 func (v view) leftWords() (words []string) {
 	for _, l := range v.picture.Left {
-		if l.Place != "people" { // the form asks for them by itself
+		if l.Place != jobs.PeopleBelow { // the form asks for them by itself
 			words = append(words, l.Place+" "+l.What)
 		}
 	}
