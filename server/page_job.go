@@ -24,7 +24,7 @@ func (p *pages) getJobPage(w http.ResponseWriter, r *http.Request, firm events.I
 	o := v.options(turn)
 	page := web.JobPage{
 		Frame: p.frame(r, v, v.job.Name), Picture: v.picture, Turn: (turn + 1) % 4,
-		Floor: svg(drawing.Floor(v.picture, o)), Left: v.left(), Soon: v.soon(), Unsafe: v.unsafe(), Aside: v.picture.SetAside, Causes: v.recordLines(v.picture.Lists.Findings),
+		Floor: svg(drawing.Floor(v.picture, o)), Left: v.left(), Soon: v.soon(), Unsafe: v.unsafe(), Late: v.late(), Aside: v.picture.SetAside, Causes: v.recordLines(v.picture.Lists.Findings),
 		Actions: v.actions(stageKinds(v.picture), ""), Others: v.actions(allKinds(), ""),
 	}
 	page.Live = v.live()

@@ -3,7 +3,11 @@ package server_test
 import (
 	"net/url"
 	"strings"
+	"sync/atomic"
 	"testing"
+	"time"
+
+	"relevel/server"
 )
 
 // Each form and page shows the cautions of its figures (structure.md §9).
@@ -72,4 +76,38 @@ func TestSafetyCheckIsAskedFor(t *testing.T) {
 			t.Errorf("%s asks for what is recorded", path)
 		}
 	}
+}
+
+// Once the day is over the page asks whether everybody is out, and the form of the
+// day's end starts with what is left, services too.
+func TestEndOfTheDayIsAskedFor(t *testing.T) {
+	const asked = "Is everybody out?"
+	var later atomic.Int64
+	b := newBrowser(t, newSite(t, func(c *server.Config) {
+		c.Now = func() time.Time {
+			return time.Date(2026, 3, 2, 9, 0, 0, 0, siteZone(t)).Add(time.Duration(later.Load()))
+		}
+	}))
+	b.saved("safety-check", "", url.Values{"sentences[0].initials": {"mk"}, "off": {"power to the kitchen, gas"}})
+	page := b.get(b.page(""))
+	says(t, page, "not said to be out", "still off")
+	if strings.Contains(page, asked) {
+		t.Error("it is nine in the morning")
+	}
+	for _, after := range []time.Duration{7 * time.Hour, 23 * time.Hour} {
+		later.Store(int64(after))
+		says(t, b.get(b.page("")), asked, "/record/day-end")
+	}
+	b.saved("floor-cut", "", url.Values{"cut": {"c1"}, "where": {"hall"}})
+	says(t, b.get(b.page("/record/day-end")), `value="c1 floor cut not covered, power to the kitchen still off, gas still off"`)
+	b.saved("day-end", "", url.Values{"out": {"yes"}, "on": {"yes"}})
+	if page := b.get(b.page("")); strings.Contains(page, asked) || strings.Contains(page, "still off") {
+		t.Error("everybody is out and everything is on")
+	}
+}
+
+func siteZone(t *testing.T) *time.Location {
+	zone, err := time.LoadLocation("Australia/Sydney")
+	must(t, err)
+	return zone
 }

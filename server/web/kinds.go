@@ -84,7 +84,7 @@ var Forms = []Form{
 		{Name: "doors", Label: "Doors", Input: Text}, {Name: "windows", Label: "Windows", Input: Text}, {Name: "tiles", Label: "Tiles", Input: Text},
 		{Name: "outside", Label: "Outside", Input: Text}, {Name: "present", Label: "Who was there", Input: Words}}},
 	{Kind: events.KindSafetyCheck, Verb: "Check safety", Title: "Before anybody goes below", Caution: safetyCaution,
-		Fields: []Field{{Name: "at_hatch", Label: "Who stays at the hatch", Input: Words}},
+		Fields: []Field{{Name: "at_hatch", Label: "Who stays at the hatch", Input: Words}, {Name: "off", Label: "Turned off for the work", Note: "with commas, such as power to the kitchen, gas", Input: List}},
 		Rows:   &Rows{Name: "sentences", Key: "sentence", From: FromSentences, Label: "Strike off with initials", Fields: []Field{{Name: "initials", Label: "Initials", Input: Words}}}},
 	{Kind: events.KindTie, Verb: "Note a tie", Title: "What holds the floor down", Fields: []Field{
 		{Name: "tie", Label: "A name for it", Input: Words, Need: true}, {Name: "what", Label: "What", Note: "waste pipe, gas line, stair", Input: Words, Need: true}, {Name: "where", Label: "Where", Input: Words},
@@ -181,7 +181,7 @@ var Forms = []Form{
 		Fields: []Field{{Name: "setup", Label: "Set-up", Input: OneOf, From: FromSetups, Need: true}},
 		Rows:   &Rows{Name: "datums", Key: "datum", From: FromDatums, Label: "Staff on the datums", Flip: upsideDown, Fields: []Field{{Name: "staff", Label: "Staff", Input: Length}}}},
 	{Kind: events.KindDayEnd, Verb: "End the day", Title: "What is left over night", Fields: []Field{
-		{Name: "left", Label: "Left", Note: "with commas", Input: List}, {Name: "done", Label: "What was done about it", Input: Text}, {Name: "out", Label: "Everybody is out from under the floor", Input: Yes}}},
+		{Name: "left", Label: "Left", Note: "with commas", Input: List}, {Name: "done", Label: "What was done about it", Input: Text}, {Name: "out", Label: "Everybody is out from under the floor", Input: Yes}, {Name: "on", Label: "What was turned off is on again", Input: Yes}}},
 	{Kind: events.KindHandover, Verb: "Hand over", Title: "The floor is given back", Fields: []Field{
 		{Name: "date", Label: "Date", Input: Date, Need: true}, {Name: "present", Label: "Who was there", Input: Words, Need: true}, {Name: "left_out", Label: "What was left out", Input: Text},
 		{Name: "ties_not_back", Label: "Ties not back", Note: "with commas", Input: List}, {Name: "papers", Label: "Papers", Input: Words}, {Name: "care", Label: "Care", Input: Text}, {Name: "come_back", Label: "Come back on", Note: "dates as 2026-09-01, with commas", Input: Dates}},

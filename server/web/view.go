@@ -68,6 +68,7 @@ type JobPage struct {
 	Turn    int // the next quarter turn
 	Left    []LeftLine
 	Soon    []Soon
+	Late    bool // the day is over, and nobody said that everybody is out
 	Unsafe  bool // today's safety check comes first, and is not recorded
 	Aside   []jobs.SetAside
 	Causes  []RecordLine // findings, open first
