@@ -59,7 +59,7 @@ func randomBody(t *rapid.T, name *rapid.Generator[string], earlier func() events
 		}
 		return all
 	}
-	switch rapid.IntRange(0, 21).Draw(t, "kind") {
+	switch rapid.IntRange(0, 24).Draw(t, "kind") {
 	case 0:
 		plan := bearerPlan()
 		if rapid.Bool().Draw(t, "without heights") {
@@ -99,10 +99,39 @@ func randomBody(t *rapid.T, name *rapid.Generator[string], earlier func() events
 		return events.KindInstrumentCheck, check
 	case 17:
 		return events.KindHandover, events.Handover{Date: "2026-03-02", Present: "owner"}
+	case 18, 19, 20:
+		return randomRecord(t, name.Draw(t, "at"), earlier)
 	}
 	face := rapid.SampledFrom([]events.Face{events.FloorFace, events.BearerFace, "roof"}).Draw(t, "face")
 	return events.KindReading, events.Reading{Setup: earlier(), Point: name.Draw(t, "at"), Face: face, Staff: staff(),
 		Surface: rapid.SampledFrom([]string{"", "carpet", "boards"}).Draw(t, "surface")}
+}
+
+// randomRecord draws what changes no height and what hangs on it.
+func randomRecord(t *rapid.T, at string, earlier func() events.ID) (events.Kind, any) {
+	switch rapid.IntRange(0, 9).Draw(t, "record") {
+	case 0:
+		return events.KindSafetyCheck, events.SafetyCheck{Sentences: []events.Initialled{{Sentence: "Circuits off", Initials: "rm"}}, Off: []string{"gas"}}
+	case 1:
+		return events.KindDayEnd, events.DayEnd{Out: rapid.Bool().Draw(t, "out"), On: rapid.Bool().Draw(t, "on")}
+	case 2, 3:
+		width := rapid.SampledFrom([]float64{0.05, 0.8, 2, 7}).Draw(t, "width")
+		watch := rapid.SampledFrom([]*events.Length{nil, nil, mm(1)}).Draw(t, "watch")
+		return events.KindGapReading, events.GapReading{Gap: "arch", What: "crack", Width: mm(width), Watch: watch, Supports: []string{at}}
+	case 4:
+		return events.KindNote, events.Note{Text: "looked", Answers: earlier()}
+	case 5:
+		return events.KindFinding, events.Finding{What: "too few vents", Supports: []string{at}}
+	case 6:
+		return events.KindFindingClosed, events.FindingClosed{Finding: earlier(), How: "vents cut"}
+	case 7:
+		vents := []float64{float64(rapid.IntRange(1, 9).Draw(t, "vents")) * 10000}
+		return events.KindUnderFloor, events.UnderFloor{Airing: &events.Airing{Rule: "uk-c", WallM: 30, VentsMM2: vents}, Moisture: []events.Moisture{{Support: at, Pct: 24}}}
+	case 8:
+		return events.KindInspection, events.Inspection{Who: "council", Stage: "holes", Answer: rapid.SampledFrom([]string{"passed", "again"}).Draw(t, "answer")}
+	}
+	steps := []events.WorkStep{events.TakenOut, events.Dug, events.SeenInspector, events.Poured, events.CarriesFrom, events.Set, events.Capped, events.Refixed}
+	return events.KindSupportWork, events.SupportWork{Support: at, Step: rapid.SampledFrom(steps).Draw(t, "step"), From: "2026-03-02"}
 }
 
 // The state is a function of the set of events: whatever the order in which
