@@ -66,16 +66,19 @@ func FindCaution(key CautionKey) (Caution, bool) {
 	return Caution{}, false
 }
 
-// CautionWords puts some cautions into one paragraph, each with its source.
+// CautionWords puts some cautions into one paragraph, each with its source; one
+// that several in a row share stands after the last of them.
 func CautionWords(keys ...CautionKey) string {
-	var said []string
+	var all []Caution
 	for _, key := range keys {
-		c, known := FindCaution(key)
-		if !known {
-			continue
+		if c, known := FindCaution(key); known {
+			all = append(all, c)
 		}
+	}
+	var said []string
+	for i, c := range all {
 		words := c.Text
-		if c.Source != "" {
+		if c.Source != "" && (i+1 == len(all) || all[i+1].Source != c.Source) {
 			words += " (" + c.Source + ")"
 		}
 		said = append(said, words+".")

@@ -21,8 +21,8 @@ func TestCautions(t *testing.T) {
 	if _, known := jobs.FindCaution("weather"); known {
 		t.Error("nobody wrote a caution about the weather")
 	}
-	const want = "Never rely on a jack alone above a person (29 CFR 1926.305). Saw no deeper than the boards."
-	if got := jobs.CautionWords(jobs.JackAlone, "weather", jobs.SawDepth); got != want {
+	const want = "Never rely on a jack alone above a person. Block at once what was raised, and before anybody goes below (29 CFR 1926.305). Saw no deeper than the boards."
+	if got := jobs.CautionWords(jobs.JackAlone, "weather", jobs.BlockFirst, jobs.SawDepth); got != want {
 		t.Errorf("%q", got)
 	}
 }

@@ -18,7 +18,7 @@ func TestCautionsOnPages(t *testing.T) {
 	b.caller.post(b.job, raw, d.reading(setup, "B1-2", 1012), d.raw("under-floor", `{"ground":"damp"}`))
 	const (
 		between  = "Nothing of you between bearer and support"
-		alone    = "Never rely on a jack alone above a person (29 CFR 1926.305)"
+		alone    = "Never rely on a jack alone above a person"
 		block    = "before anybody goes below"
 		confined = "29 CFR 1926.1202"
 		power    = "Power and gas below are isolated"
@@ -29,7 +29,7 @@ func TestCautionsOnPages(t *testing.T) {
 		taken    = "Blocking carries the load before a support is taken out"
 	)
 	for path, cautions := range map[string][]string{
-		"/record/jacking":          {alone, block, "no more than is marked", engineer, local},
+		"/record/jacking":          {alone, block, "no more than is marked", "29 CFR 1926.305", engineer, local},
 		"/record/packing":          {between, alone, asbestos, local},
 		"/record/jack-down":        {between, alone, local},
 		"/record/blocking":         {block, between, local},
