@@ -227,7 +227,7 @@ func TestCarryingOnPages(t *testing.T) {
 func TestDayEndStartsWithWhatIsLeft(t *testing.T) {
 	b := newBrowser(t, newSite(t))
 	b.saved("jacking", "?support=B1-2", url.Values{"moves[0]": {"B1-2"}, "moves[0].by": {"2"}, "moves[0].gauge": {"rule"}})
-	says(t, b.get(b.page("/record/day-end")), `value="B1-2 on a jack"`)
+	says(t, b.get(b.page("/record/day-end")), `>B1-2 on a jack</textarea>`)
 	says(t, b.get(b.page("")), "not said to be out")
 	says(t, b.get(b.page("/record/floor-cut")), "Saw no deeper than the boards", "asbestos", "lead")
 }

@@ -162,7 +162,7 @@ func (v view) proposed(kind events.Kind, support string) url.Values {
 		}
 	}
 	if kind == events.KindDayEnd {
-		values.Set("left", strings.Join(v.leftWords(), ", "))
+		values.Set("left", strings.Join(v.leftWords(), "\n"))
 	}
 	if known := v.picture.Instruments; kind == events.KindInstrumentCheck && len(known) > 0 {
 		values.Set("instrument", known[0].Name)

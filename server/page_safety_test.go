@@ -99,7 +99,7 @@ func TestEndOfTheDayIsAskedFor(t *testing.T) {
 		says(t, b.get(b.page("")), asked, "/record/day-end")
 	}
 	b.saved("floor-cut", "", url.Values{"cut": {"c1"}, "where": {"hall"}})
-	says(t, b.get(b.page("/record/day-end")), `value="c1 floor cut not covered, power to the kitchen still off, gas still off"`)
+	says(t, b.get(b.page("/record/day-end")), ">c1 floor cut not covered\npower to the kitchen still off\ngas still off</textarea>")
 	b.saved("day-end", "", url.Values{"out": {"yes"}, "on": {"yes"}})
 	if page := b.get(b.page("")); strings.Contains(page, asked) || strings.Contains(page, "still off") {
 		t.Error("everybody is out and everything is on")

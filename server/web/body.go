@@ -170,14 +170,16 @@ func (b builder) value(f Field, raw string) (any, error) {
 	case Numbers:
 		return numbers(raw)
 	case List, Dates:
-		return split(raw), nil
+		return split(raw, ","), nil
+	case Lines:
+		return split(raw, "\n"), nil
 	}
 	return raw, nil
 }
 
-func split(raw string) []string {
+func split(raw, between string) []string {
 	var out []string
-	for _, part := range strings.Split(raw, ",") {
+	for _, part := range strings.Split(raw, between) {
 		if part = strings.TrimSpace(part); part != "" {
 			out = append(out, part)
 		}
@@ -187,7 +189,7 @@ func split(raw string) []string {
 
 func numbers(raw string) ([]float64, error) {
 	var all []float64
-	for _, part := range split(raw) {
+	for _, part := range split(raw, ",") {
 		v, err := number(part)
 		if err != nil {
 			return nil, errors.New("numbers with commas between them, such as 9000, 4500.5")
@@ -229,7 +231,7 @@ func spot(raw string) (events.Position, error) {
 func caps(raw string) ([]events.Cap, error) {
 	var all []events.Cap
 	const cure = "supports each with its mm, such as B1-3 5, B1-4 8"
-	for i, part := range split(raw) {
+	for i, part := range split(raw, ",") {
 		at := strings.LastIndex(part, " ")
 		if at < 0 && i > 0 && strings.Trim(part, "0123456789") == "" {
 			return nil, fmt.Errorf("%s; write %g.%s with a point", cure, all[i-1].MM, part)

@@ -77,6 +77,7 @@ func TestBodies(t *testing.T) {
 			[]string{`{"datums":[{"datum":"D1","staff":1200}],"instrument":"laser","sd_mm_per_m":0.05,"stand":[3.1,2.2]}`}, nil},
 		{"StandShort", events.KindSetup, url.Values{"instrument": {"laser"}, "stand": {"3.1"}, "datums[0]": {"D1"}, "datums[0].staff": {"1200"}}, nil,
 			Wrong{"stand": "two numbers with a space, such as 3.1 2.2"}},
+		{"Lines", events.KindDayEnd, url.Values{"left": {"B1-1 on a jack\r\n\nbath waste, back wall tie not back\n"}, "out": {"yes"}}, []string{`{"left":["B1-1 on a jack","bath waste, back wall tie not back"],"out":true}`}, nil},
 		{"Points", events.KindNote, url.Values{"text": {"damp"}, "supports": {"B1-1", "B1-2"}}, []string{`{"supports":["B1-1","B1-2"],"text":"damp"}`}, nil},
 	}
 	for _, tt := range tests {

@@ -79,6 +79,7 @@ const (
 	Date     Input = "date"
 	Dates    Input = "dates"   // several, with commas
 	List     Input = "list"    // several words, with commas
+	Lines    Input = "lines"   // several words, one on each line
 	Numbers  Input = "numbers" // several, with commas
 	OneOf    Input = "one"
 	Points   Input = "points"   // several supports

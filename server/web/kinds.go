@@ -181,7 +181,7 @@ var Forms = []Form{
 		Fields: []Field{{Name: "setup", Label: "Set-up", Input: OneOf, From: FromSetups, Need: true}},
 		Rows:   &Rows{Name: "datums", Key: "datum", From: FromDatums, Label: "Staff on the datums", Flip: upsideDown, Fields: []Field{{Name: "staff", Label: "Staff", Input: Length}}}},
 	{Kind: events.KindDayEnd, Verb: "End the day", Title: "What is left over night", Fields: []Field{
-		{Name: "left", Label: "Left", Note: "with commas", Input: List}, {Name: "done", Label: "What was done about it", Input: Text}, {Name: "out", Label: "Everybody is out from under the floor", Input: Yes}, {Name: "on", Label: "What was turned off is on again", Input: Yes}}},
+		{Name: "left", Label: "Left", Note: "one on each line", Input: Lines}, {Name: "done", Label: "What was done about it", Input: Text}, {Name: "out", Label: "Everybody is out from under the floor", Input: Yes}, {Name: "on", Label: "What was turned off is on again", Input: Yes}}},
 	{Kind: events.KindHandover, Verb: "Hand over", Title: "The floor is given back", Fields: []Field{
 		{Name: "date", Label: "Date", Input: Date, Need: true}, {Name: "present", Label: "Who was there", Input: Words, Need: true}, {Name: "left_out", Label: "What was left out", Input: Text},
 		{Name: "ties_not_back", Label: "Ties not back", Note: "with commas", Input: List}, {Name: "papers", Label: "Papers", Input: Words}, {Name: "care", Label: "Care", Input: Text}, {Name: "come_back", Label: "Come back on", Note: "dates as 2026-09-01, with commas", Input: Dates}},
