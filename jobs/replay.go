@@ -1,6 +1,8 @@
 package jobs
 
 import (
+	"slices"
+
 	"relevel/events"
 )
 
@@ -50,6 +52,15 @@ func NewReplay(job events.ID) *Replay {
 
 // State is the state of all events so far, until the next Add.
 func (r *Replay) State() *State { return r.state }
+
+// Clone returns a replay that goes its own way from here, as a phone's own
+// events do while their numbers are still to come.
+func (r *Replay) Clone() *Replay {
+	c := *r
+	c.all, c.order, c.shots = slices.Clone(r.all), slices.Clone(r.order), slices.Clone(r.shots)
+	c.state = r.state.clone()
+	return &c
+}
 
 // Add takes in one event.
 func (r *Replay) Add(e events.Stored) {

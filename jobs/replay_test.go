@@ -33,6 +33,30 @@ func TestReplayIsRefold(t *testing.T) {
 	})
 }
 
+// Two replays that part at some event know nothing of each other's later ones.
+func TestReplayClone(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		log := randomJob(t)
+		cut := rapid.IntRange(0, len(log)).Draw(t, "cloned after")
+		r := jobs.NewReplayEvery(log[0].Job, rapid.IntRange(1, 7).Draw(t, "snapshot every"))
+		for _, e := range log[:cut] {
+			r.Add(e)
+		}
+		other := r.Clone()
+		parts := [2][]events.Stored{slices.Clone(log[:cut]), slices.Clone(log[:cut])}
+		for _, e := range log[cut:] {
+			i := rapid.IntRange(0, 1).Draw(t, "to the clone")
+			parts[i] = append(parts[i], e)
+			[]*jobs.Replay{r, other}[i].Add(e)
+		}
+		for i, each := range []*jobs.Replay{r, other} {
+			if diff := cmp.Diff(jobs.Refold(log[0].Job, parts[i]).Picture(begin), each.State().Picture(begin)); diff != "" {
+				t.Fatalf("%d (-refolded +replayed):\n%s", i, diff)
+			}
+		}
+	})
+}
+
 // A clone shares nothing that folding on changes.
 func TestCloneStaysAsItWas(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
