@@ -1,8 +1,8 @@
 //go:build js && wasm
 
-// Command phonewasm is the fold and the calculators for the phone: the worker loads
-// it and calls relevel(name, request), both text, which answers with text. What it
-// answers is in package seam, and typed in relevel.d.ts.
+// Command phonewasm is the fold and the calculators for the phone. It sets one
+// function on the worker's global, relevel(name, request), which takes and gives
+// JSON text; relevel.d.ts types it. What it answers is in package seam.
 package main
 
 import (

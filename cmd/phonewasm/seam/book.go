@@ -1,6 +1,7 @@
 package seam
 
 import (
+	"cmp"
 	"encoding/json"
 	"slices"
 	"time"
@@ -10,81 +11,142 @@ import (
 	"relevel/levelling"
 )
 
-// book is one job as a phone knows it: what the server numbered, and what this
-// phone recorded and the server has not yet.
+// book is one job as a phone knows it: what the server numbered, and this
+// phone's own events that have no number yet.
+//
+// An own event is folded as if the server received it next, after all that it
+// has numbered: it is lent the number after the last and a time of receipt. Its
+// place among the others does not depend on either, since that goes by site time;
+// they only say what somebody else can have seen of it, and whether its clock is
+// ahead. When its number comes, or another event takes the number it was lent,
+// what is lent is reckoned anew from the state of what is numbered.
 type book struct {
-	job    events.ID
-	sent   map[events.ID]bool
-	top    int64           // the greatest number of the server's
-	own    []events.Stored // unsent, in the order they were recorded
-	all    []events.Stored // numbered
-	replay *jobs.Replay    // of both; nil when numbers have changed
+	job      events.ID
+	all      map[events.ID]events.Stored // numbered
+	seq      int64                       // the greatest number of the server's
+	heard    time.Time                   // the latest receipt by the server
+	numbered *jobs.Replay                // of all
+	own      []events.Stored             // without number, in the order they were recorded
+	ahead    *jobs.Replay                // of all and own; nil when it is to be reckoned anew
+	offsets  offsets
 }
 
 func newBook(job events.ID) *book {
-	return &book{job: job, sent: map[events.ID]bool{}, replay: jobs.NewReplay(job)}
+	return &book{job: job, all: map[events.ID]events.Stored{}, numbered: jobs.NewReplay(job), offsets: offsets{}}
 }
 
-// counts is what a book holds.
+// counts is what a book holds, and what was not taken into it.
 type counts struct {
-	Seq    int64 `json:"seq"`    // the greatest number of the server's
-	Unsent int   `json:"unsent"` // events of this phone's that the server has not numbered
+	Seq     int64     `json:"seq"`
+	Unsent  int       `json:"unsent"`
+	Refused []refusal `json:"refused,omitempty"`
 }
 
-func (b *book) counts() counts { return counts{b.top, len(b.own)} }
+// refusal is one event of a request that has no place in the book.
+type refusal struct {
+	Index int `json:"index"`
+	problem
+}
 
-// listed is one event as the server lists it.
+// each hands over events one by one. What is wrong with one of them keeps out no
+// other.
+func (b *book) each(list []json.RawMessage, add func(json.RawMessage) error) counts {
+	var refused []refusal
+	for i, raw := range list {
+		if err := add(raw); err != nil {
+			refused = append(refused, refusal{i, problemOf(err)})
+		}
+	}
+	return counts{b.seq, len(b.own), refused}
+}
+
+// listed is one event as the server lists it. Of an erased one only the line of
+// the book is left.
 type listed struct {
 	Seq        int64           `json:"seq"`
 	RecordedAt time.Time       `json:"recorded_at"`
 	Event      json.RawMessage `json:"event"`
+	Line       jobs.Line       `json:"line"`
 	Erased     bool            `json:"erased"`
 }
 
+// take adds an event that has its number.
 func (b *book) take(raw json.RawMessage) error {
 	var l listed
 	if err := json.Unmarshal(raw, &l); err != nil {
 		return levelling.Bad("events", "as the server lists them; "+err.Error())
 	}
 	if l.Seq < 1 {
-		return levelling.Bad("events.seq", "the server's number, 1 or more")
+		return levelling.Bad("seq", "missing: the server's number, from 1")
 	}
-	in, err := b.receive(l.Event)
+	e, err := b.stored(l)
 	if err != nil {
 		return err
 	}
-	e := events.Stored{Event: in, Seq: l.Seq, RecordedAt: l.RecordedAt, Erased: l.Erased}
-	if b.sent[e.ID] {
-		return nil // heard before
+	if _, known := b.all[e.ID]; known {
+		return nil
 	}
-	b.sent[e.ID] = true
-	b.all = append(b.all, e)
-	b.top = max(b.top, e.Seq)
-	switch i := slices.IndexFunc(b.own, func(o events.Stored) bool { return o.ID == e.ID }); {
-	case i >= 0:
-		b.own, b.replay = slices.Delete(b.own, i, i+1), nil
-	case len(b.own) > 0:
-		b.replay = nil // the numbers lent to those that were not sent are taken now
-	case b.replay != nil:
-		b.replay.Add(e)
+	b.all[e.ID] = e
+	b.seq = max(b.seq, e.Seq)
+	if e.RecordedAt.After(b.heard) {
+		b.heard = e.RecordedAt
+	}
+	b.offsets.learn(e.Event)
+	b.numbered.Add(e)
+	b.ahead = nil
+	b.own = slices.DeleteFunc(b.own, func(o events.Stored) bool { return o.ID == e.ID })
+	return nil
+}
+
+// stored is the event that was listed. An erased one is known by its id alone: it
+// is dated by its receipt, and stands for a device of its own, so that it moves
+// the clock of none.
+func (b *book) stored(l listed) (events.Stored, error) {
+	e := events.Stored{Seq: l.Seq, RecordedAt: l.RecordedAt, Erased: l.Erased}
+	if l.Erased && len(l.Event) == 0 {
+		if l.Line.ID.IsZero() {
+			return e, levelling.Bad("line.id", "missing: the id of what was erased")
+		}
+		e.Event = events.Event{ID: l.Line.ID, Job: b.job, Kind: l.Line.Kind, At: l.RecordedAt, Device: l.Line.ID}
+		return e, nil
+	}
+	var err error
+	e.Event, err = b.receive(l.Event)
+	return e, err
+}
+
+// record adds an own event, or puts it in the place of the same one as it was
+// before its photos were sealed into it.
+func (b *book) record(raw json.RawMessage) error {
+	e, err := b.receive(raw)
+	if err != nil {
+		return err
+	}
+	if _, known := b.all[e.ID]; known {
+		return nil
+	}
+	if b.offsets.learn(e) {
+		b.ahead = nil
+	}
+	if i := slices.IndexFunc(b.own, func(o events.Stored) bool { return o.ID == e.ID }); i >= 0 {
+		b.own[i].Event, b.ahead = e, nil
+		return nil
+	}
+	b.own = append(b.own, events.Stored{Event: e})
+	if b.ahead != nil {
+		b.lend(len(b.own) - 1)
+		b.ahead.Add(b.own[len(b.own)-1])
 	}
 	return nil
 }
 
-func (b *book) record(raw json.RawMessage) error {
-	in, err := b.receive(raw)
-	if err != nil {
-		return err
+// drop takes away an own event that the server put into quarantine.
+func (b *book) drop(id events.ID) {
+	n := len(b.own)
+	b.own = slices.DeleteFunc(b.own, func(o events.Stored) bool { return o.ID == id })
+	if len(b.own) != n {
+		b.ahead = nil
 	}
-	if b.sent[in.ID] || slices.ContainsFunc(b.own, func(o events.Stored) bool { return o.ID == in.ID }) {
-		return nil
-	}
-	e := b.lent(in, len(b.own))
-	b.own = append(b.own, e)
-	if b.replay != nil {
-		b.replay.Add(e)
-	}
-	return nil
 }
 
 func (b *book) receive(raw json.RawMessage) (events.Event, error) {
@@ -93,29 +155,51 @@ func (b *book) receive(raw json.RawMessage) (events.Event, error) {
 	case err != nil:
 		return in.Event, err
 	case in.Event.Job != b.job:
-		return in.Event, levelling.Bad("job", "the job of its events")
+		return in.Event, levelling.Bad("job", "another one than the book's")
 	}
 	return in.Event, nil
 }
 
-// lent gives an event that was not sent yet the number it would have if the server
-// heard of nothing else first, and its own time as that of receipt. Numbers decide
-// no order; they tell what somebody had seen.
-func (b *book) lent(e events.Event, i int) events.Stored {
-	return events.Stored{Event: e, Seq: b.top + 1 + int64(i), RecordedAt: e.At}
+// lend gives an own event the number and the receipt of the next one there would
+// be: after all before it, and not before its own time.
+func (b *book) lend(i int) {
+	e := &b.own[i]
+	e.Seq, e.RecordedAt = b.seq+1+int64(i), b.heard
+	if i > 0 {
+		e.RecordedAt = b.own[i-1].RecordedAt
+	}
+	if at := b.offsets.correct(e.Event); at.After(e.RecordedAt) {
+		e.RecordedAt = at
+	}
 }
 
-// fold is the state of all of it.
-func (b *book) fold() *jobs.State {
-	if b.replay == nil {
-		b.replay = jobs.NewReplay(b.job)
-		for _, e := range b.all {
-			b.replay.Add(e)
-		}
-		for i, e := range b.own {
-			b.own[i] = b.lent(e.Event, i)
-			b.replay.Add(b.own[i])
-		}
+// state is that of all of it.
+func (b *book) state() *jobs.State {
+	if len(b.own) == 0 {
+		return b.numbered.State()
 	}
-	return b.replay.State()
+	if b.ahead == nil {
+		ahead := b.numbered.Clone()
+		for i := range b.own {
+			b.lend(i)
+			ahead.Add(b.own[i])
+		}
+		b.ahead = ahead
+	}
+	return b.ahead.State()
+}
+
+// lines are the last of the book in the order of their numbers.
+func (b *book) lines(limit int) []jobs.Line {
+	state := b.state() // lends the numbers
+	list := slices.Clone(b.own)
+	for _, e := range b.all {
+		list = append(list, e)
+	}
+	slices.SortFunc(list, func(a, b events.Stored) int { return cmp.Compare(a.Seq, b.Seq) })
+	out := []jobs.Line{}
+	for _, e := range list[max(0, len(list)-limit):] {
+		out = append(out, state.Line(e))
+	}
+	return out
 }
