@@ -111,7 +111,7 @@ func TestKitInUse(t *testing.T) {
 	b := newBrowser(t, newSite(t))
 	b.sent("/kit/jacks", url.Values{"name": {"bottle 1"}, "rated_kn": {"42"}, "bore_mm": {"50"}, "inspected_on": {"2020-01-05"}, "due_on": {"2020-07-05"}}, 200)
 	b.sent("/kit/jacks", url.Values{"name": {"screw"}, "rated_kn": {"60"}, "gone": {"yes"}}, 200)
-	b.sent("/kit/practice", url.Values{"step_mm": {"3"}, "neighbour_mm": {"4"}, "daily_mm": {"9"}, "stock_mm": {"25, 18, 3"}, "max_pieces": {"2"}}, 200)
+	b.sent("/kit/practice", url.Values{"step_mm": {"3"}, "neighbour_mm": {"4"}, "daily_mm": {"9"}, "stock_mm": {"25, 18, 3"}, "max_pieces": {"2"}, "packing_rule": {"mbie"}}, 200)
 	form := b.get(b.page("/record/aim"))
 	for _, words := range []string{`name="step_mm" class="figures" inputmode="decimal" autocomplete="off" value="3"`, `name="daily_mm" class="figures" inputmode="decimal" autocomplete="off" value="9"`,
 		`href="/kit#practice"`, "<summary>Most at one support in a day, mm: 9, Meant on"} {
@@ -139,7 +139,7 @@ func TestKitInUse(t *testing.T) {
 	b.saved("reading", "?support=B1-2", url.Values{"face": {"floor"}, "setup": {setup.String()}, "rows[0]": {"B1-2"}, "rows[0].staff": {"1000"}})
 	b.saved("packing", "?support=B1-2", url.Values{"support": {"B1-2"}, "sort": {"temporary"}, "gap": {"21"}})
 	page := b.get(b.page("/packers"))
-	for _, words := range []string{">B1-2<", "18 &#43; 3", "Nothing of you between bearer and support", "none let down yet"} {
+	for _, words := range []string{">B1-2<", "18 &#43; 3", "Nothing of you between bearer and support", "none let down yet", "One pile is packed 100 mm at most", "Repairing and rebuilding houses"} {
 		if !strings.Contains(page, words) {
 			t.Errorf("the list for the saw does not say %q", words)
 		}

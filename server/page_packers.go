@@ -5,6 +5,7 @@ import (
 
 	"relevel/events"
 	"relevel/jobs"
+	"relevel/levelling/underfloor"
 	"relevel/server/web"
 )
 
@@ -20,6 +21,9 @@ func (p *pages) getPackersPage(w http.ResponseWriter, r *http.Request, firm even
 		return err
 	}
 	page := web.PackersPage{Frame: p.frame(r, v, "Packers to cut, "+v.job.Name), Stock: len(practice.StockMM) > 0}
+	if rule, known := underfloor.FindPackingRule(practice.PackingRule); known {
+		page.Rule = &rule
+	}
 	err = p.states.use(r.Context(), v.key, func(state *jobs.State) { page.List = state.CuttingList(practice.Packers(), v.now) })
 	if err != nil {
 		return err

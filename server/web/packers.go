@@ -5,13 +5,15 @@ import (
 	"strings"
 
 	"relevel/jobs"
+	"relevel/levelling/underfloor"
 )
 
 // PackersPage is the list for the saw.
 type PackersPage struct {
 	Frame
 	List  []jobs.Cutting
-	Stock bool // the firm said what thicknesses there are
+	Stock bool                    // the firm said what thicknesses there are
+	Rule  *underfloor.PackingRule // that the firm holds them against, nil for none
 }
 
 func (PackersPage) page() string { return "packers" }
