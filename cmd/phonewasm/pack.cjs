@@ -1,0 +1,16 @@
+// node pack.cjs FILE writes FILE.br, as it is served, and prints how large both are.
+"use strict";
+const { readFileSync, writeFileSync } = require("node:fs");
+const { brotliCompressSync, constants } = require("node:zlib");
+
+const [file] = process.argv.slice(2);
+const raw = readFileSync(file);
+const packed = brotliCompressSync(raw, {
+  params: {
+    [constants.BROTLI_PARAM_QUALITY]: constants.BROTLI_MAX_QUALITY,
+    [constants.BROTLI_PARAM_LGWIN]: constants.BROTLI_MAX_WINDOW_BITS,
+    [constants.BROTLI_PARAM_SIZE_HINT]: raw.length,
+  },
+});
+writeFileSync(`${file}.br`, packed);
+console.log(`${file}: ${raw.length} bytes, ${packed.length} with brotli`);
