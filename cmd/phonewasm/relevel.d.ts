@@ -45,7 +45,7 @@ interface Calls {
   lines: { request: OnJob & { limit: number }; answer: unknown[] };
 
   /** What the bearer over a support says of a move, and what the support carries;
-   *  without move_mm it is the lift that is left. */
+   *  without move_mm above 0 it is the lift that is left. */
   carrying: {
     request: OnJob & { now: string; support: string; move_mm?: number; thickness_mm?: number; bag_litres?: number };
     answer: { carrying?: unknown; load?: unknown };
