@@ -5,7 +5,6 @@ import (
 
 	"relevel/events"
 	"relevel/jobs"
-	"relevel/levelling/underfloor"
 	"relevel/server/web"
 )
 
@@ -20,10 +19,7 @@ func (p *pages) getPackersPage(w http.ResponseWriter, r *http.Request, firm even
 	if err != nil {
 		return err
 	}
-	page := web.PackersPage{Frame: p.frame(r, v, "Packers to cut, "+v.job.Name), Stock: len(practice.StockMM) > 0}
-	if rule, known := underfloor.FindPackingRule(practice.PackingRule); known {
-		page.Rule = &rule
-	}
+	page := web.PackersPage{Frame: p.frame(r, v, "Packers to cut, "+v.job.Name), Stock: len(practice.StockMM) > 0, Named: practice.PackingRule}
 	err = p.states.use(r.Context(), v.key, func(state *jobs.State) { page.List = state.CuttingList(practice.Packers(), v.now) })
 	if err != nil {
 		return err
