@@ -35,6 +35,7 @@ type PackerRules struct {
 // their height, with nothing beside them still to be lifted. Each is cut once, to
 // its gap, what the floor lacks to its target there, and what it will bed in by.
 func (s *State) CuttingList(r PackerRules, now time.Time) []Cutting {
+	now = s.onSite(now)
 	var out []Cutting
 	s.lifted(func(p *place) {
 		d := s.next(p, now)

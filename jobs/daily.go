@@ -61,10 +61,9 @@ func (s *State) endDay(e placed, b *events.DayEnd) {
 	}
 }
 
-// checkedToday tells whether today's safety check is recorded. Which day it is now
-// goes by the zone that the check was recorded in: that of the site.
+// checkedToday tells whether today's safety check is recorded.
 func (s *State) checkedToday(now time.Time) bool {
-	return sameDay(s.checkedOn, now.In(s.checkedOn.Location()))
+	return sameDay(s.checkedOn, now)
 }
 
 // PeopleBelow is the place of what is left where somebody may still be below.

@@ -26,6 +26,7 @@ type State struct {
 	seq    int64
 	clocks clocks
 	lastAt time.Time
+	offset int // of the site from UTC when its last event was recorded, seconds
 
 	voids   map[events.ID]string // what does not count, and why
 	aside   map[events.ID]SetAside
@@ -129,6 +130,9 @@ func (s *State) take(e placed) {
 	s.rises, s.planned = nil, nil
 	if e.key.at.After(s.lastAt) {
 		s.lastAt = e.key.at
+		if !e.Erased { // of that one only the line is left
+			_, s.offset = e.At.Zone()
+		}
 	}
 	s.flagClock(e)
 	s.clocks.take(e.Stored, e.key)

@@ -4,6 +4,9 @@ import (
 	"slices"
 	"strings"
 	"testing"
+	"time"
+
+	"github.com/google/go-cmp/cmp"
 
 	"relevel/events"
 	"relevel/jobs"
@@ -111,6 +114,33 @@ func TestRoundsOfADay(t *testing.T) {
 	s.clock = s.clock.AddDate(0, 0, 1)
 	if v := s.support("B1-3"); v.NextKind != events.KindJacking {
 		t.Errorf("tomorrow, next is %q", v.Next)
+	}
+}
+
+// Which day it is goes by the site, wherever the server is that asks: a morning in
+// Melbourne is the evening before in London.
+func TestDayIsTheSites(t *testing.T) {
+	s, u := surveyed(t)
+	s.clock = time.Date(2026, 3, 3, 8, 0, 0, 0, begin.Location())
+	s.record(events.KindAim, events.Aim{Aim: events.AimHighest, AgreedBy: "owner", StepMM: 5, DailyMM: 5, NeighbourMM: 30, LeftOut: []string{"B1-2", "B1-4"}})
+	s.checkSafety()
+	s.jack("B1-3", 5)
+	s.read(u, "B1-3", 1015)
+	s.pack("B1-3", events.Temporary, 20)
+	s.step("B1-4", events.Poured, "")
+	s.step("B1-4", events.CarriesFrom, "2026-03-04")
+	for _, hours := range []int{0, 14, 16, 24} { // 8:10, 22:10, midnight gone, the next morning
+		now := s.clock.Add(time.Duration(hours) * time.Hour)
+		state := jobs.Refold(s.job, s.log)
+		there := state.Picture(now)
+		if diff := cmp.Diff(there, state.Picture(now.UTC())); diff != "" {
+			t.Errorf("%d hours on (-there +elsewhere):\n%s", hours, diff)
+		}
+		wait := "Wait for another day: the lift agreed for one is done"
+		v, _ := there.Support("B1-3")
+		if later := hours >= 16; (v.Next == wait) == later || there.Checked == later {
+			t.Errorf("%d hours on: next is %q, checked %v", hours, v.Next, there.Checked)
+		}
 	}
 }
 

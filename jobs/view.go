@@ -9,9 +9,14 @@ import (
 	"relevel/levelling"
 )
 
+// onSite is a time by the clock of the site, wherever it was taken: what is agreed
+// for a day, or waits for a date, goes by the day there.
+func (s *State) onSite(now time.Time) time.Time { return now.In(time.FixedZone("", s.offset)) }
+
 // Picture returns the state as plain values that share nothing with it. The
 // time is only needed for what waits for a date.
 func (s *State) Picture(now time.Time) Picture {
+	now = s.onSite(now)
 	steps, left := s.stepsOf(), s.left()
 	p := Picture{
 		Job: s.job, Seq: s.seq, Steps: steps, Stage: stage(steps), Left: left,
@@ -49,6 +54,7 @@ func (s *State) Picture(now time.Time) Picture {
 // Figures returns the named supports as a Picture would, for answers that need
 // no more. Names that are no supports of the plan are passed over.
 func (s *State) Figures(now time.Time, names ...string) []Support {
+	now = s.onSite(now)
 	out := make([]Support, 0, len(names))
 	for _, at := range s.floor.plan.Supports {
 		if slices.Contains(names, at.ID) {
