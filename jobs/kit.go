@@ -7,42 +7,27 @@ import (
 	"relevel/levelling"
 )
 
-// Jack is one jack of a firm's kit, by the name painted on it.
-type Jack struct {
-	Firm        events.ID `json:"-"`
-	ID          events.ID `json:"id"`
-	Name        string    `json:"name"`
-	RatedKN     float64   `json:"rated_kn"`               // as marked on it
-	BoreMM      float64   `json:"bore_mm,omitempty"`      // of the ram, to tell the force by a gauge
-	Gauge       bool      `json:"gauge,omitempty"`        // it shows its pressure
-	InspectedOn string    `json:"inspected_on,omitempty"` // 2026-03-02
-	DueOn       string    `json:"due_on,omitempty"`       // when it is to be inspected again, by the firm's own interval
-	Gone        bool      `json:"gone,omitempty"`         // out of use
-	Note        string    `json:"note,omitempty"`
-	CreatedAt   time.Time `json:"created_at"`
+// Upkeep is what a firm notes of whatever is in its kit.
+type Upkeep struct {
+	InspectedOn string `json:"inspected_on,omitempty"` // 2026-03-02
+	DueOn       string `json:"due_on,omitempty"`       // when it is to be inspected again, by the firm's own interval
+	Gone        bool   `json:"gone,omitempty"`         // out of use
+	Note        string `json:"note,omitempty"`
 }
 
-// Check reports, as an InputError, the first field that makes no sense.
-func (j Jack) Check() error {
-	if err := checkName("name", j.Name); err != nil {
-		return err
-	}
-	if j.Note != "" {
-		if err := checkName("note", j.Note); err != nil {
+func (u Upkeep) check() error {
+	if u.Note != "" {
+		if err := checkName("note", u.Note); err != nil {
 			return err
 		}
 	}
 	switch {
-	case !(j.RatedKN > 0 && j.RatedKN <= 1e5):
-		return levelling.Bad("rated_kn", "what is marked on the jack, in kN, above 0; a tonne is 9.81")
-	case !(j.BoreMM >= 0 && j.BoreMM <= 1000):
-		return levelling.Bad("bore_mm", "the bore of the ram in mm, or nothing")
-	case !isDate(j.InspectedOn):
+	case !isDate(u.InspectedOn):
 		return levelling.Bad("inspected_on", "a date, as 2026-03-02")
-	case !isDate(j.DueOn):
+	case !isDate(u.DueOn):
 		return levelling.Bad("due_on", "a date, as 2026-09-02")
-	case j.DueOn != "" && j.DueOn < j.InspectedOn:
-		return levelling.Bad("due_on", "a date after the inspection, "+j.InspectedOn)
+	case u.DueOn != "" && u.DueOn < u.InspectedOn:
+		return levelling.Bad("due_on", "a date after the inspection, "+u.InspectedOn)
 	}
 	return nil
 }
@@ -52,17 +37,17 @@ func isDate(s string) bool {
 	return s == "" || err == nil
 }
 
-// Due says what speaks against using a jack on a day, "" where nothing does. It is
-// by the day that now has where it was taken.
-func (j Jack) Due(now time.Time) string {
+// Due says what speaks against using a thing on a day, "" where nothing does. It
+// is by the day that now has where it was taken.
+func (u Upkeep) Due(now time.Time) string {
 	today := now.Format(time.DateOnly)
 	switch {
-	case j.Gone:
+	case u.Gone:
 		return "out of use"
-	case j.InspectedOn == "":
+	case u.InspectedOn == "":
 		return "no inspection is recorded"
-	case j.DueOn != "" && j.DueOn < today:
-		return "its inspection is overdue since " + DayWords(j.DueOn)
+	case u.DueOn != "" && u.DueOn < today:
+		return "its inspection is overdue since " + DayWords(u.DueOn)
 	}
 	return ""
 }
@@ -74,6 +59,32 @@ func DayWords(date string) string {
 		return date
 	}
 	return day.Format("2 January 2006")
+}
+
+// Jack is one jack of a firm's kit, by the name painted on it.
+type Jack struct {
+	Firm    events.ID `json:"-"`
+	ID      events.ID `json:"id"`
+	Name    string    `json:"name"`
+	RatedKN float64   `json:"rated_kn"`          // as marked on it
+	BoreMM  float64   `json:"bore_mm,omitempty"` // of the ram, to tell the force by a gauge
+	Gauge   bool      `json:"gauge,omitempty"`   // it shows its pressure
+	Upkeep
+	CreatedAt time.Time `json:"created_at"`
+}
+
+// Check reports, as an InputError, the first field that makes no sense.
+func (j Jack) Check() error {
+	if err := checkName("name", j.Name); err != nil {
+		return err
+	}
+	switch {
+	case !(j.RatedKN > 0 && j.RatedKN <= 1e5):
+		return levelling.Bad("rated_kn", "what is marked on the jack, in kN, above 0; a tonne is 9.81")
+	case !(j.BoreMM >= 0 && j.BoreMM <= 1000):
+		return levelling.Bad("bore_mm", "the bore of the ram in mm, or nothing")
+	}
+	return j.check()
 }
 
 // Same reports whether two say the same; when they were created is not part of

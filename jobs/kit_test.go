@@ -11,7 +11,7 @@ import (
 )
 
 func bottle() jobs.Jack {
-	return jobs.Jack{Name: "bottle 1", RatedKN: 98.1, BoreMM: 50.8, Gauge: true, InspectedOn: "2026-01-05", DueOn: "2026-07-05", Note: "new seal"}
+	return jobs.Jack{Name: "bottle 1", RatedKN: 98.1, BoreMM: 50.8, Gauge: true, Upkeep: jobs.Upkeep{InspectedOn: "2026-01-05", DueOn: "2026-07-05", Note: "new seal"}}
 }
 
 func TestJackCheck(t *testing.T) {

@@ -10,7 +10,7 @@ import (
 
 func newJack(t *testing.T, firm events.ID, name string) jobs.Jack {
 	t.Helper()
-	return jobs.Jack{Firm: firm, ID: newID(t), Name: name, RatedKN: 98.1, BoreMM: 50.8, Gauge: true, InspectedOn: "2026-01-05", DueOn: "2026-07-05", Note: "new seal", CreatedAt: start}
+	return jobs.Jack{Firm: firm, ID: newID(t), Name: name, RatedKN: 98.1, BoreMM: 50.8, Gauge: true, Upkeep: jobs.Upkeep{InspectedOn: "2026-01-05", DueOn: "2026-07-05", Note: "new seal"}, CreatedAt: start}
 }
 
 func jackOK(t *testing.T, s jobs.Store) {

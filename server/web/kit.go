@@ -91,22 +91,32 @@ func cells(fields []cell, typed url.Values, wrong Wrong) []cell {
 // JackOf makes a jack of what was typed. If something is wrong the answer names
 // the inputs.
 func JackOf(typed url.Values) (jobs.Jack, Wrong) {
-	of := func(name string) string { return strings.TrimSpace(typed.Get(name)) }
 	wrong := Wrong{}
-	j := jobs.Jack{Name: of("name"), RatedKN: figureOf(typed, "rated_kn", wrong), BoreMM: figureOf(typed, "bore_mm", wrong), Gauge: of("gauge") != "",
-		InspectedOn: of("inspected_on"), DueOn: of("due_on"), Gone: of("gone") != "", Note: of("note")}
+	j := jobs.Jack{Name: strings.TrimSpace(typed.Get("name")), RatedKN: figureOf(typed, "rated_kn", wrong), BoreMM: figureOf(typed, "bore_mm", wrong), Gauge: typed.Get("gauge") != "", Upkeep: upkeepOf(typed)}
 	return j, checkedBy(j.Check, wrong)
+}
+
+func upkeepOf(typed url.Values) jobs.Upkeep {
+	of := func(name string) string { return strings.TrimSpace(typed.Get(name)) }
+	return jobs.Upkeep{InspectedOn: of("inspected_on"), DueOn: of("due_on"), Gone: of("gone") != "", Note: of("note")}
+}
+
+// upkeepTyped is the part of a form that all kit has.
+func upkeepTyped(name string, u jobs.Upkeep) url.Values {
+	v := url.Values{"name": {name}, "inspected_on": {u.InspectedOn}, "due_on": {u.DueOn}, "note": {u.Note}}
+	if u.Gone {
+		v.Set("gone", "yes")
+	}
+	return v
 }
 
 // JackTyped is a jack as its form holds it.
 func JackTyped(j jobs.Jack) url.Values {
-	v := url.Values{"name": {j.Name}, "inspected_on": {j.InspectedOn}, "due_on": {j.DueOn}, "note": {j.Note}}
+	v := upkeepTyped(j.Name, j.Upkeep)
 	putFigure(v, "rated_kn", j.RatedKN)
 	putFigure(v, "bore_mm", j.BoreMM)
-	for name, is := range map[string]bool{"gauge": j.Gauge, "gone": j.Gone} {
-		if is {
-			v.Set(name, "yes")
-		}
+	if j.Gauge {
+		v.Set("gauge", "yes")
 	}
 	return v
 }

@@ -21,9 +21,9 @@ func newKit(at time.Time) (Kit, error) {
 	date := func(months int) string { return at.AddDate(0, months, 0).Format(time.DateOnly) }
 	k := Kit{
 		Jacks: []jobs.Jack{
-			{Name: "blue bottle", RatedKN: 98, BoreMM: 32, Gauge: true, InspectedOn: date(-2), DueOn: date(4)},
-			{Name: "red bottle", RatedKN: 49, BoreMM: 25, Gauge: true, InspectedOn: date(-7), DueOn: date(-1), Note: "weeps a little"},
-			{Name: "screw jack 3", RatedKN: 60, InspectedOn: date(-1), DueOn: date(5)},
+			{Name: "blue bottle", RatedKN: 98, BoreMM: 32, Gauge: true, Upkeep: jobs.Upkeep{InspectedOn: date(-2), DueOn: date(4)}},
+			{Name: "red bottle", RatedKN: 49, BoreMM: 25, Gauge: true, Upkeep: jobs.Upkeep{InspectedOn: date(-7), DueOn: date(-1), Note: "weeps a little"}},
+			{Name: "screw jack 3", RatedKN: 60, Upkeep: jobs.Upkeep{InspectedOn: date(-1), DueOn: date(5)}},
 		},
 		Practice: jobs.Practice{StepMM: 6, DailyMM: 18, NeighbourMM: 8, Jacks: 2, MaxOut: 1, MaxBlocked: 2, RestHours: 12,
 			StockMM: []float64{45, 35, 25, 18, 12, 6, 3}, WithinMM: 0.5, MaxPieces: 2, PackingRule: "mbie"},
