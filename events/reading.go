@@ -16,6 +16,9 @@ type Setup struct {
 	Stand      *Position      `json:"stand,omitempty"`
 }
 
+// MostSDMMPerM is the largest ± that may come with each metre of distance.
+const MostSDMMPerM = 5
+
 // Method is how a staff is read.
 type Method string
 
@@ -43,7 +46,7 @@ func (s *Setup) Check() error {
 		return levelling.Bad("datums", "missing: read at least one datum from this set-up")
 	}
 	return first(text("instrument", s.Instrument), between("sd_mm", s.SDMM, 0, 100, "mm"),
-		between("sd_mm_per_m", s.SDMMPerM, 0, 5, "mm per m"), s.checkStand(), checkDatums(s.Datums))
+		between("sd_mm_per_m", s.SDMMPerM, 0, MostSDMMPerM, "mm per m"), s.checkStand(), checkDatums(s.Datums))
 }
 
 // checkStand keeps distances, and with them the ± of a reading, finite.

@@ -93,3 +93,33 @@ func (j Jack) Same(other Jack) bool {
 	j.CreatedAt, other.CreatedAt = time.Time{}, time.Time{}
 	return j == other
 }
+
+// Laser is one laser, or another instrument, of a firm's kit, by the name that its
+// set-ups have on every job. What its checks found on a job stands in the events
+// of that job.
+type Laser struct {
+	Firm     events.ID `json:"-"`
+	ID       events.ID `json:"id"`
+	Name     string    `json:"name"`
+	SDMMPerM float64   `json:"sd_mm_per_m,omitempty"` // ± of a reading that comes with each metre of distance
+	Upkeep
+	CreatedAt time.Time `json:"created_at"`
+}
+
+// Check reports, as an InputError, the first field that makes no sense.
+func (l Laser) Check() error {
+	if err := checkName("name", l.Name); err != nil {
+		return err
+	}
+	if !(l.SDMMPerM >= 0 && l.SDMMPerM <= events.MostSDMMPerM) {
+		return levelling.Bad("sd_mm_per_m", "± for each metre of distance in mm, such as 0.05, or nothing")
+	}
+	return l.check()
+}
+
+// Same reports whether two say the same; when they were created is not part of
+// that.
+func (l Laser) Same(other Laser) bool {
+	l.CreatedAt, other.CreatedAt = time.Time{}, time.Time{}
+	return l == other
+}

@@ -98,3 +98,25 @@ func TestJackSame(t *testing.T) {
 		t.Error("the same is what it says, whenever it was created")
 	}
 }
+
+func TestLaserCheck(t *testing.T) {
+	for name, test := range map[string]struct {
+		change func(*jobs.Laser)
+		field  string
+	}{
+		"OK":        {func(*jobs.Laser) {}, ""},
+		"Least":     {func(l *jobs.Laser) { *l = jobs.Laser{Name: "green"} }, ""},
+		"AsASetup":  {func(l *jobs.Laser) { l.SDMMPerM = 5 }, ""},
+		"NoName":    {func(l *jobs.Laser) { l.Name = "" }, "name"},
+		"Below":     {func(l *jobs.Laser) { l.SDMMPerM = -0.1 }, "sd_mm_per_m"},
+		"Above":     {func(l *jobs.Laser) { l.SDMMPerM = 5.1 }, "sd_mm_per_m"},
+		"NaN":       {func(l *jobs.Laser) { l.SDMMPerM = math.NaN() }, "sd_mm_per_m"},
+		"NoSuchDay": {func(l *jobs.Laser) { l.DueOn = "2027-02-30" }, "due_on"},
+	} {
+		t.Run(name, func(t *testing.T) {
+			l := jobs.Laser{Name: "green", SDMMPerM: 0.05, Upkeep: jobs.Upkeep{InspectedOn: "2026-01-05", DueOn: "2027-01-05"}}
+			test.change(&l)
+			wantField(t, l.Check(), test.field)
+		})
+	}
+}

@@ -88,6 +88,8 @@ type Kit interface {
 	// ListJacks returns, by name, the newest of each name, as ListProfiles does.
 	// Those that are gone are among them.
 	ListJacks(ctx context.Context, firm events.ID) ([]Jack, error)
+	CreateLaser(ctx context.Context, l Laser) error
+	ListLasers(ctx context.Context, firm events.ID) ([]Laser, error) // as ListJacks
 }
 
 // Practices of a firm: the newest one is in use, as with profiles.

@@ -163,6 +163,7 @@ var grants = []string{
 	"relevel_app jack INSERT SELECT",
 	"relevel_app job INSERT SELECT UPDATE",
 	"relevel_app job_summary DELETE INSERT SELECT UPDATE",
+	"relevel_app laser INSERT SELECT",
 	"relevel_app pairing DELETE INSERT SELECT",
 	"relevel_app person DELETE INSERT SELECT UPDATE",
 	"relevel_app photo INSERT SELECT UPDATE",

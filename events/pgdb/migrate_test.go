@@ -115,7 +115,7 @@ func TestNoWayDownFromALog(t *testing.T) {
 	}
 
 	// Every step refuses by itself, also where those above it are gone.
-	for _, gone := range []struct{ tables, version string }{{`pairing`, "5"}, {`jack, practice`, "4"}, {`tolerance_profile`, "3"}, {`task, photo, job_summary, job`, "2"}} {
+	for _, gone := range []struct{ tables, version string }{{`pairing`, "5"}, {`jack, laser, practice`, "4"}, {`tolerance_profile`, "3"}, {`task, photo, job_summary, job`, "2"}} {
 		if _, err := owner.Exec(t.Context(), `DROP TABLE `+gone.tables+`; UPDATE schema_migrations SET dirty = false, version = `+gone.version); err != nil {
 			t.Fatal(err)
 		}
@@ -150,7 +150,7 @@ func TestNoWayDownFromAProfile(t *testing.T) {
 // Neither is its kit, nor how it goes about lifting.
 func TestNoWayDownFromKit(t *testing.T) {
 	t.Parallel()
-	for _, table := range []string{`jack (firm, id, name, body, created_at) VALUES ($1, $1, 'bottle 1', '{}', now())`, `practice (firm, id, body, created_at) VALUES ($1, $1, '{}', now())`} {
+	for _, table := range []string{`jack (firm, id, name, body, created_at) VALUES ($1, $1, 'bottle 1', '{}', now())`, `laser (firm, id, name, body, created_at) VALUES ($1, $1, 'green', '{}', now())`, `practice (firm, id, body, created_at) VALUES ($1, $1, '{}', now())`} {
 		db := pgtest.New(t)
 		firm := eventstest.NewFirm(t)
 		if err := addFirm(t.Context(), db.App, firm, firm); err != nil {
@@ -159,7 +159,7 @@ func TestNoWayDownFromKit(t *testing.T) {
 		if _, err := firmConn(t, db, firm, pgdb.App).Exec(t.Context(), `INSERT INTO `+table, firm.String()); err != nil {
 			t.Fatal(err)
 		}
-		if err := migrator(t, db).Steps(-2); err == nil || !strings.Contains(err.Error(), "a firm keeps jacks or a practice of its own") {
+		if err := migrator(t, db).Steps(-2); err == nil || !strings.Contains(err.Error(), "a firm keeps jacks, lasers or a practice of its own") {
 			t.Errorf("%v, want it refused", err)
 		}
 	}

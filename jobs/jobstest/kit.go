@@ -87,3 +87,31 @@ func practiceOK(t *testing.T, s jobs.Store) {
 	wantErr(t, "CreatePractice", s.CreatePractice(t.Context(), changed), events.ErrConflict)
 	wantErr(t, "CreatePractice of nobody", s.CreatePractice(t.Context(), jobs.Practice{Firm: newID(t), ID: newID(t), CreatedAt: start}), events.ErrNotFound)
 }
+
+func newLaser(t *testing.T, firm events.ID, name string) jobs.Laser {
+	t.Helper()
+	return jobs.Laser{Firm: firm, ID: newID(t), Name: name, SDMMPerM: 0.05, Upkeep: jobs.Upkeep{InspectedOn: "2026-01-05", DueOn: "2027-01-05", Note: "green beam"}, CreatedAt: start}
+}
+
+func laserOK(t *testing.T, s jobs.Store) {
+	firm, other := newFirm(t, s).ID, newFirm(t, s).ID
+	none, err := s.ListLasers(t.Context(), firm)
+	want(t, "ListLasers before", len(none), err, 0)
+	green, red := newLaser(t, firm, "green"), newLaser(t, firm, "Red")
+	red.SDMMPerM, red.Upkeep = 0, jobs.Upkeep{}
+	must(t, s.CreateLaser(t.Context(), green))
+	must(t, s.CreateLaser(t.Context(), red))
+	must(t, s.CreateLaser(t.Context(), green)) // again
+	older, gone := newLaser(t, firm, "green"), newLaser(t, firm, "green")
+	older.CreatedAt, gone.CreatedAt, gone.Gone = start.Add(-time.Hour), start.Add(time.Hour), true
+	must(t, s.CreateLaser(t.Context(), gone))
+	must(t, s.CreateLaser(t.Context(), older))
+	all, err := s.ListLasers(t.Context(), firm)
+	want(t, "ListLasers", all, err, []jobs.Laser{red, gone})
+	theirs, err := s.ListLasers(t.Context(), other)
+	want(t, "ListLasers of another firm", len(theirs), err, 0)
+	changed := green
+	changed.SDMMPerM = 0.1
+	wantErr(t, "CreateLaser", s.CreateLaser(t.Context(), changed), events.ErrConflict)
+	wantErr(t, "CreateLaser of nobody", s.CreateLaser(t.Context(), newLaser(t, newID(t), "green")), events.ErrNotFound)
+}

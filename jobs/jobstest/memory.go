@@ -32,6 +32,7 @@ type Memory struct {
 	jobs      map[key]jobs.Job
 	profiles  map[key]jobs.Profile
 	jacks     map[key]jobs.Jack
+	lasers    map[key]jobs.Laser
 	practices map[key]jobs.Practice
 	summaries map[key]jobs.Summary
 }
@@ -50,6 +51,7 @@ func NewMemory() *Memory {
 		jobs:      map[key]jobs.Job{},
 		profiles:  map[key]jobs.Profile{},
 		jacks:     map[key]jobs.Jack{},
+		lasers:    map[key]jobs.Laser{},
 		practices: map[key]jobs.Practice{},
 		summaries: map[key]jobs.Summary{},
 	}
@@ -300,10 +302,7 @@ func (m *Memory) CreateProfile(ctx context.Context, p jobs.Profile) error {
 // ListProfiles implements jobs.Profiles.
 func (m *Memory) ListProfiles(ctx context.Context, firm events.ID) (all []jobs.Profile, err error) {
 	err = m.call(ctx, "ListProfiles", func() error {
-		all = ofFirm(m.profiles, firm, func(a, b jobs.Profile) int {
-			return cmp.Or(strings.Compare(a.Name, b.Name), b.CreatedAt.Compare(a.CreatedAt), compareIDs(b.ID, a.ID))
-		})
-		all = slices.CompactFunc(all, func(a, b jobs.Profile) bool { return a.Name == b.Name })
+		all = newestOf(m.profiles, firm, func(p jobs.Profile) named { return named{p.Name, p.CreatedAt, p.ID} })
 		return nil
 	})
 	return all, err
@@ -322,10 +321,26 @@ func (m *Memory) CreateJack(ctx context.Context, j jobs.Jack) error {
 // ListJacks implements jobs.Kit.
 func (m *Memory) ListJacks(ctx context.Context, firm events.ID) (all []jobs.Jack, err error) {
 	err = m.call(ctx, "ListJacks", func() error {
-		all = ofFirm(m.jacks, firm, func(a, b jobs.Jack) int {
-			return cmp.Or(strings.Compare(a.Name, b.Name), b.CreatedAt.Compare(a.CreatedAt), compareIDs(b.ID, a.ID))
-		})
-		all = slices.CompactFunc(all, func(a, b jobs.Jack) bool { return a.Name == b.Name })
+		all = newestOf(m.jacks, firm, func(j jobs.Jack) named { return named{j.Name, j.CreatedAt, j.ID} })
+		return nil
+	})
+	return all, err
+}
+
+// CreateLaser implements jobs.Kit.
+func (m *Memory) CreateLaser(ctx context.Context, l jobs.Laser) error {
+	return m.call(ctx, "CreateLaser", func() error {
+		if err := m.needFirm(l.Firm); err != nil {
+			return err
+		}
+		return put(m.lasers, key{l.Firm, l.ID}, l, jobs.Laser.Same)
+	})
+}
+
+// ListLasers implements jobs.Kit.
+func (m *Memory) ListLasers(ctx context.Context, firm events.ID) (all []jobs.Laser, err error) {
+	err = m.call(ctx, "ListLasers", func() error {
+		all = newestOf(m.lasers, firm, func(l jobs.Laser) named { return named{l.Name, l.CreatedAt, l.ID} })
 		return nil
 	})
 	return all, err
@@ -389,6 +404,22 @@ func ofFirm[V any](kept map[key]V, firm events.ID, order func(a, b V) int) []V {
 	}
 	slices.SortFunc(all, order)
 	return all
+}
+
+// named is what the newest of each name is found by.
+type named struct {
+	name string
+	at   time.Time
+	id   events.ID
+}
+
+// newestOf lists, by name, the newest of each name.
+func newestOf[V any](kept map[key]V, firm events.ID, by func(V) named) []V {
+	all := ofFirm(kept, firm, func(a, b V) int {
+		x, y := by(a), by(b)
+		return cmp.Or(strings.Compare(x.name, y.name), y.at.Compare(x.at), compareIDs(y.id, x.id))
+	})
+	return slices.CompactFunc(all, func(a, b V) bool { return by(a).name == by(b).name })
 }
 
 func compareIDs(a, b events.ID) int { return slices.Compare(a[:], b[:]) }

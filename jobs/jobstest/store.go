@@ -31,6 +31,7 @@ func Store(t *testing.T, open func(t *testing.T) jobs.Store) {
 		"ProfilesNewest":    profilesNewest,
 		"JackOK":            jackOK,
 		"JacksNewest":       jacksNewest,
+		"LaserOK":           laserOK,
 		"PracticeOK":        practiceOK,
 		"CreateTwice":       createTwice,
 		"CreateOther":       createOther,

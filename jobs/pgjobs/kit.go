@@ -27,6 +27,19 @@ const (
 		FROM jack
 		WHERE firm = $1
 		ORDER BY name COLLATE "C", created_at DESC, id DESC`
+	insertLaser = `
+		INSERT INTO laser (firm, id, name, body, created_at)
+		VALUES ($1, $2, $3, $4, $5)
+		ON CONFLICT (firm, id) DO NOTHING`
+	selectLaser = `
+		SELECT firm, body, created_at
+		FROM laser
+		WHERE firm = $1 AND id = $2`
+	selectLasers = `
+		SELECT DISTINCT ON (name COLLATE "C") firm, body, created_at
+		FROM laser
+		WHERE firm = $1
+		ORDER BY name COLLATE "C", created_at DESC, id DESC`
 	insertPractice = `
 		INSERT INTO practice (firm, id, body, created_at)
 		VALUES ($1, $2, $3, $4)
@@ -61,26 +74,42 @@ func scanJack(row pgx.Row) (j jobs.Jack, err error) {
 	return j, err
 }
 
+func scanLaser(row pgx.Row) (l jobs.Laser, err error) {
+	firm, created, err := scanBody(row, &l)
+	l.Firm, l.CreatedAt = firm, created
+	return l, err
+}
+
 func scanPractice(row pgx.Row) (p jobs.Practice, err error) {
 	firm, created, err := scanBody(row, &p)
 	p.Firm, p.CreatedAt = firm, created
 	return p, err
 }
 
+// keep adds a row whose content is one JSON object. One that is there already has
+// to say the same.
+func keep[T any](ctx context.Context, s *Store, firm events.ID, v T, insert func(body []byte) statement, find statement,
+	scan func(pgx.Row) (T, error), same func(a, b T) bool,
+) error {
+	body, err := json.Marshal(v)
+	if err != nil {
+		return err
+	}
+	var kept T
+	err = s.create(ctx, firm, insert(body), find, func(row pgx.Row) (err error) { kept, err = scan(row); return err })
+	if err == nil && !same(kept, v) {
+		return events.ErrConflict
+	}
+	return err
+}
+
 // CreateJack implements jobs.Kit.
 func (s *Store) CreateJack(ctx context.Context, j jobs.Jack) error {
-	body, err := json.Marshal(j)
-	if err != nil {
-		return fmt.Errorf("create jack: %w", err)
+	insert := func(body []byte) statement {
+		return with(insertJack, uuid(j.Firm), uuid(j.ID), j.Name, body, j.CreatedAt)
 	}
-	var kept jobs.Jack
-	err = s.create(ctx, j.Firm, with(insertJack, uuid(j.Firm), uuid(j.ID), j.Name, body, j.CreatedAt), with(selectJack, uuid(j.Firm), uuid(j.ID)),
-		func(row pgx.Row) (err error) { kept, err = scanJack(row); return err })
-	if err != nil {
+	if err := keep(ctx, s, j.Firm, j, insert, with(selectJack, uuid(j.Firm), uuid(j.ID)), scanJack, jobs.Jack.Same); err != nil {
 		return fmt.Errorf("create jack: %w", err)
-	}
-	if !kept.Same(j) {
-		return fmt.Errorf("create jack: %w", events.ErrConflict)
 	}
 	return nil
 }
@@ -94,20 +123,33 @@ func (s *Store) ListJacks(ctx context.Context, firm events.ID) ([]jobs.Jack, err
 	return jacks, nil
 }
 
+// CreateLaser implements jobs.Kit.
+func (s *Store) CreateLaser(ctx context.Context, l jobs.Laser) error {
+	insert := func(body []byte) statement {
+		return with(insertLaser, uuid(l.Firm), uuid(l.ID), l.Name, body, l.CreatedAt)
+	}
+	if err := keep(ctx, s, l.Firm, l, insert, with(selectLaser, uuid(l.Firm), uuid(l.ID)), scanLaser, jobs.Laser.Same); err != nil {
+		return fmt.Errorf("create laser: %w", err)
+	}
+	return nil
+}
+
+// ListLasers implements jobs.Kit.
+func (s *Store) ListLasers(ctx context.Context, firm events.ID) ([]jobs.Laser, error) {
+	lasers, err := list(ctx, s, firm, selectLasers, scanLaser)
+	if err != nil {
+		return nil, fmt.Errorf("list lasers: %w", err)
+	}
+	return lasers, nil
+}
+
 // CreatePractice implements jobs.Practices.
 func (s *Store) CreatePractice(ctx context.Context, p jobs.Practice) error {
-	body, err := json.Marshal(p)
-	if err != nil {
-		return fmt.Errorf("create practice: %w", err)
+	insert := func(body []byte) statement {
+		return with(insertPractice, uuid(p.Firm), uuid(p.ID), body, p.CreatedAt)
 	}
-	var kept jobs.Practice
-	err = s.create(ctx, p.Firm, with(insertPractice, uuid(p.Firm), uuid(p.ID), body, p.CreatedAt), with(selectPractice, uuid(p.Firm), uuid(p.ID)),
-		func(row pgx.Row) (err error) { kept, err = scanPractice(row); return err })
-	if err != nil {
+	if err := keep(ctx, s, p.Firm, p, insert, with(selectPractice, uuid(p.Firm), uuid(p.ID)), scanPractice, jobs.Practice.Same); err != nil {
 		return fmt.Errorf("create practice: %w", err)
-	}
-	if !kept.Same(p) {
-		return fmt.Errorf("create practice: %w", events.ErrConflict)
 	}
 	return nil
 }

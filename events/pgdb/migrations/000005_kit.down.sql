@@ -6,10 +6,10 @@ BEGIN
         RAISE EXCEPTION 'the log holds events: restore a backup into another database instead'
             USING DETAIL = 'nothing was dropped: set schema_migrations to version 5, not dirty';
     END IF;
-    IF EXISTS (SELECT FROM jack) OR EXISTS (SELECT FROM practice) THEN
-        RAISE EXCEPTION 'a firm keeps jacks or a practice of its own: restore a backup into another database instead'
+    IF EXISTS (SELECT FROM jack) OR EXISTS (SELECT FROM laser) OR EXISTS (SELECT FROM practice) THEN
+        RAISE EXCEPTION 'a firm keeps jacks, lasers or a practice of its own: restore a backup into another database instead'
             USING DETAIL = 'nothing was dropped: set schema_migrations to version 5, not dirty';
     END IF;
 END
 $$;
-DROP TABLE jack, practice;
+DROP TABLE jack, laser, practice;
