@@ -22,6 +22,7 @@ func TestTwoFirms(t *testing.T) {
 	theirs.send("POST", "/crews", []byte(`{"name":"`+canary+`"}`)).want(t, 201, nil)
 	theirs.send("POST", "/profiles", []byte(`{"name":"`+canary+`","title":"`+canary+`","limits":[{"kind":"range","limit_mm":20}]}`)).want(t, 201, nil)
 	theirs.send("POST", "/jacks", []byte(`{"name":"`+canary+`","rated_kn":50}`)).want(t, 201, nil)
+	theirs.send("POST", "/lasers", []byte(`{"name":"`+canary+`"}`)).want(t, 201, nil)
 	theirs.send("POST", "/practice", []byte(`{"step_mm":3.25}`)).want(t, 201, nil)
 	theirs.send("POST", "/jobs", []byte(`{"name":"`+canary+`","zone":"UTC"}`)).want(t, 201, nil)
 	theirs.send("POST", "/jobs/"+job.String()+"/events", []byte(canary)).problem(t, 400, "")
@@ -31,7 +32,7 @@ func TestTwoFirms(t *testing.T) {
 		theirs.send("GET", path, nil).want(t, 200, nil)
 		ours.send("GET", path, nil).problem(t, 404, "")
 	}
-	for _, path := range []string{"/jobs", "/people", "/crews", "/profiles", "/jacks", "/quarantine"} {
+	for _, path := range []string{"/jobs", "/people", "/crews", "/profiles", "/jacks", "/lasers", "/quarantine"} {
 		if a := theirs.send("GET", path, nil).want(t, 200, nil); !bytes.Contains(a.body, []byte(`"name":"`+canary)) && path != "/quarantine" {
 			t.Errorf("GET %s does not show the owner %s: %s", path, canary, a.body)
 		}

@@ -56,6 +56,49 @@ func (s *Server) createJack(ctx context.Context, firm events.ID, j jobs.Jack) (j
 	return j, s.config.Store.CreateJack(ctx, j)
 }
 
+// kitLaser is a laser as it was recorded, with what is to be said of it today.
+type kitLaser struct {
+	jobs.Laser
+	Due string `json:"due,omitempty"`
+}
+
+// getLasers is GET lasers: the newest record of each name, those out of use too.
+func (s *Server) getLasers(w http.ResponseWriter, r *http.Request, firm events.ID) error {
+	lasers, err := s.config.Store.ListLasers(r.Context(), firm)
+	if err != nil {
+		return err
+	}
+	list, now := make([]kitLaser, len(lasers)), s.config.Now()
+	for i, l := range lasers {
+		list[i] = kitLaser{l, l.Due(now)}
+	}
+	return reply(w, http.StatusOK, map[string]any{"lasers": list})
+}
+
+// postLaser is POST lasers. With an id of the sender's own it may be repeated.
+func (s *Server) postLaser(w http.ResponseWriter, r *http.Request, firm events.ID) error {
+	var l jobs.Laser
+	if err := decode(w, r, &l); err != nil {
+		return err
+	}
+	kept, err := s.createLaser(r.Context(), firm, l)
+	if err != nil {
+		return err
+	}
+	return reply(w, http.StatusCreated, kitLaser{kept, kept.Due(s.config.Now())})
+}
+
+func (s *Server) createLaser(ctx context.Context, firm events.ID, l jobs.Laser) (jobs.Laser, error) {
+	l.Firm, l.CreatedAt = firm, s.stamp()
+	if err := s.nameIt(&l.ID); err != nil {
+		return l, err
+	}
+	if err := l.Check(); err != nil {
+		return l, err
+	}
+	return l, s.config.Store.CreateLaser(ctx, l)
+}
+
 // getPractice is GET practice: how the firm goes about lifting, empty until
 // somebody sets it.
 func (s *Server) getPractice(w http.ResponseWriter, r *http.Request, firm events.ID) error {

@@ -11,8 +11,8 @@ import (
 	"relevel/server/web"
 )
 
-// getKitPage is GET /kit: the jacks, and how the firm goes about lifting. With
-// ?jack= its form starts with what is known of that one.
+// getKitPage is GET /kit: the jacks and lasers, and how the firm goes about
+// lifting. With ?jack= or ?laser= the form starts with what is known of that one.
 func (p *pages) getKitPage(w http.ResponseWriter, r *http.Request, firm events.ID) error {
 	page, err := p.kitPage(r, firm)
 	if err != nil {
@@ -22,14 +22,22 @@ func (p *pages) getKitPage(w http.ResponseWriter, r *http.Request, firm events.I
 	if i := slices.IndexFunc(page.Jacks, func(j web.KitJack) bool { return j.Name == asked }); i >= 0 {
 		page.Typed = web.JackTyped(page.Jacks[i].Jack)
 	}
+	asked = r.URL.Query().Get("laser")
+	if i := slices.IndexFunc(page.Lasers, func(l web.KitLaser) bool { return l.Name == asked }); i >= 0 {
+		page.TypedLaser = web.LaserTyped(page.Lasers[i].Laser)
+	}
 	return show(w, http.StatusOK, page)
 }
 
 func (p *pages) kitPage(r *http.Request, firm events.ID) (page web.KitPage, err error) {
-	if page.Frame, err = p.firmFrame(r, firm, "Jacks and lifting"); err != nil {
+	if page.Frame, err = p.firmFrame(r, firm, "Jacks, lasers and lifting"); err != nil {
 		return page, err
 	}
 	jacks, err := p.config.Store.ListJacks(r.Context(), firm)
+	if err != nil {
+		return page, err
+	}
+	lasers, err := p.config.Store.ListLasers(r.Context(), firm)
 	if err != nil {
 		return page, err
 	}
@@ -42,15 +50,19 @@ func (p *pages) kitPage(r *http.Request, firm events.ID) (page web.KitPage, err 
 		page.Jacks = append(page.Jacks, web.KitJack{Jack: j, Due: j.Due(now)})
 	}
 	// Those in use first.
-	slices.SortStableFunc(page.Jacks, func(a, b web.KitJack) int { return cmp.Compare(goneLast(a), goneLast(b)) })
-	page.Typed, page.Practice = url.Values{}, web.PracticeTyped(practice)
+	slices.SortStableFunc(page.Jacks, func(a, b web.KitJack) int { return cmp.Compare(goneLast(a.Gone), goneLast(b.Gone)) })
+	for _, l := range lasers {
+		page.Lasers = append(page.Lasers, web.KitLaser{Laser: l, Due: l.Due(now)})
+	}
+	slices.SortStableFunc(page.Lasers, func(a, b web.KitLaser) int { return cmp.Compare(goneLast(a.Gone), goneLast(b.Gone)) })
+	page.Typed, page.TypedLaser, page.Practice = url.Values{}, url.Values{}, web.PracticeTyped(practice)
 	id, err := events.NewID(now, p.config.Random)
 	page.ID = id.String()
 	return page, err
 }
 
-func goneLast(j web.KitJack) int {
-	if j.Gone {
+func goneLast(gone bool) int {
+	if gone {
 		return 1
 	}
 	return 0
@@ -68,6 +80,17 @@ func (p *pages) postJackPage(w http.ResponseWriter, r *http.Request, firm events
 	})
 }
 
+// postLaserPage is POST /kit/lasers.
+func (p *pages) postLaserPage(w http.ResponseWriter, r *http.Request, firm events.ID) error {
+	r.Body = http.MaxBytesReader(w, r.Body, maxForm)
+	id, _ := events.ParseID(r.PostFormValue("id"))
+	l, wrong := web.LaserOf(r.PostForm)
+	return p.keptKit(w, r, firm, kitForm{at: "/kit#lasers", wrong: wrong,
+		keep:  func() error { l.ID = id; _, err := p.createLaser(r.Context(), firm, l); return err },
+		again: func(page *web.KitPage) { page.TypedLaser, page.WrongLaser = r.PostForm, wrong },
+	})
+}
+
 // postPracticePage is POST /kit/practice.
 func (p *pages) postPracticePage(w http.ResponseWriter, r *http.Request, firm events.ID) error {
 	r.Body = http.MaxBytesReader(w, r.Body, maxForm)
@@ -79,7 +102,7 @@ func (p *pages) postPracticePage(w http.ResponseWriter, r *http.Request, firm ev
 	})
 }
 
-// kitForm is one of the two forms of the page as it was sent.
+// kitForm is one of the forms of the page as it was sent.
 type kitForm struct {
 	at    string // where it leads when it was kept
 	wrong web.Wrong

@@ -1,10 +1,13 @@
 package server_test
 
 import (
+	"encoding/json"
 	"net/url"
+	"slices"
 	"strings"
 	"testing"
 
+	"relevel/events"
 	"relevel/jobs"
 )
 
@@ -33,6 +36,84 @@ func TestJacks(t *testing.T) {
 	c.get("/jacks", &got)
 	if len(got.Jacks) != 1 || !got.Jacks[0].Gone || got.Jacks[0].Due != "out of use" {
 		t.Errorf("%+v, want the newest alone", got.Jacks)
+	}
+}
+
+// Lasers over the API, as jacks.
+func TestLasers(t *testing.T) {
+	s := newSite(t)
+	c := s.firm("Level Best")
+	id := newID(t).String()
+	for range 2 {
+		c.send("POST", "/lasers", []byte(`{"id":"`+id+`","name":"green","sd_mm_per_m":0.05,"inspected_on":"2020-01-05","due_on":"2021-01-05"}`)).want(t, 201, nil)
+	}
+	c.send("POST", "/lasers", []byte(`{"id":"`+id+`","name":"green"}`)).problem(t, 409, "")
+	c.send("POST", "/lasers", []byte(`{"name":"red","sd_mm_per_m":9}`)).problem(t, 422, "sd_mm_per_m")
+	c.send("POST", "/lasers", []byte(`{"sd_mm_per_m":0.1}`)).problem(t, 422, "name")
+	var got struct {
+		Lasers []struct {
+			jobs.Laser
+			Due string
+		}
+	}
+	c.get("/lasers", &got)
+	if len(got.Lasers) != 1 || got.Lasers[0].SDMMPerM != 0.05 || got.Lasers[0].Due != "its inspection is overdue since 5 January 2021" {
+		t.Errorf("%+v", got.Lasers)
+	}
+	s.firm("Plumb & Co").get("/lasers", &got)
+	if len(got.Lasers) != 0 {
+		t.Errorf("another firm sees %+v", got.Lasers)
+	}
+}
+
+// A laser of the kit is offered on every job, and what is known of it is written
+// into its set-ups.
+func TestLaserInUse(t *testing.T) {
+	b := newBrowser(t, newSite(t))
+	b.sent("/kit/lasers", url.Values{"name": {"green"}, "sd_mm_per_m": {"lots"}}, 422, "Not recorded", `value="lots"`)
+	b.sent("/kit/lasers", url.Values{"name": {"green"}, "sd_mm_per_m": {"0.05"}, "inspected_on": {"2020-01-05"}, "due_on": {"2021-01-05"}}, 200,
+		`href="?laser=green#add-laser">green</a>`, `<span class="danger">Its inspection is overdue since 5 January 2021.</span>`, ">5 January 2020<")
+	b.sent("/kit/lasers", url.Values{"name": {"old red"}, "gone": {"yes"}}, 200, "<span>Out of use.</span>")
+	if again := b.get("/kit?laser=green"); !strings.Contains(again, "Record green again") || !strings.Contains(again, `id="laser-due_on" name="due_on" type="date" value="2021-01-05"`) {
+		t.Error("the form does not start with what is known of the laser")
+	}
+	form := b.get(b.page("/record/setup"))
+	const overdue = "its inspection is overdue since 5 January 2021"
+	for _, words := range []string{`<option value="green" label="green, ` + overdue + `">`, "Inspect before use: green, " + overdue + "."} {
+		if !strings.Contains(form, words) {
+			t.Errorf("the form of a set-up does not say %s", words)
+		}
+	}
+	if strings.Contains(form, "old red") {
+		t.Error("a laser that is out of use is offered")
+	}
+	known := func(typed string) (name string, perM float64) {
+		b.saved("setup", "", url.Values{"instrument": {"Green"}, "sd_mm_per_m": {typed}, "datums[0]": {"D1"}, "datums[0].staff": {"1200"}})
+		var log struct {
+			Events []struct {
+				Event struct {
+					Kind events.Kind
+					Body json.RawMessage
+				}
+			}
+		}
+		b.caller.get("/jobs/"+b.job.String()+"/events", &log)
+		for _, e := range slices.Backward(log.Events) {
+			var body events.Setup
+			if e.Event.Kind == events.KindSetup && json.Unmarshal(e.Event.Body, &body) == nil {
+				return body.Instrument, body.SDMMPerM
+			}
+		}
+		return "nothing was set up", 0
+	}
+	if name, perM := known(""); name != "green" || perM != 0.05 {
+		t.Errorf("%s with %g per m", name, perM)
+	}
+	if _, perM := known("0.1"); perM != 0.1 {
+		t.Errorf("what was typed became %g", perM)
+	}
+	if form := b.get(b.page("/record/setup")); strings.Count(form, `<option value="green"`) != 1 {
+		t.Error("a laser of the job and of the kit is offered twice")
 	}
 }
 

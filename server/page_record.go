@@ -106,6 +106,8 @@ func (p *pages) recordPage(r *http.Request, v view, form web.Form, support strin
 		page.Sources.Profiles, err = p.firmProfiles(r.Context(), v.key.firm)
 	case events.KindJacking:
 		page.Sources.Jacks, err = p.config.Store.ListJacks(r.Context(), v.key.firm)
+	case events.KindSetup, events.KindInstrumentCheck:
+		page.Sources.Lasers, err = p.config.Store.ListLasers(r.Context(), v.key.firm)
 	case events.KindSigned, events.KindHandover:
 		page.Sources.Readings, err = p.lastReadings(r.Context(), v, support)
 	case events.KindBlockingRemoved:

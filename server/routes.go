@@ -56,6 +56,8 @@ func (s *Server) apiRoutes(r *mux.Router) {
 	api.post("/profiles", s.postProfile)
 	api.get("/jacks", s.getJacks)
 	api.post("/jacks", s.postJack)
+	api.get("/lasers", s.getLasers)
+	api.post("/lasers", s.postLaser)
 	api.get("/practice", s.getPractice)
 	api.post("/practice", s.postPractice)
 	api.get("/quarantine", s.getQuarantine)

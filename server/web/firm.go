@@ -12,7 +12,7 @@ import (
 
 // Complete writes into what was recorded what the firm knows by a name that was
 // chosen, so that the record stands by itself: the limits of a profile of its own,
-// what is marked on a jack.
+// what is marked on a jack, what a laser is known for.
 func (s Sources) Complete(bodies []Body) ([]Body, Wrong, error) {
 	for i, b := range bodies {
 		switch of := b.Opened.(type) {
@@ -22,6 +22,10 @@ func (s Sources) Complete(bodies []Body) ([]Body, Wrong, error) {
 			}
 		case *events.Jacking:
 			s.writeJacks(of)
+		case *events.Setup:
+			s.writeLaser(of)
+		case *events.InstrumentCheck:
+			of.Instrument = s.asInKit(of.Instrument)
 		default:
 			continue
 		}
@@ -58,6 +62,56 @@ func (s Sources) jack(name string) (found jobs.Jack, known bool) {
 	return found, known
 }
 
+// writeLaser writes what is known of a laser of the kit, where nobody typed it.
+func (s Sources) writeLaser(u *events.Setup) {
+	u.Instrument = s.asInKit(u.Instrument)
+	for _, l := range s.Lasers {
+		if l.Name == u.Instrument {
+			u.SDMMPerM = cmp.Or(u.SDMMPerM, l.SDMMPerM)
+		}
+	}
+}
+
+// asInKit is the name of an instrument as the kit has it, whatever its capitals.
+func (s Sources) asInKit(name string) string {
+	as := name
+	for _, l := range s.Lasers {
+		switch {
+		case l.Name == name:
+			return name
+		case strings.EqualFold(l.Name, name):
+			as = l.Name
+		}
+	}
+	return as
+}
+
+// instruments are those of the job, and those of the kit that are in use, with
+// what speaks against one that is to be inspected.
+func (s Sources) instruments() []Choice {
+	var cs []Choice
+	kit := map[string]bool{}
+	for _, l := range s.Lasers {
+		kit[l.Name] = true
+	}
+	for _, i := range s.Picture.Instruments {
+		if !kit[s.asInKit(i.Name)] {
+			cs = append(cs, Choice{i.Name, i.Name})
+		}
+	}
+	for _, l := range s.Lasers {
+		if l.Gone {
+			continue
+		}
+		label := l.Name
+		if due := l.Due(s.Now); due != "" {
+			label += ", " + due
+		}
+		cs = append(cs, Choice{l.Name, label})
+	}
+	return cs
+}
+
 // jacks are those in use, with what speaks against one that is to be inspected.
 func (s Sources) jacks() []Choice {
 	var cs []Choice
@@ -74,13 +128,18 @@ func (s Sources) jacks() []Choice {
 	return cs
 }
 
-// Overdue are the jacks in use that are to be inspected first.
-func (s Sources) Overdue() []KitJack {
-	var list []KitJack
-	for _, j := range s.Jacks {
-		if due := j.Due(s.Now); due != "" && !j.Gone {
-			list = append(list, KitJack{Jack: j, Due: due})
+// Overdue says which jacks and lasers in use are to be inspected first.
+func (s Sources) Overdue() (words []string) {
+	add := func(name string, u jobs.Upkeep) {
+		if due := u.Due(s.Now); due != "" && !u.Gone {
+			words = append(words, name+", "+due)
 		}
 	}
-	return list
+	for _, j := range s.Jacks {
+		add(j.Name, j.Upkeep)
+	}
+	for _, l := range s.Lasers {
+		add(l.Name, l.Upkeep)
+	}
+	return words
 }

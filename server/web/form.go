@@ -151,6 +151,7 @@ type Sources struct {
 	Blockings []Choice
 	Profiles  []jobs.Profile // of the firm's own
 	Jacks     []jobs.Jack    // of its kit
+	Lasers    []jobs.Laser
 	Now       time.Time      // tells whose inspection is overdue
 }
 
@@ -287,14 +288,6 @@ func (s Sources) setups() []Choice {
 			label += ", its check is out of date"
 		}
 		cs = append(cs, Choice{u.ID.String(), label})
-	}
-	return cs
-}
-
-func (s Sources) instruments() []Choice {
-	var cs []Choice
-	for _, i := range s.Picture.Instruments {
-		cs = append(cs, Choice{i.Name, i.Name})
 	}
 	return cs
 }

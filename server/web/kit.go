@@ -13,14 +13,17 @@ import (
 	"relevel/levelling/underfloor"
 )
 
-// KitPage lists the firm's jacks, takes another, and holds how it goes about
-// lifting.
+// KitPage lists the firm's jacks and lasers, takes others, and holds how it goes
+// about lifting.
 type KitPage struct {
 	Frame
 	Jacks         []KitJack
 	ID            string     // the id the next record will have
 	Typed         url.Values // what is in the form of a jack
 	WrongJack     Wrong
+	Lasers        []KitLaser
+	TypedLaser    url.Values // in that of a laser
+	WrongLaser    Wrong
 	Practice      url.Values // what is in that of the practice
 	WrongPractice Wrong
 }
@@ -33,19 +36,47 @@ type KitJack struct {
 
 func (KitPage) page() string { return "kit" }
 
-// Inspected and DueBy are the two days of a jack, in words.
-func (j KitJack) Inspected() string { return jobs.DayWords(j.InspectedOn) }
-
-// DueBy is when it is to be inspected again.
-func (j KitJack) DueBy() string { return jobs.DayWords(j.DueOn) }
-
 // Href leads to the form with what is known of the jack.
 func (j KitJack) Href() string { return "?" + url.Values{"jack": {j.Name}}.Encode() + "#add" }
+
+// KitLaser is one laser with what is to be said of it today.
+type KitLaser struct {
+	jobs.Laser
+	Due string
+}
+
+// Href leads to the form with what is known of the laser.
+func (l KitLaser) Href() string { return "?" + url.Values{"laser": {l.Name}}.Encode() + "#add-laser" }
+
+// upkeepForm is the part of a form that all kit has. The prefix keeps the inputs
+// of one page apart.
+type upkeepForm struct {
+	Prefix string
+	Typed  url.Values
+	Wrong  Wrong
+}
+
+// JackUpkeep and LaserUpkeep are that part of the two forms.
+func (p KitPage) JackUpkeep() upkeepForm { return upkeepForm{"", p.Typed, p.WrongJack} }
+
+// LaserUpkeep is that of a laser.
+func (p KitPage) LaserUpkeep() upkeepForm { return upkeepForm{"laser-", p.TypedLaser, p.WrongLaser} }
 
 // Known tells whether the form is about a jack that is recorded already.
 func (p KitPage) Known() bool {
 	return slices.ContainsFunc(p.Jacks, func(j KitJack) bool { return j.Name == p.Typed.Get("name") })
 }
+
+// KnownLaser tells whether the form is about a laser that is recorded already.
+func (p KitPage) KnownLaser() bool {
+	return slices.ContainsFunc(p.Lasers, func(l KitLaser) bool { return l.Name == p.TypedLaser.Get("name") })
+}
+
+// laserFields are the inputs of a laser that take numbers.
+var laserFields = []cell{{Name: "sd_mm_per_m", Label: "± for each metre of distance, mm"}}
+
+// LaserCells are the figures of a laser.
+func (p KitPage) LaserCells() []cell { return cells(laserFields, p.TypedLaser, p.WrongLaser) }
 
 // jackFields are the inputs of a jack that take numbers.
 var jackFields = []cell{
@@ -118,6 +149,20 @@ func JackTyped(j jobs.Jack) url.Values {
 	if j.Gauge {
 		v.Set("gauge", "yes")
 	}
+	return v
+}
+
+// LaserOf makes a laser of what was typed, as JackOf does.
+func LaserOf(typed url.Values) (jobs.Laser, Wrong) {
+	wrong := Wrong{}
+	l := jobs.Laser{Name: strings.TrimSpace(typed.Get("name")), SDMMPerM: figureOf(typed, "sd_mm_per_m", wrong), Upkeep: upkeepOf(typed)}
+	return l, checkedBy(l.Check, wrong)
+}
+
+// LaserTyped is a laser as its form holds it.
+func LaserTyped(l jobs.Laser) url.Values {
+	v := upkeepTyped(l.Name, l.Upkeep)
+	putFigure(v, "sd_mm_per_m", l.SDMMPerM)
 	return v
 }
 

@@ -178,6 +178,7 @@ func (DrawnPage) page() string   { return "drawn" }
 func (RecordPage) page() string  { return "record" }
 
 var functions = template.FuncMap{
+	"date":     jobs.DayWords,
 	"asset":    Address,
 	"signed":   drawing.Signed,
 	"plain":    drawing.Plain,

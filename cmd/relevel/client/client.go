@@ -50,6 +50,11 @@ func (c *Client) CreateJack(ctx context.Context, j jobs.Jack) error {
 	return c.post(ctx, "/jacks", j, nil)
 }
 
+// CreateLaser adds a laser to the firm's kit. It may be repeated.
+func (c *Client) CreateLaser(ctx context.Context, l jobs.Laser) error {
+	return c.post(ctx, "/lasers", l, nil)
+}
+
 // CreatePractice says how the firm goes about lifting. It may be repeated.
 func (c *Client) CreatePractice(ctx context.Context, p jobs.Practice) error {
 	return c.post(ctx, "/practice", p, nil)

@@ -106,24 +106,29 @@ async function levelEnough(page, watch) {
 // recorded; it is recorded again from there.
 async function kit(page, watch) {
   await page.goto(`${site.url}/people`);
-  await page.click("text=Jacks and lifting");
-  await page.fill("[name=name]", "red bottle");
+  await page.click("text=Jacks, lasers and lifting");
+  await page.fill("#name", "red bottle");
   await page.fill("[name=rated_kn]", "49");
-  await page.fill("[name=inspected_on]", "2020-01-05");
-  await page.fill("[name=due_on]", "2020-07-05");
+  await page.fill("#inspected_on", "2020-01-05");
+  await page.fill("#due_on", "2020-07-05");
   await page.click("#add button.main");
-  await page.locator(".jacks .danger:has-text('overdue since 5 July 2020')").waitFor();
+  await page.locator("#jacks .danger:has-text('overdue since 5 July 2020')").waitFor();
+  await page.fill("#laser-name", "green line");
+  await page.fill("[name=sd_mm_per_m]", "0.05");
+  await page.fill("#laser-inspected_on", "2026-01-05");
+  await page.click("#add-laser button.main");
+  await page.locator("#lasers .jacks:has-text('green line')").waitFor();
   await watch.check(page, "kit");
   await open(page, "jacking", "B1-1");
   await page.click("text=A jack that is not in the kit");
   await watch.check(page, "jack-by-hand");
-  await page.click(".danger a:has-text('Jacks')");
-  await page.click(".jacks a:has-text('red bottle')");
+  await page.click(".danger a:has-text('Kit')");
+  await page.click("#jacks a:has-text('red bottle')");
   assert.equal(await page.inputValue("[name=rated_kn]"), "49");
-  await page.fill("[name=inspected_on]", "2026-01-05");
-  await page.fill("[name=due_on]", "");
+  await page.fill("#inspected_on", "2026-01-05");
+  await page.fill("#due_on", "");
   await page.click("#add button.main");
-  await page.locator(".jacks:not(:has(.danger))").waitFor();
+  await page.locator("#jacks .jacks:not(:has(.danger))").waitFor();
 }
 
 // What holds a support down stands at it, and leads to what frees it.
