@@ -152,7 +152,7 @@ type Sources struct {
 	Profiles  []jobs.Profile // of the firm's own
 	Jacks     []jobs.Jack    // of its kit
 	Lasers    []jobs.Laser
-	Now       time.Time      // tells whose inspection is overdue
+	Now       time.Time // tells whose inspection is overdue
 }
 
 // Choices lists what a source offers now, the likely one first.
