@@ -110,6 +110,9 @@ export interface Kept {
   /** The shots whose event is stored and that are not safe, the smallest first. */
   shotsToSend(): Promise<Shot[]>;
 
+  /** All shots that are not safe at the server, by event. */
+  shotsLeft(): Promise<Shot[]>;
+
   /** The shots of some events. */
   shotsOf(counters: number[]): Promise<Shot[]>;
 

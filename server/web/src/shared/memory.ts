@@ -90,6 +90,10 @@ export class Memory implements Kept {
     return shots.sort(smallestFirst).map(copy);
   }
 
+  async shotsLeft(): Promise<Shot[]> {
+    return [...this.disk.shots.values()].filter((s) => s.state !== "safe").sort(byPlace).map(copy);
+  }
+
   async shotsOf(counters: number[]): Promise<Shot[]> {
     return [...this.disk.shots.values()].filter((s) => counters.includes(s.counter)).sort(byPlace).map(copy);
   }

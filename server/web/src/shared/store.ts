@@ -134,6 +134,10 @@ export class Store implements Kept {
     return shots.filter((s) => (s.state === "ready" || s.state === "sent") && stored.has(s.counter)).sort(smallestFirst);
   }
 
+  async shotsLeft(): Promise<Shot[]> {
+    return (await this.db.getAll("shot")).filter((s) => s.state !== "safe").sort(byPlace);
+  }
+
   async shotsOf(counters: number[]): Promise<Shot[]> {
     const tx = this.db.transaction("shot");
     const lists = await Promise.all(counters.map((c) => tx.store.index("counter").getAll(c)));

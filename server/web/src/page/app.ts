@@ -1,0 +1,318 @@
+// The app of one phone: its store, its way to the office, its books, and what every
+// screen shares. Screens read from it and are drawn anew when it changed.
+import { Clock, deviceTimes } from "../shared/clock.ts";
+import { newID, stamp, type ID } from "../shared/event.ts";
+import { HttpWire } from "../shared/http.ts";
+import type { Held, Own, Taken } from "../shared/kept.ts";
+import type { Unit } from "../shared/length.ts";
+import type { Store } from "../shared/store.ts";
+import { Sync, type Standing } from "../shared/sync.ts";
+import { Book } from "./book.ts";
+import { AwakeScreen, buzz, room, type Room } from "./device.ts";
+import { askOffice, plainWords, type Job, type Office, type Person, type Words } from "./office.ts";
+import { Reckoner } from "./reckoner.ts";
+import { parseRoute, type Route } from "./route.ts";
+import { Sealer, Shrinker } from "./seal.ts";
+import { Update } from "./update.ts";
+
+/** Said at the foot of the screen until the next thing happens. */
+export interface Notice {
+  text: string;
+  tone: "saved" | "doubt" | "wrong";
+  undo?: Own; // what a touch takes back
+}
+
+/** What somebody chose on this phone. */
+export interface Settings {
+  theme: "dark" | "light";
+  unit: Unit; // of what is typed and shown
+  gauge: "rule" | "dial" | "turns";
+  tab?: boolean; // record in a tab although it may be wiped
+}
+
+const usual: Settings = { theme: "dark", unit: "mm", gauge: "rule" };
+
+/** How many jobs are kept on the phone beside the one that is open. */
+const jobsAlong = 20;
+
+export class App {
+  route: Route = parseRoute(location.hash);
+  office: Office | undefined;
+  paired = false;
+  who: Person | undefined;
+  settings = usual;
+  held: Held = { records: 0, apart: 0, shots: 0, refused: 0 };
+  notice: Notice | undefined;
+  room: Room | undefined;
+  broken: string | undefined; // the store was closed under us
+  readonly clock = new Clock(deviceTimes, () => newID(Date.now()));
+  readonly wire: HttpWire;
+  readonly sync: Sync;
+  readonly reckoner = new Reckoner();
+  readonly update: Update;
+  private readonly sealer: Sealer;
+  private readonly awake = new AwakeScreen();
+  private readonly books = new Map<ID, Book>();
+  private readonly watchers = new Set<() => void>();
+  private recording = 0; // transactions under way
+  private token: string | undefined;
+
+  constructor(readonly store: Store) {
+    this.wire = new HttpWire({
+      base: "", token: async () => this.token, fetch: (...a) => fetch(...a), now: () => Date.now(),
+      heardTime: (server, sent, received) => this.clock.learn(server, sent, received),
+    });
+    const shrinker = new Shrinker();
+    this.sealer = new Sealer(store, shrinker.shrink);
+    this.sync = new Sync(store, this.wire, {
+      seal: () => this.sealer.run(), jobs: () => Promise.resolve(this.jobsWanted()), sleep, random: Math.random,
+      alone: aloneHere, changed: (job) => void this.syncChanged(job),
+    }, () => Date.now());
+    this.update = new Update(() => this.changed());
+  }
+
+  /** Reads what was kept. The first screen can be drawn after it. */
+  async start(): Promise<void> {
+    const { store } = this;
+    const [token, office, who, settings] = await Promise.all([
+      store.read<string>("token"), store.read<Office>("office"), store.read<ID>("who"), store.read<Partial<Settings>>("settings"),
+    ]);
+    this.token = token;
+    this.paired = token !== undefined;
+    this.office = office;
+    this.settings = { ...usual, ...settings };
+    this.who = office?.people.find((p) => p.id === who);
+    this.held = await store.held();
+    this.showTheme();
+    addEventListener("hashchange", () => this.moved());
+    this.moved();
+  }
+
+  /** What goes on in the background, after the first paint. */
+  begin(): void {
+    this.reckoner.start();
+    void this.sync.run(new AbortController().signal);
+    addEventListener("online", () => this.sync.kick());
+    document.addEventListener("visibilitychange", () => document.visibilityState === "visible" && this.sync.kick());
+    void this.askOffice();
+    void room().then((r) => {
+      this.room = r;
+      this.changed();
+    });
+  }
+
+  watch(f: () => void): () => void {
+    this.watchers.add(f);
+    return () => this.watchers.delete(f);
+  }
+
+  changed(): void {
+    for (const f of this.watchers) f();
+  }
+
+  get words(): Words {
+    return this.office?.firm.words ?? plainWords;
+  }
+
+  get standing(): Standing {
+    return this.sync.standing;
+  }
+
+  job(id: ID): Job | undefined {
+    return this.office?.jobs.find((j) => j.id === id);
+  }
+
+  /** The book of a job, opened by whoever asks first. */
+  book(id: ID): Book {
+    let book = this.books.get(id);
+    if (!book) {
+      book = new Book(id, this.store, this.reckoner, () => this.job(id)?.zone, () => this.changed());
+      this.books.set(id, book);
+      void book.open().catch(() => {}); // the book says what failed
+      this.sync.kick();
+    }
+    return book;
+  }
+
+  /** The jobs whose events are wanted: the open one first. */
+  private jobsWanted(): ID[] {
+    if (!this.paired) return [];
+    const open = this.route.path[0] === "job" && this.route.path[1] ? [this.route.path[1]] : [];
+    return [...new Set([...open, ...this.books.keys(), ...(this.office?.jobs.slice(0, jobsAlong).map((j) => j.id) ?? [])])];
+  }
+
+  /** Records what happened. It resolves when the phone's disk has it, or to nothing
+   *  where it could not be kept; then whatever was typed is to stay on the screen. */
+  async record(job: ID, kind: string, body: object, shots: Taken[] = []): Promise<Own | undefined> {
+    if (!this.who) throw new Error("nobody was chosen who records");
+    const book = this.book(job);
+    const now = this.clock.now();
+    this.recording++;
+    let own: Own;
+    try {
+      own = await this.store.record({
+        id: newID(now), job, kind, v: 1, at: stamp(now, -new Date(now).getTimezoneOffset()),
+        ...(this.clock.offset === undefined ? {} : { offset_ms: this.clock.offset }), clock_session: this.clock.session,
+        seen_seq: book.seen, by: this.who.id, body,
+      }, shots);
+    } catch (e) {
+      this.say({ tone: "wrong", text: notKept(e, shots.length > 0) });
+      return undefined;
+    } finally {
+      this.recording--;
+    }
+    this.say({ tone: "saved", text: "Saved", ...(kind === "void" ? {} : { undo: own }) });
+    buzz(1);
+    void this.afterRecord(book, own);
+    return own;
+  }
+
+  /** Figures and sending come after; neither can undo what was saved. */
+  private async afterRecord(book: Book, own: Own): Promise<void> {
+    void this.store.held().then((h) => {
+      this.held = h;
+      this.changed();
+    });
+    const doubts = new Set(book.picture?.supports.filter((s) => s.doubt).map((s) => s.id));
+    await book.recorded(own).catch(() => {}); // the book says what failed
+    const doubtful = book.picture?.supports.find((s) => s.doubt && !doubts.has(s.id));
+    if (doubtful) {
+      this.say({ tone: "doubt", text: `${doubtful.id}: ${doubtful.doubt}`, undo: own });
+      buzz(2);
+    }
+    this.sync.kick();
+  }
+
+  /** Takes back what was recorded last: both stay in the book. */
+  undo(own: Own): Promise<Own | undefined> {
+    return this.record(own.job, "void", { event: own.id, why: "taken back at once" });
+  }
+
+  say(notice: Notice | undefined): void {
+    this.notice = notice;
+    this.changed();
+  }
+
+  /** Gives a code of the office for an access of this phone's own. */
+  async pair(code: string, name: string): Promise<void> {
+    const device_id = await this.store.device();
+    const answer = await this.wire.json<{ token: string }>("POST", "/pair", { body: JSON.stringify({ code, device: name, device_id }), type: "application/json" });
+    await this.store.write("token", answer.token);
+    this.token = answer.token;
+    this.paired = true;
+    this.sync.kick();
+    await this.askOffice();
+    this.changed();
+  }
+
+  async askOffice(): Promise<void> {
+    if (!this.paired) return;
+    try {
+      this.office = await askOffice(this.wire, this.store);
+      this.who = this.office.people.find((p) => p.id === this.who?.id) ?? this.who;
+    } catch {
+      // what it said before holds; standing says whether it answers
+    }
+    this.changed();
+  }
+
+  async choose(who: Person): Promise<void> {
+    await this.store.write("who", who.id);
+    this.who = who;
+    this.changed();
+  }
+
+  async set(change: Partial<Settings>): Promise<void> {
+    this.settings = { ...this.settings, ...change };
+    this.showTheme();
+    this.changed();
+    await this.store.write("settings", this.settings);
+  }
+
+  /** Leaves the firm. Refused while anything is on this phone only. */
+  async leave(): Promise<void> {
+    const held = await this.store.held();
+    if (held.records + held.shots > 0) throw new Error("Something is on this phone only: send it, or save it to a file first.");
+    await this.store.clear();
+    location.replace("./");
+    location.reload();
+  }
+
+  /** Whether a new version may take over: nothing is open, being written or sent. */
+  get idle(): boolean {
+    return this.recording === 0 && !this.standing.busy && this.route.path.length < 3;
+  }
+
+  /** The browser closed the store: nothing can be kept until the app is opened anew. */
+  storeBroke(): void {
+    this.broken = "the browser closed it";
+    this.changed();
+  }
+
+  private showTheme(): void {
+    document.documentElement.dataset["theme"] = this.settings.theme;
+    document.querySelector("meta[name=theme-color]")?.setAttribute("content", this.settings.theme === "dark" ? "#000000" : "#fbfaf5");
+  }
+
+  private moved(): void {
+    this.route = parseRoute(location.hash);
+    this.awake.want(this.route.path[0] === "job" || this.route.path[0] === "sending");
+    this.update.formOpen(this.route.path.length >= 3);
+    if (this.notice?.tone === "wrong") this.notice = undefined;
+    scrollTo(0, 0);
+    this.changed();
+  }
+
+  private async syncChanged(job?: ID): Promise<void> {
+    this.held = await this.store.held().catch(() => this.held);
+    this.changed();
+    if (job) await this.books.get(job)?.refresh().catch(() => {});
+    if (!this.standing.busy) void this.report();
+    if (this.idle) this.update.takeOver();
+  }
+
+  private reported = 0;
+
+  /** Tells the office what waits here, so that it can ask where a phone is. */
+  private async report(): Promise<void> {
+    if (!this.paired || this.standing.trouble || Date.now() - this.reported < 60_000) return;
+    this.reported = Date.now();
+    const { records, shots, oldest } = this.held;
+    const body = {
+      device: await this.store.device(), version: this.update.version ?? "", unsent: records, photos: shots, ...(oldest ? { oldest_unsent_at: oldest } : {}),
+      ...(this.room ? { persisted: this.room.persisted, storage_used: this.room.used, storage_quota: this.room.quota } : {}),
+    };
+    await this.wire.json("POST", "/phone/report", { body: JSON.stringify(body), type: "application/json" }).catch(() => {});
+  }
+}
+
+function notKept(e: unknown, shots: boolean): string {
+  const full = e instanceof DOMException && e.name === "QuotaExceededError";
+  if (full && shots) return "NOT saved: this phone has no room for the photo. Record it without, or make room.";
+  if (full) return "NOT saved: this phone has no room left. Delete something else on it, and touch Save again.";
+  return `NOT saved: ${e instanceof Error ? e.message : String(e)}. Touch Save again.`;
+}
+
+function sleep(ms: number, signal: AbortSignal): Promise<void> {
+  return new Promise((done) => {
+    if (signal.aborted) return done();
+    const timer = setTimeout(done, ms);
+    signal.addEventListener("abort", () => {
+      clearTimeout(timer);
+      done();
+    });
+  });
+}
+
+/** One window of this device sends at a time. */
+async function aloneHere(f: () => Promise<void>): Promise<"done" | "elsewhere"> {
+  if (!navigator.locks) {
+    await f();
+    return "done";
+  }
+  return navigator.locks.request("relevel sends", { ifAvailable: true }, async (lock) => {
+    if (!lock) return "elsewhere" as const;
+    await f();
+    return "done" as const;
+  });
+}

@@ -1,0 +1,134 @@
+// One job on this phone: what was heard of it and what was recorded here, given to
+// the worker that reckons, and the picture it makes of them. While the worker is
+// still starting the last picture is shown.
+import { ahead, stamp, type ID } from "../shared/event.ts";
+import type { Kept, Own } from "../shared/kept.ts";
+import type { Cutting, Line, Picture } from "../shared/picture.ts";
+import { ofJob, ReckoningError, type Reckoner } from "./reckoner.ts";
+
+// In one piece the first few hundred events of a job would hold the worker for
+// seconds.
+const page = 50;
+
+/** A drawing as the worker makes it, and what it was made of. */
+export interface Drawn {
+  svg: string;
+}
+
+export class Book {
+  picture: Picture | undefined;
+  old = true; // the picture is one that was kept, or lacks something
+  failed: string | undefined;
+  version = 0; // grows with every new picture
+  seen = 0; // the last number of the server's up to which all was heard
+  private taken = 0; // by the worker
+  private unheard = new Set<ID>(); // own events the worker has, by their id
+  private turn: Promise<unknown> = Promise.resolve();
+
+  constructor(readonly job: ID, private kept: Kept, private reckoner: Reckoner, private zone: () => string | undefined, private changed: () => void) {}
+
+  /** Shows what was kept at once and reckons it anew. */
+  async open(): Promise<void> {
+    this.seen = await this.kept.applied(this.job);
+    this.picture ??= await this.kept.read<Picture>(`picture ${this.job}`);
+    this.changed();
+    await this.refresh();
+  }
+
+  /** Takes in whatever the store has and the worker has not. */
+  refresh(): Promise<void> {
+    return this.inTurn(async () => {
+      try {
+        await this.takeAll();
+      } catch (e) {
+        // Once from the beginning: the worker was started anew, or let its books go.
+        if (!(e instanceof ReckoningError) || !e.empty) throw e;
+        this.taken = 0;
+        this.unheard.clear();
+        await this.takeAll();
+      }
+    });
+  }
+
+  private async takeAll(): Promise<void> {
+    for (;;) {
+      const list = await this.kept.heard(this.job, this.taken, page);
+      if (list.length === 0) break;
+      await this.reckoner.call("take", ofJob(this.job, { events: list }));
+      this.taken = list.at(-1)!.seq;
+      for (const h of list) this.unheard.delete(h.event?.id ?? h.line?.id ?? "");
+    }
+    this.seen = await this.kept.applied(this.job);
+    await this.recordUnheard();
+    await this.look();
+  }
+
+  /** Own events that nobody lists yet, those of other phones that were handed over
+   *  among them; those that the server keeps apart count no more. */
+  private async recordUnheard(): Promise<void> {
+    const own = await this.kept.unheard(this.job);
+    const counting = own.filter((o) => o.state !== "apart");
+    const handed = (await this.kept.read<string[]>(`handed ${this.job}`)) ?? [];
+    const apart = own.filter((o) => o.state === "apart" && this.unheard.has(o.id));
+    if (counting.length + handed.length > 0) {
+      const events = [...handed.map((t) => JSON.parse(t) as object), ...counting.map(asRecorded)];
+      await this.reckoner.call("record", ofJob(this.job, { events }));
+    }
+    if (apart.length > 0) await this.reckoner.call("drop", ofJob(this.job, { ids: apart.map((o) => o.id) }));
+    this.unheard = new Set(counting.map((o) => o.id));
+  }
+
+  /** An event was recorded here. */
+  recorded(own: Own): Promise<void> {
+    return this.inTurn(async () => {
+      await this.reckoner.call("record", ofJob(this.job, { events: [asRecorded(own)] }));
+      this.unheard.add(own.id);
+      await this.look();
+    });
+  }
+
+  private async look(): Promise<void> {
+    this.picture = await this.reckoner.call<Picture>("state", this.asked());
+    this.old = false;
+    this.failed = undefined;
+    this.version++;
+    this.changed();
+    await this.kept.write(`picture ${this.job}`, this.picture);
+  }
+
+  /** What the worker draws or reckons of this job, after all that was asked before. */
+  ask<T>(name: string, rest: object = {}): Promise<T> {
+    return this.inTurn(() => this.reckoner.call<T>(name, { ...this.asked(), ...rest }));
+  }
+
+  lines(limit: number): Promise<Line[]> {
+    return this.ask("lines", { limit });
+  }
+
+  packers(practice: object): Promise<Cutting[]> {
+    return this.ask("packers", { practice });
+  }
+
+  private asked(): object {
+    const now = Date.now();
+    return ofJob(this.job, { now: stamp(now, ahead(now, this.zone())) });
+  }
+
+  private inTurn<T>(f: () => Promise<T>): Promise<T> {
+    const run = this.turn.then(f, f);
+    this.turn = run.then(
+      () => {},
+      (e: unknown) => {
+        this.failed = e instanceof Error ? e.message : String(e);
+        this.old = true;
+        this.changed();
+      },
+    );
+    return run;
+  }
+}
+
+/** What counts of an own event before it was sealed, or the text that was. */
+function asRecorded(own: Own): object {
+  return own.sealed === undefined ? own.envelope : (JSON.parse(own.sealed) as object);
+}

@@ -1,0 +1,123 @@
+// Packing: what follows the jack for now, or the packer that stays, cut to the gap
+// that was measured.
+import { useState } from "preact/hooks";
+import { fromMM, show, toMM, type Length } from "../../shared/length.ts";
+import type { Cutting } from "../../shared/picture.ts";
+import { address, go } from "../route.ts";
+import { lengthOf, nothing } from "../typed.ts";
+import { Act, Words } from "../ui/act.tsx";
+import { useAnswer, useApp } from "../ui/app.tsx";
+import { Empty, Frame } from "../ui/frame.tsx";
+import { Figure, Keypad } from "../ui/keypad.tsx";
+import { supportOf, type Recording } from "./recording.ts";
+
+type Sort = "temporary" | "final";
+
+const materials = ["hardwood", "treated pine", "steel", "plastic", "fibre cement"] as const;
+
+export function Packing(p: Recording) {
+  const app = useApp();
+  const s = supportOf(p);
+  const [sort, setSort] = useState<Sort>(p.query.get("sort") === "final" ? "final" : "temporary");
+  if (!s) return <Frame title="Pack" back={address(["job", p.book.job])}><Empty>Choose a {app.words.support} on the floor first.</Empty></Frame>;
+  const here = address(["job", p.book.job, "support", s.id]);
+  const save = async (body: object) => {
+    if (await app.record(p.book.job, "packing", { support: s.id, sort, ...body })) go(here, true);
+  };
+  return (
+    <Frame title={`Pack ${s.id}`} back={here} picture={p.picture}>
+      <p class="danger">Nothing of you between bearer and {app.words.support}: push packing in with a stick.</p>
+      <Words label="Sort of packing" of={[{ value: "temporary", label: "For now" }, { value: "final", label: `The ${app.words.packer} that stays` }]} chosen={[sort]} choose={setSort} />
+      {sort === "temporary" ? <ForNow save={save} /> : <ToStay at={p} support={s.id} save={save} />}
+    </Frame>
+  );
+}
+
+function ForNow(p: { save: (body: object) => unknown }) {
+  const app = useApp();
+  const [typed, setTyped] = useState(() => nothing(lengthUnit(app.settings.unit)));
+  const gap = lengthOf(typed);
+  return (
+    <>
+      <Act sort="main" do={() => p.save({})}>Packed for now</Act>
+      <p class="note">or with the gap it fills</p>
+      <Figure of={typed} label="Gap" />
+      <Keypad of={typed} typed={setTyped} done={() => gap && p.save({ gap })}>
+        <Act sort="main" disabled={!gap} do={() => p.save({ gap })}>Packed, with this gap</Act>
+      </Keypad>
+    </>
+  );
+}
+
+/** A rule under a floor shows inches, not feet. */
+function lengthUnit(unit: Length["unit"]): Length["unit"] {
+  return unit === "ft" ? "in" : unit;
+}
+
+type Aim = "gap" | "piece";
+
+function ToStay(p: { at: Recording; support: string; save: (body: object) => unknown }) {
+  const app = useApp();
+  const unit = lengthUnit(app.settings.unit);
+  const [gap, setGap] = useState<Length>();
+  const [pieces, setPieces] = useState<Length[]>([]);
+  const [material, setMaterial] = useState<string>();
+  const [full, setFull] = useState(false);
+  const [typed, setTyped] = useState(() => nothing(unit));
+  const [aim, setAim] = useState<Aim>("gap");
+  const proposal = useProposal(p.at, p.support);
+  const now = lengthOf(typed);
+  const take = () => {
+    if (!now) return;
+    if (aim === "gap") setGap(now);
+    else setPieces([...pieces, now]);
+    setAim("piece");
+    setTyped(nothing(unit));
+  };
+  const save = () => p.save({
+    ...(gap ? { gap } : {}), pieces: pieces.map((thickness) => ({ thickness, ...(material ? { material } : {}) })), ...(full ? { full_width: true } : {}),
+  });
+  const thick = pieces.reduce((sum, l) => sum + toMM(l), 0);
+  return (
+    <>
+      {proposal ? <Proposed of={proposal} unit={unit} take={(list) => {
+        setPieces(list);
+        setAim("piece");
+      }} /> : null}
+      <div class="run" role="group" aria-label="What is typed">
+        <button type="button" class="act quiet" aria-current={aim === "gap" ? "step" : undefined} onClick={() => setAim("gap")}>Gap<small>{gap ? `${gap.value} ${gap.unit}` : "as measured"}</small></button>
+        {pieces.map((l, i) => (
+          <button key={i} type="button" class="act quiet" aria-label={`Take piece ${i + 1} out, ${l.value} ${l.unit}`} onClick={() => setPieces(pieces.filter((_, j) => j !== i))}>Piece {i + 1}<small>{Number(l.value.toFixed(3))} {l.unit}, out</small></button>
+        ))}
+        <button type="button" class="act quiet" aria-current={aim === "piece" ? "step" : undefined} onClick={() => setAim("piece")}>Add a piece<small>thickness</small></button>
+      </div>
+      <Figure of={typed} label={aim === "gap" ? "Gap" : "Thickness of the piece"} />
+      <Keypad of={typed} typed={setTyped} done={take}>
+        <Act sort={now ? "main" : "quiet"} disabled={!now} do={take}>{aim === "gap" ? "That is the gap" : "Add the piece"}</Act>
+      </Keypad>
+      <Words label="Of what" of={materials.map((m) => ({ value: m, label: m }))} chosen={materials.filter((m) => m === material)} choose={(m) => setMaterial(m === material ? undefined : m)} />
+      <Act on={full} do={() => setFull(!full)}>Bears on the full width</Act>
+      <Act sort="main" disabled={pieces.length === 0} do={save}>{pieces.length === 0 ? "A piece is wanted" : `Packed with ${show(thick, unit)}`}</Act>
+    </>
+  );
+}
+
+function useProposal(p: Recording, support: string): Cutting | undefined {
+  const app = useApp();
+  const { value } = useAnswer(() => p.book.packers(app.office?.practice ?? {}), [p.book.version]);
+  return value?.find((c) => c.support === support);
+}
+
+/** What the figures propose; only a touch takes it. */
+function Proposed(p: { of: Cutting; unit: Length["unit"]; take: (pieces: Length[]) => void }) {
+  const { of: c } = p;
+  if (c.ask) return <p>{c.ask}.</p>;
+  const words = c.cut ? `Cut one of ${show(c.need_mm, p.unit)}` : c.pieces_mm.map((mm) => show(mm, p.unit)).join(" + ");
+  return (
+    <>
+      <Act do={() => p.take(c.pieces_mm.map((mm) => ({ value: fromMM(mm, p.unit), unit: p.unit })))}>{words}</Act>
+      <p class="note">Gap {show(c.gap_mm, p.unit)}{c.measured ? "" : " by the packing that is there"}, {show(c.adjust_mm, p.unit)} to the target, {show(c.bedding.mm, p.unit)} ±{show(c.bedding.sd_mm, p.unit)} for bedding in.</p>
+      {c.cautions?.map((t) => <p key={t} class="note">{t}</p>)}
+    </>
+  );
+}

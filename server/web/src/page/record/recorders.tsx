@@ -1,0 +1,27 @@
+// Which component records which kind.
+import type { JSX } from "preact";
+import { Jacking } from "./jacking.tsx";
+import { Packing } from "./packing.tsx";
+import { Reading } from "./reading.tsx";
+import type { Recording } from "./recording.ts";
+import { CloseSetup, SetUp } from "./setup.tsx";
+import { SupportWork } from "./supportwork.tsx";
+
+export const recorders: Record<string, (p: Recording) => JSX.Element> = {
+  "reading": Reading,
+  "setup": SetUp,
+  "setup-closed": CloseSetup,
+  "jacking": Jacking,
+  "packing": Packing,
+  "support-work": SupportWork,
+};
+
+/** What the list of everything shows, in the order of a job. */
+export const inOrder: [kind: string, label: string][] = [
+  ["found", "Found below"], ["condition", "Condition of a room"], ["safety-check", "Check safety"], ["tie", "A tie"], ["tie-freed", "A tie freed"],
+  ["floor-cut", "Floor cut"], ["finding", "Finding"], ["finding-closed", "Finding closed"], ["support-work", "Work on a support"], ["inspection", "Inspection"],
+  ["under-floor", "Under the floor"], ["instrument-check", "Check an instrument"], ["setup", "Set up the laser"], ["hand-over", "Hand a set-up over"], ["setup-closed", "Close the set-up"],
+  ["reading", "Read"], ["difference", "Water level"], ["blocking", "Block"], ["blocking-removed", "Blocking away"], ["jacking", "Jack"], ["packing", "Pack"],
+  ["gap-reading", "Crack or gap"], ["photo", "Photo"], ["note", "Note or sound"], ["incident", "Incident"], ["stop", "Stop"], ["go-ahead", "Go ahead"],
+  ["change", "Agreed change"], ["signed", "Sign a room or the floor"], ["floor-closed", "Close a cut"], ["tie-back", "A tie put back"], ["day-end", "End of the day"], ["handover", "Hand-over"],
+];

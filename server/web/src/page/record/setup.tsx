@@ -1,0 +1,102 @@
+// Setting up the laser, with a reading on each datum that can be seen; and the
+// closing readings before it moves.
+import { useState } from "preact/hooks";
+import type { Picture } from "../../shared/picture.ts";
+import { address, go } from "../route.ts";
+import { lengthOf, nothing, type Typed } from "../typed.ts";
+import { Act, Words } from "../ui/act.tsx";
+import { useApp } from "../ui/app.tsx";
+import { Empty, Frame } from "../ui/frame.tsx";
+import { Figure, Keypad } from "../ui/keypad.tsx";
+import { liveSetup, type Recording } from "./recording.ts";
+
+type Method = "receiver" | "eye" | "water-level";
+
+const methods: { value: Method; label: string }[] = [
+  { value: "receiver", label: "Receiver" }, { value: "eye", label: "Eye on tape" }, { value: "water-level", label: "Water level" },
+];
+
+export function SetUp(p: Recording) {
+  const app = useApp();
+  const { book, picture } = p;
+  const known = knownLasers(picture, (app.office?.lasers ?? []).filter((l) => !l.gone).map((l) => l.name));
+  const last = picture.setups?.find((s) => s.by === app.who?.id)?.instrument ?? picture.setups?.[0]?.instrument;
+  const [instrument, setInstrument] = useState(last ?? known[0] ?? "");
+  const [method, setMethod] = useState<Method>("receiver");
+  const laser = app.office?.lasers.find((l) => l.name === instrument);
+  const check = picture.instruments?.find((i) => i.name === instrument);
+  const save = async (datums: object[]) => {
+    const body = { instrument: instrument.trim(), ...(method === "receiver" ? {} : { method }), ...(laser?.sd_mm_per_m ? { sd_mm_per_m: laser.sd_mm_per_m } : {}), datums };
+    if (await app.record(book.job, "setup", body)) go(address(["job", book.job]), true);
+  };
+  return (
+    <Frame title="Set up the laser" back={address(["job", book.job])} picture={picture}>
+      {known.length > 0 ? <Words label="Which laser" of={known.map((n) => ({ value: n, label: n }))} chosen={[instrument]} choose={setInstrument} /> : null}
+      <label class="field">
+        {known.length > 0 ? "or another" : "Which laser"}
+        <input value={instrument} maxLength={100} onInput={(e) => setInstrument(e.currentTarget.value)} />
+      </label>
+      {check?.check_due || laser?.due ? <p class="danger">{laser?.due ?? check?.check}</p> : null}
+      <Words label="Read with" of={methods} chosen={[method]} choose={setMethod} />
+      <Datums of={picture} label="Save the set-up" disabled={instrument.trim() === ""} save={save} />
+    </Frame>
+  );
+}
+
+function knownLasers(p: Picture, firm: string[]): string[] {
+  return [...new Set([...(p.instruments ?? []).map((i) => i.name), ...firm])];
+}
+
+export function CloseSetup(p: Recording) {
+  const app = useApp();
+  const { book, picture } = p;
+  const setup = liveSetup(picture, app.who?.id);
+  const floor = address(["job", book.job]);
+  if (!setup) return <Frame title="Close the set-up" back={floor}><Empty>No set-up is open.</Empty></Frame>;
+  const save = async (datums: object[]) => {
+    if (await app.record(book.job, "setup-closed", { setup: setup.id, datums })) go(floor, true);
+  };
+  return (
+    <Frame title="Close the set-up" back={floor} picture={picture}>
+      <p>Read a {app.words.datum} again before the laser moves: it tells whether anything moved since.</p>
+      <Datums of={picture} label="Close it" disabled={false} save={save} />
+    </Frame>
+  );
+}
+
+/** The staff on the datums: one is chosen, the keypad types into it. */
+function Datums(p: { of: Picture; label: string; disabled: boolean; save: (datums: object[]) => unknown }) {
+  const app = useApp();
+  const datums = p.of.datums ?? [];
+  const fresh = () => nothing(app.settings.unit);
+  const [typed, setTyped] = useState<Record<string, Typed>>({});
+  const [at, setAt] = useState(datums[0]?.id ?? "");
+  if (datums.length === 0) return <Empty>The plan has no {app.words.datum}: the office adds at least two, one off the building.</Empty>;
+  const read = datums.flatMap((d) => {
+    const t = typed[d.id];
+    const staff = t && lengthOf(t);
+    return staff ? [{ datum: d.id, staff }] : [];
+  });
+  const save = () => read.length > 0 && !p.disabled && p.save(read);
+  const now = typed[at] ?? fresh();
+  return (
+    <>
+      <div class="run" role="group" aria-label={app.words.datum}>
+        {datums.map((d) => {
+          const l = typed[d.id] && lengthOf(typed[d.id]!);
+          return (
+            <button key={d.id} type="button" class="act quiet" aria-current={d.id === at ? "step" : undefined} onClick={() => setAt(d.id)}>
+              {d.id}
+              <small>{l ? `${l.value} ${l.unit}` : d.stands_on ?? "not read"}</small>
+            </button>
+          );
+        })}
+      </div>
+      <Figure of={now} label={`${app.words.staff} on ${at}`} />
+      <Keypad of={now} typed={(t) => setTyped({ ...typed, [at]: t })} sign done={save}>
+        <Act sort="main" disabled={read.length === 0 || p.disabled} do={save}>{p.label}</Act>
+      </Keypad>
+      {read.length === 1 && datums.length > 1 ? <p class="note">One {app.words.datum} shows no error of its own. Read a second one if it can be seen.</p> : null}
+    </>
+  );
+}

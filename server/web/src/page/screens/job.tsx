@@ -1,0 +1,67 @@
+// The floor: where every post stands, and what is next.
+import { useState } from "preact/hooks";
+import { drawFloor } from "../drawings.ts";
+import { Floor } from "../floor.tsx";
+import type { Recording } from "../record/recording.ts";
+import { liveSetup } from "../record/recording.ts";
+import { address } from "../route.ts";
+import { signed } from "../../shared/length.ts";
+import type { Picture } from "../../shared/picture.ts";
+import { Way } from "../ui/act.tsx";
+import { useAnswer, useApp } from "../ui/app.tsx";
+import { Empty, Frame } from "../ui/frame.tsx";
+
+export function JobScreen(p: Recording) {
+  const app = useApp();
+  const [turn, setTurn] = useState(() => Number(localStorage.getItem(`turn ${p.book.job}`) ?? 0));
+  const drawn = useAnswer(() => drawFloor(app, p.book, turn), [p.book.version, turn]);
+  const base = address(["job", p.book.job]);
+  const empty = p.picture.supports.length === 0;
+  return (
+    <Frame title={app.job(p.book.job)?.name ?? "Job"} back="#/" picture={p.picture}>
+      <Where of={p.picture} old={p.book.old} />
+      {empty ? <Empty>No plan has reached this phone. The office draws it, or the next {app.words.support} you find is added from below.</Empty> : (
+        <Floor svg={drawn.value?.svg} picture={p.picture} base={base} onTurn={(t) => {
+          localStorage.setItem(`turn ${p.book.job}`, String(t));
+          setTurn(t);
+        }} turn={turn} />
+      )}
+      <Next of={p} base={base} />
+    </Frame>
+  );
+}
+
+/** One line: how far it is, and what is left. */
+function Where(p: { of: Picture; old: boolean }) {
+  const app = useApp();
+  const { brief, rounds } = p.of;
+  const most = brief.greatest_to_go_mm;
+  const parts = [
+    most === undefined ? brief.stage : `${signed(most, app.settings.unit)} the most to go`,
+    `${brief.signed} of ${brief.supports} signed`,
+    rounds && rounds.left > 0 ? `${rounds.left} round${rounds.left === 1 ? "" : "s"} left` : "",
+  ].filter(Boolean);
+  return <p class="where">{parts.join(" · ")}{p.old ? <span class="note"> · reckoning anew</span> : null}</p>;
+}
+
+/** The steps that are usual now, the likeliest first. */
+function Next(p: { of: Recording; base: string }) {
+  const app = useApp();
+  const { picture } = p.of;
+  const setup = liveSetup(picture, app.who?.id);
+  const moves = picture.rounds?.moves ?? [];
+  const bearer = picture.plan.bearers?.[0]?.id;
+  return (
+    <nav class="acts" aria-label="What to do">
+      {!picture.checked_today ? <Way to={`${p.base}/do/safety-check`} sort="main">Check safety first</Way> : null}
+      {!setup ? <Way to={`${p.base}/do/setup`} sort={picture.checked_today ? "main" : undefined}>Set up the laser</Way> : null}
+      {setup && moves.length > 0 ? <Way to={`${p.base}/move`} sort="main">Next move: {moves.filter((m) => m.batch === moves[0]!.batch).length} posts</Way> : null}
+      {setup ? <Way to={address(["job", p.of.book.job, "do", "reading"], { bearer, all: "1" })}>Read along a {app.words.bearer}</Way> : null}
+      <Way to={`${p.base}/do/photo`}>Photo</Way>
+      <Way to={`${p.base}/do/stop`} sort="stop">Stop</Way>
+      <Way to={`${p.base}/more`}>Everything else</Way>
+      <Way to={`${p.base}/do/day-end`} sort="quiet">End of the day</Way>
+      <Way to={`${p.base}/book`} sort="quiet">The book</Way>
+    </nav>
+  );
+}

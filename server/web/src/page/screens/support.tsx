@@ -1,0 +1,94 @@
+// One support, in section, with its figure in the gap and the next step on the
+// drawing.
+import { drawSection } from "../drawings.ts";
+import type { Recording } from "../record/recording.ts";
+import { lastReadingOf } from "../record/rests.ts";
+import { address } from "../route.ts";
+import type { Support } from "../../shared/picture.ts";
+import { signed, show } from "../../shared/length.ts";
+import { Hold, Way } from "../ui/act.tsx";
+import { useAnswer, useApp } from "../ui/app.tsx";
+import { Drawing } from "../ui/drawing.tsx";
+import { Empty, Frame } from "../ui/frame.tsx";
+import { verb } from "../words.ts";
+
+export function SupportScreen(p: Recording & { id: string }) {
+  const app = useApp();
+  const s = p.picture.supports.find((x) => x.id === p.id);
+  const drawn = useAnswer(() => drawSection(app, p.book, p.id), [p.book.version, p.id]);
+  const floor = address(["job", p.book.job]);
+  if (!s) return <Frame title={p.id} back={floor}><Empty way={{ to: floor, label: "To the floor" }}>The plan has no {app.words.support} of that name.</Empty></Frame>;
+  return (
+    <Frame title={`${s.id}: ${s.state}`} back={floor} picture={p.picture}>
+      <Drawing svg={drawn.value?.svg} failed={drawn.failed} class="section" />
+      <div class="on-drawing"><NextStep of={p} support={s} /></div>
+      <p><b>{s.next}.</b> {s.to_go}{s.stop_figure ? <StopFigure of={s} /> : null}</p>
+      {s.doubt ? <p class="danger" role="alert">{s.doubt}</p> : null}
+      {s.missing?.length && s.signature === undefined ? <p class="note">Before it can be signed: {s.missing.join("; ")}.</p> : null}
+      <Others of={p} support={s} />
+      <Neighbours of={p} support={s} />
+    </Frame>
+  );
+}
+
+/** What the staff must read after the move. */
+function StopFigure(p: { of: Support }) {
+  const app = useApp();
+  const at = p.of.stop_figure!;
+  return <> Stop when the {app.words.staff} reads <b>{show(at.staff_mm, app.settings.unit)}</b>, {signed(at.by_mm, app.settings.unit)} from now.</>;
+}
+
+/** The one step that is next, where this phone can record it. */
+export function NextStep(p: { of: Recording; support: Support }) {
+  const app = useApp();
+  const { support: s } = p;
+  const job = p.of.book.job;
+  const kind = s.next_kind;
+  if (!kind || kind === "aim") return null;
+  if (kind === "jack-down") return <Hold sort="main" do={() => app.record(job, "jack-down", { support: s.id })}>Jack down</Hold>;
+  if (kind === "signed") {
+    return <Hold sort="main" do={async () => app.record(job, "signed", { support: s.id, ...(await lastReadingOf(p.of.book, s.id)) })}>Sign</Hold>;
+  }
+  const label = kind === "support-work" ? stepWord(s.next_step) : verb(kind);
+  return <Way sort="main" to={address(["job", job, "do", kind], { support: s.id, step: s.next_step, sort: s.next_sort })}>{label}</Way>;
+}
+
+const steps: Record<string, string> = {
+  "taken-out": "Take it out", "dug": "Dug", "seen-by-inspector": "Seen by the inspector", "poured": "Poured", "carries-from": "Carries from",
+  "set": "Set the new one", "capped": "Capped", "fixed": "Fix", "old-packing-out": "Old packing out",
+};
+
+function stepWord(step: string | undefined): string {
+  return steps[step ?? ""] ?? "Done";
+}
+
+/** What else can be done here. */
+function Others(p: { of: Recording; support: Support }) {
+  const { support: s } = p;
+  const to = (kind: string, query: Record<string, string | undefined> = {}) => address(["job", p.of.book.job, "do", kind], { support: s.id, ...query });
+  const ways: [string, string, boolean][] = [
+    [to("reading"), "Read", s.next_kind !== "reading"],
+    [to("finding"), "Finding", s.next_kind !== "finding"],
+    [to("photo"), "Photo", true],
+    [to("jacking"), "Jack", s.next_kind !== "jacking"],
+    [to("packing", { sort: "final" }), "Pack", s.next_kind !== "packing"],
+    [to("support-work", { step: "fixed" }), "Fix", s.next_step !== "fixed" && !s.fixed],
+    [to("support-work"), "Other work", true],
+    [to("found"), "Found here", true],
+    [to("stop"), "Stop", true],
+  ];
+  return (
+    <div class="acts">
+      {ways.filter(([, , shown]) => shown).map(([at, word]) => <Way key={word} to={at} sort={word === "Stop" ? "stop" : undefined}>{word}</Way>)}
+    </div>
+  );
+}
+
+/** The way along the bearer. */
+function Neighbours(p: { of: Recording; support: Support }) {
+  const along = p.of.picture.plan.bearers?.find((b) => b.id === p.support.bearer)?.supports ?? [];
+  const i = along.indexOf(p.support.id);
+  const to = (id: string | undefined, arrow: string) => id === undefined ? null : <Way sort="quiet" to={address(["job", p.of.book.job, "support", id])}>{arrow.replace("%", id)}</Way>;
+  if (i < 0) return null;
+  return <div class="acts">{to(along[i - 1], "← %")}{to(along[i + 1], "% →")}</div>;
+}
