@@ -19,6 +19,9 @@ const common = {
   logLevel: "warning", charset: "utf8",
 };
 
+// Made by us and gone with the next build; the WebAssembly beside them is not ours.
+const made = /\.(js|css|html|png|webmanifest)(\.br)?$/;
+
 if (process.argv.includes("--tests")) await bundleTests();
 else await bundlePhone();
 
@@ -29,9 +32,6 @@ async function bundleTests() {
   await build({ ...common, minify: false, platform: "node", target: "node18", packages: "external", sourcemap: "inline",
     entryPoints: names.map((n) => src("test", n)), outdir: tests });
 }
-
-// Made by us and gone with the next build; the WebAssembly beside them is not ours.
-const made = /\.(js|css|html|png|webmanifest)(\.br)?$/;
 
 async function bundlePhone() {
   await mkdir(out, { recursive: true });
