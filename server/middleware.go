@@ -150,8 +150,8 @@ func (s *Server) limitTime(next http.Handler) http.Handler {
 			return
 		}
 		limit := s.config.Limits.Timeout
-		if r.Method == http.MethodPut || r.Method == http.MethodPost && isUpload(r) {
-			limit *= 10 // a photo over one bar of signal
+		if isLarge(r) {
+			limit *= 10 // over one bar of signal
 		}
 		deadline := time.Now().Add(limit)
 		control := http.NewResponseController(w)
@@ -164,8 +164,10 @@ func (s *Server) limitTime(next http.Handler) http.Handler {
 	})
 }
 
-func isUpload(r *http.Request) bool {
-	return strings.HasPrefix(r.Header.Get("Content-Type"), "multipart/form-data")
+// isLarge reports whether a request may move megabytes: a photo, or the phone's app.
+func isLarge(r *http.Request) bool {
+	return r.Method == http.MethodPut || strings.HasPrefix(r.URL.Path, phonePath) ||
+		r.Method == http.MethodPost && strings.HasPrefix(r.Header.Get("Content-Type"), "multipart/form-data")
 }
 
 // isStream reports whether a request is for a live stream, which goes on for

@@ -31,6 +31,8 @@ func (s *Server) pageRoutes(r *mux.Router) {
 	r.Handle("/enter", s.answer(p.postEnter)).Methods(http.MethodPost)
 	r.Handle("/trust", s.answer(p.getTrustPage)).Methods(http.MethodGet, http.MethodHead)
 	r.Handle("/root.crt", s.answer(p.getRoot)).Methods(http.MethodGet, http.MethodHead)
+	r.Handle("/phone", http.RedirectHandler(phonePath, http.StatusSeeOther)).Methods(http.MethodGet, http.MethodHead)
+	r.PathPrefix(phonePath).Handler(s.answer(p.getPhoneApp)).Methods(http.MethodGet, http.MethodHead)
 	r.Handle("/pair", s.answer(p.getPairPage)).Methods(http.MethodGet, http.MethodHead)
 	r.Handle("/pair", s.answer(p.postPairPage)).Methods(http.MethodPost)
 	r.Handle("/leave", s.answer(p.postLeave)).Methods(http.MethodPost)

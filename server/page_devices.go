@@ -46,7 +46,7 @@ func (p *pages) postDevicesPage(w http.ResponseWriter, r *http.Request, firm eve
 		return err
 	}
 	page.Own = p.config.Root != nil
-	page.Code, page.Until, page.Address = code, until.In(p.config.Now().Location()).Format(web.Clock), r.Host+"/pair"
+	page.Code, page.Until, page.Host = code, until.In(p.config.Now().Location()).Format(web.Clock), r.Host
 	w.Header().Set("Cache-Control", "no-store")
 	return show(w, http.StatusCreated, page)
 }

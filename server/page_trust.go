@@ -10,7 +10,7 @@ import (
 // getTrustPage is GET /trust: how a phone comes to trust the server's own root,
 // and why nothing is recorded over plain http. Also reached without TLS.
 func (p *pages) getTrustPage(w http.ResponseWriter, r *http.Request) error {
-	return show(w, http.StatusOK, web.TrustPage{Frame: web.Frame{Title: "Trust this server"}, Plain: !isHTTPS(r), Own: p.config.Root != nil, Address: "https://" + r.Host})
+	return show(w, http.StatusOK, web.TrustPage{Frame: web.Frame{Title: "Trust this server"}, Plain: !isHTTPS(r), Own: p.config.Root != nil, Address: "https://" + r.Host, Phone: phonePath})
 }
 
 // getRoot is GET /root.crt.

@@ -20,6 +20,7 @@ import (
 	"relevel/events"
 	"relevel/jobs"
 	"relevel/server/pictures"
+	"relevel/server/web"
 )
 
 // Config is everything a Server needs. Log, Store, Photos and Album are required;
@@ -37,6 +38,7 @@ type Config struct {
 	Root    []byte // the certificate, DER, that browsers have to trust; nil where another signs
 	Checks  []Check
 	Limits  Limits
+	Phone   *web.PhoneApp // the one that this program was built with
 }
 
 // Check is one thing that readiness asks for, such as "database". If Needed is
@@ -111,6 +113,9 @@ func (c Config) withDefaults() Config {
 	}
 	if c.Logger == nil {
 		c.Logger = slog.New(slog.DiscardHandler)
+	}
+	if c.Phone == nil {
+		c.Phone = web.BuiltPhone()
 	}
 	c.Limits = c.Limits.withDefaults()
 	return c

@@ -24,13 +24,13 @@ func TestOnlyTrustOverPlainHTTP(t *testing.T) {
 		must(t, err)
 		return resp.StatusCode, string(body), resp.Header
 	}
-	if status, body, _ := get("/trust"); status != 200 || !strings.Contains(body, "Over plain http nothing is recorded here") || !strings.Contains(body, `href="/root.crt"`) {
+	if status, body, _ := get("/trust"); status != 200 || !strings.Contains(body, "Over plain http nothing is recorded here") || !strings.Contains(body, `href="/root.crt"`) || !strings.Contains(body, `<a href="https://`+strings.TrimPrefix(s.URL, "http://")+`/phone/">record over https</a>`) {
 		t.Errorf("/trust: %d %s", status, body)
 	}
 	if status, body, header := get("/root.crt"); status != 200 || body != "der" || header.Get("Content-Type") != "application/x-x509-ca-cert" {
 		t.Errorf("/root.crt: %d %q %v", status, body, header)
 	}
-	for _, path := range []string{"/", "/enter", "/pair", "/people"} {
+	for _, path := range []string{"/", "/enter", "/pair", "/people", "/phone/", "/phone/app.js"} {
 		if status, _, header := get(path); status != http.StatusSeeOther || header.Get("Location") != "/trust" {
 			t.Errorf("%s: %d to %q", path, status, header.Get("Location"))
 		}

@@ -3,9 +3,9 @@ package web
 // DevicesPage lists what opens the firm's jobs.
 type DevicesPage struct {
 	Frame
-	Devices              []DeviceLine
-	Code, Until, Address string // of another one to be paired, "" where nobody asked
-	Own                  bool   // the server signs for itself
+	Devices           []DeviceLine
+	Code, Until, Host string // of another one to be paired, "" where nobody asked
+	Own               bool   // the server signs for itself
 }
 
 func (DevicesPage) page() string { return "devices" }

@@ -7,6 +7,7 @@ type TrustPage struct {
 	Plain   bool // seen over plain http
 	Own     bool // the server has a root of its own
 	Address string
+	Phone   string // where below it the phone's app is
 }
 
 func (TrustPage) page() string { return "trust" }

@@ -29,9 +29,13 @@ type asset struct {
 }
 
 var media = map[string]string{
-	".css": "text/css; charset=utf-8",
-	".js":  "text/javascript; charset=utf-8",
-	".svg": "image/svg+xml",
+	".css":         "text/css; charset=utf-8",
+	".html":        "text/html; charset=utf-8",
+	".js":          "text/javascript; charset=utf-8",
+	".png":         "image/png",
+	".svg":         "image/svg+xml",
+	".wasm":        "application/wasm",
+	".webmanifest": "application/manifest+json",
 }
 
 // assets reads the static files once and names each by its content, so that a
