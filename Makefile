@@ -19,7 +19,14 @@ PURE := ./levelling/... ./events ./jobs
 # The packages whose code is shared by several goroutines.
 SHARED := ./events/... ./server/...
 
-.PHONY: help demo build test race check fmt vet lint wasm phonewasm web bits oracles bench
+# What the phone's app is made of: its WebAssembly of Go, the rest of what npm
+# bundles. A folder's own time tells of files that are gone.
+PHONE := server/web/dist/phone
+PHONE_GO := go.mod go.sum cmd/phonewasm/pack.cjs \
+	$(shell find cmd/phonewasm levelling events jobs server/drawing -name testdata -prune -o \( -type d -o -name '*.go' ! -name '*_test.go' \) -print)
+PHONE_WEB := $(addprefix server/web/,build.mjs package.json package-lock.json) $(shell find server/web/src)
+
+.PHONY: help demo build phone test race check fmt vet lint wasm phonewasm web types bits oracles bench
 
 help: ## list the targets
 	@awk -F ':.*## ' '/^[a-z]+:.*## / { printf "  make %-9s %s\n", $$1, $$2 }' $(MAKEFILE_LIST)
@@ -31,18 +38,27 @@ demo: ## play one whole job on this screen
 	@echo
 	@echo "To look at it in a browser: bin/relevel demo"
 
-build: ## bin/relevel
+build: phone ## bin/relevel
 	go build -trimpath -ldflags '-X main.version=$(VERSION)' -o bin/relevel ./cmd/relevel
 
-test: ## every test; installs what they need
+phone: $(PHONE)/.built ## the phone's app, which build puts into bin/relevel
+
+# The mark comes last: what broke off half way is built again. A file whose name
+# begins with a dot is not put into the program.
+$(PHONE)/.built: $(PHONE)/relevel.wasm $(PHONE_WEB)
+	@.ci/need build
+	npm run --prefix server/web --silent build
+	@touch $@
+
+test: phone ## every test; installs what they need
 	@.ci/need test
 	go test -timeout 15m ./...
 
-race: ## the tests of shared state under the race detector
+race: phone ## the tests of shared state under the race detector
 	@.ci/need race
 	go test -race -timeout 15m $(SHARED)
 
-check: fmt vet lint wasm build web bits race test ## all of it, as .ci/run does
+check: fmt vet lint wasm build web types bits race test ## all of it, as .ci/run does
 
 fmt: ## Go files that gofmt would change
 	@list=$$(gofmt -l cmd deploy events jobs levelling server); \
@@ -61,20 +77,27 @@ wasm: ## build for the browser what also runs there
 	GOOS=js GOARCH=wasm go build $(PURE) ./cmd/phonewasm/...
 	GOOS=js GOARCH=wasm go vet ./cmd/phonewasm/...
 
+phonewasm: $(PHONE)/relevel.wasm ## the phone's arithmetic, with its size
+
 # Without inlining it is a tenth less to download, and a reading still takes about
 # a millisecond.
-phonewasm: ## the phone's arithmetic, with its size
+$(PHONE)/relevel.wasm: $(PHONE_GO)
 	@.ci/need web
-	@mkdir -p server/web/dist/phone
-	GOOS=js GOARCH=wasm go build -trimpath -gcflags=all=-l -ldflags='-s -w' -o server/web/dist/phone/relevel.wasm ./cmd/phonewasm
-	@install -m 644 "$$(go env GOROOT)/lib/wasm/wasm_exec.js" server/web/dist/phone/
-	@node cmd/phonewasm/pack.cjs server/web/dist/phone/relevel.wasm
+	@mkdir -p $(PHONE)
+	GOOS=js GOARCH=wasm go build -trimpath -gcflags=all=-l -ldflags='-s -w' -o $@ ./cmd/phonewasm
+	@install -m 644 "$$(go env GOROOT)/lib/wasm/wasm_exec.js" $(PHONE)/
+	@node cmd/phonewasm/pack.cjs $@
+	@touch $@
 
 web: ## the syntax of the pages' scripts
 	@.ci/need web
 	@shopt -s nullglob; scripts=(server/web/static/*.js); \
 	for script in "$${scripts[@]}"; do node --check "$$script"; done; \
 	echo "$${#scripts[@]} scripts parsed"
+
+types: ## the types of the phone's app
+	@.ci/need build
+	npm run --prefix server/web --silent types
 
 # What runs on the phone reckons as the server does: natively, under WebAssembly,
 # and on arm64, which would fuse a product with the sum it goes into.

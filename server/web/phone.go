@@ -16,7 +16,10 @@ import (
 	"time"
 )
 
-//go:embed all:dist
+// README, which is always there, and the folder phone, where it was built. What
+// else is built, such as the app's tests, is not for this program.
+//
+//go:embed dist/[Rp]*
 var built embed.FS
 
 // PhoneApp is the phone's app as it was built: files that a browser asks for by
