@@ -14,8 +14,16 @@ const (
 // Words are the trade words of one region. Code uses one set of names; only
 // what people read differs.
 type Words struct {
-	Support, Bearer, Packer, Blocking, Staff, Datum, Under string
-	Inspector, Change, ComeBack                            string
+	Support   string `json:"support"`
+	Bearer    string `json:"bearer"`
+	Packer    string `json:"packer"`
+	Blocking  string `json:"blocking"`
+	Staff     string `json:"staff"`
+	Datum     string `json:"datum"`
+	Under     string `json:"under"`
+	Inspector string `json:"inspector"`
+	Change    string `json:"change"`
+	ComeBack  string `json:"come_back"`
 }
 
 // Words returns the words of a region; an unknown one gets those of Australia.

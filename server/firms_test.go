@@ -32,7 +32,7 @@ func TestTwoFirms(t *testing.T) {
 		theirs.send("GET", path, nil).want(t, 200, nil)
 		ours.send("GET", path, nil).problem(t, 404, "")
 	}
-	for _, path := range []string{"/jobs", "/people", "/crews", "/profiles", "/jacks", "/lasers", "/quarantine"} {
+	for _, path := range []string{"/jobs", "/people", "/crews", "/profiles", "/jacks", "/lasers", "/phone", "/quarantine"} {
 		if a := theirs.send("GET", path, nil).want(t, 200, nil); !bytes.Contains(a.body, []byte(`"name":"`+canary)) && path != "/quarantine" {
 			t.Errorf("GET %s does not show the owner %s: %s", path, canary, a.body)
 		}

@@ -62,17 +62,21 @@ type kitLaser struct {
 	Due string `json:"due,omitempty"`
 }
 
+func lasersOn(lasers []jobs.Laser, now time.Time) []kitLaser {
+	list := make([]kitLaser, len(lasers))
+	for i, l := range lasers {
+		list[i] = kitLaser{l, l.Due(now)}
+	}
+	return list
+}
+
 // getLasers is GET lasers: the newest record of each name, those out of use too.
 func (s *Server) getLasers(w http.ResponseWriter, r *http.Request, firm events.ID) error {
 	lasers, err := s.config.Store.ListLasers(r.Context(), firm)
 	if err != nil {
 		return err
 	}
-	list, now := make([]kitLaser, len(lasers)), s.config.Now()
-	for i, l := range lasers {
-		list[i] = kitLaser{l, l.Due(now)}
-	}
-	return reply(w, http.StatusOK, map[string]any{"lasers": list})
+	return reply(w, http.StatusOK, map[string]any{"lasers": lasersOn(lasers, s.config.Now())})
 }
 
 // postLaser is POST lasers. With an id of the sender's own it may be repeated.

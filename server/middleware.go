@@ -26,6 +26,7 @@ func (s *Server) wrap(h http.Handler) http.Handler {
 	h = s.recoverPanic(h)
 	h = secureHeaders(h)
 	h = s.logRequest(h)
+	h = s.tellTime(h)
 	return s.nameRequest(h)
 }
 
@@ -90,6 +91,49 @@ func (w *watcher) Write(b []byte) (int, error) {
 
 // Unwrap lets http.ResponseController reach the connection.
 func (w *watcher) Unwrap() http.ResponseWriter { return w.ResponseWriter }
+
+// timeHeader carries the server's clock, so that a phone knows how far off its own
+// is. Date, which all answers have, knows whole seconds alone.
+const (
+	timeHeader = "Relevel-Time"
+	timeFormat = "2006-01-02T15:04:05.000Z"
+)
+
+// tellTime puts the time at which an answer of the API begins into its header: what
+// came before, such as a batch that was long in coming, is no error of a clock.
+func (s *Server) tellTime(next http.Handler) http.Handler {
+	return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
+		if strings.HasPrefix(r.URL.Path, "/api/v1/") {
+			w = &clock{ResponseWriter: w, now: s.config.Now}
+		}
+		next.ServeHTTP(w, r)
+	})
+}
+
+// clock notes the time in an answer as it begins.
+type clock struct {
+	http.ResponseWriter
+	now   func() time.Time
+	began bool
+}
+
+func (c *clock) WriteHeader(status int) {
+	if !c.began {
+		c.began = true
+		c.Header().Set(timeHeader, c.now().UTC().Format(timeFormat))
+	}
+	c.ResponseWriter.WriteHeader(status)
+}
+
+func (c *clock) Write(b []byte) (int, error) {
+	if !c.began {
+		c.WriteHeader(http.StatusOK)
+	}
+	return c.ResponseWriter.Write(b)
+}
+
+// Unwrap lets http.ResponseController reach the connection.
+func (c *clock) Unwrap() http.ResponseWriter { return c.ResponseWriter }
 
 // recoverPanic turns a bug into one internal error. If the answer has begun
 // nothing honest can follow, and the connection is cut.

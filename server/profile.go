@@ -33,6 +33,14 @@ func publishedProfiles() []publishedProfile {
 	return list
 }
 
+func ownProfiles(kept []jobs.Profile) []ownProfile {
+	own := make([]ownProfile, len(kept))
+	for i, p := range kept {
+		own[i] = inWords(p)
+	}
+	return own
+}
+
 func inWords(p jobs.Profile) ownProfile {
 	asked := p.Levelling()
 	return ownProfile{p, asked.Standing, rulesInWords(asked)}
@@ -53,11 +61,7 @@ func (s *Server) getProfiles(w http.ResponseWriter, r *http.Request, firm events
 	if err != nil {
 		return err
 	}
-	own := make([]ownProfile, len(kept))
-	for i, p := range kept {
-		own[i] = inWords(p)
-	}
-	return reply(w, http.StatusOK, map[string]any{"published": publishedProfiles(), "profiles": own})
+	return reply(w, http.StatusOK, map[string]any{"published": publishedProfiles(), "profiles": ownProfiles(kept)})
 }
 
 // postProfile is POST profiles. With an id of the sender's own it may be

@@ -61,6 +61,7 @@ func (s *Server) apiRoutes(r *mux.Router) {
 	api.get("/practice", s.getPractice)
 	api.post("/practice", s.postPractice)
 	api.get("/quarantine", s.getQuarantine)
+	api.get("/phone", s.getPhone)
 
 	api.post("/pairings", s.postPairing)
 	api.get("/devices", s.getDevices)

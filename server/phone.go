@@ -1,0 +1,128 @@
+package server
+
+import (
+	"bytes"
+	"context"
+	"crypto/sha256"
+	"encoding/json"
+	"fmt"
+	"net/http"
+	"time"
+
+	"relevel/events"
+	"relevel/jobs"
+	"relevel/levelling"
+)
+
+// carried is what a phone takes below beside the events of its jobs.
+type carried struct {
+	Firm      carriedFirm        `json:"firm"`
+	People    []carriedPerson    `json:"people"`
+	Crews     []jobs.Crew        `json:"crews"`
+	Jobs      []carriedJob       `json:"jobs"`
+	Jacks     []kitJack          `json:"jacks"`
+	Lasers    []kitLaser         `json:"lasers"`
+	Practice  jobs.Practice      `json:"practice"`
+	Published []publishedProfile `json:"published"`
+	Profiles  []ownProfile       `json:"profiles"`
+}
+
+type carriedFirm struct {
+	ID     events.ID   `json:"id"`
+	Name   string      `json:"name"`
+	Region jobs.Region `json:"region"`
+	Words  jobs.Words  `json:"words"`
+}
+
+type carriedPerson struct {
+	jobs.Person
+	Initials string `json:"initials"`
+}
+
+// carriedJob has no figures: a phone reckons them itself.
+type carriedJob struct {
+	jobs.Job
+	Seq int64 `json:"seq"` // of the last event the server has folded
+}
+
+// getPhone is GET phone?device=: all that a phone wants beside events, in one
+// answer, and nothing when that is what it has.
+func (s *Server) getPhone(w http.ResponseWriter, r *http.Request, firm events.ID) error {
+	if err := checkDevice(r); err != nil {
+		return err
+	}
+	all, err := s.carried(r, firm)
+	if err != nil {
+		return err
+	}
+	body, err := json.Marshal(all)
+	if err != nil {
+		return fmt.Errorf("write answer: %w", err)
+	}
+	w.Header().Set("Content-Type", "application/json")
+	w.Header().Set("ETag", fmt.Sprintf(`"%x"`, sha256.Sum256(body)))
+	http.ServeContent(w, r, "", time.Time{}, bytes.NewReader(append(body, '\n')))
+	return nil
+}
+
+func checkDevice(r *http.Request) error {
+	text := r.URL.Query().Get("device")
+	if _, err := events.ParseID(text); text != "" && err != nil {
+		return levelling.Bad("device", "the id that the phone gave itself, a UUID")
+	}
+	return nil
+}
+
+func (s *Server) carried(r *http.Request, firm events.ID) (all carried, err error) {
+	f, err := s.config.Store.FindFirm(r.Context(), firm)
+	if err != nil {
+		return all, err
+	}
+	all.Firm = carriedFirm{f.ID, f.Name, f.Words, f.Words.Words()}
+	list, err := s.listJobs(r, firm)
+	if err != nil {
+		return all, err
+	}
+	all.Jobs = make([]carriedJob, len(list))
+	for i, j := range list {
+		all.Jobs[i] = carriedJob{j.Job, j.Seq}
+	}
+	if err := s.carriedPeople(r.Context(), firm, &all); err != nil {
+		return all, err
+	}
+	return all, s.carriedKit(r.Context(), firm, &all)
+}
+
+func (s *Server) carriedPeople(ctx context.Context, firm events.ID, all *carried) error {
+	people, err := s.config.Store.ListPeople(ctx, firm)
+	if err != nil {
+		return err
+	}
+	all.People = make([]carriedPerson, len(people))
+	for i, p := range people {
+		all.People[i] = carriedPerson{p, initials(p.Name)}
+	}
+	crews, err := s.config.Store.ListCrews(ctx, firm)
+	all.Crews = orEmpty(crews)
+	return err
+}
+
+func (s *Server) carriedKit(ctx context.Context, firm events.ID, all *carried) error {
+	jacks, err := s.config.Store.ListJacks(ctx, firm)
+	if err != nil {
+		return err
+	}
+	lasers, err := s.config.Store.ListLasers(ctx, firm)
+	if err != nil {
+		return err
+	}
+	profiles, err := s.firmProfiles(ctx, firm)
+	if err != nil {
+		return err
+	}
+	now := s.config.Now()
+	all.Jacks, all.Lasers = jacksOn(jacks, now), lasersOn(lasers, now)
+	all.Published, all.Profiles = publishedProfiles(), ownProfiles(profiles)
+	all.Practice, err = s.config.Store.FindPractice(ctx, firm)
+	return err
+}
