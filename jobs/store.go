@@ -8,8 +8,8 @@ import (
 )
 
 // Store keeps what is about a job but is not an event: the firms, their people,
-// crews, tolerance profiles, kit and practice, the jobs' names, and one summary
-// a job that can be rebuilt from the log at any time. People's names live here
+// crews, tolerance profiles, kit and practice, the jobs' names, one summary a job,
+// and one row a phone, which can be rebuilt from the log at any time. People's names live here
 // and nowhere else, so that they can be erased without touching the log.
 //
 // All methods may be called from many goroutines. What is not there for this
@@ -29,6 +29,7 @@ type Store interface {
 	Kit
 	Practices
 	Summaries
+	Phones
 }
 
 // Firms are the tenants: nothing of one is ever seen by another.
@@ -108,6 +109,17 @@ type Summaries interface {
 	ListSummaries(ctx context.Context, firm events.ID) ([]Summary, error)
 }
 
+// Phones hold one row a device that records. Like summaries they may be lost with the
+// power, and all but the reports can be made again from the log.
+type Phones interface {
+	// HearPhone adds what came from a device to what came before, in whatever order.
+	HearPhone(ctx context.Context, h Heard) error
+	// SavePhoneReport keeps what a device says of itself in place of what it said
+	// before, and counts as hearing from it at r.At.
+	SavePhoneReport(ctx context.Context, firm, device events.ID, r PhoneReport) error
+	ListPhones(ctx context.Context, firm events.ID) ([]Phone, error) // by device
+}
+
 // Firm is one business.
 type Firm struct {
 	ID        events.ID `json:"id"`
@@ -122,6 +134,7 @@ type Token struct {
 	ID        events.ID
 	Hash      events.Digest // SHA-256 of the secret part
 	Name      string
+	Device    events.ID // that a phone gave itself, zero if it is none
 	CreatedAt time.Time
 	RevokedAt time.Time // zero while it opens
 }

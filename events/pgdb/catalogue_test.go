@@ -166,6 +166,7 @@ var grants = []string{
 	"relevel_app laser INSERT SELECT",
 	"relevel_app pairing DELETE INSERT SELECT",
 	"relevel_app person DELETE INSERT SELECT UPDATE",
+	"relevel_app phone INSERT SELECT UPDATE",
 	"relevel_app photo INSERT SELECT UPDATE",
 	"relevel_app practice INSERT SELECT",
 	"relevel_app quarantine INSERT SELECT",

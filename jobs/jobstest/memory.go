@@ -35,6 +35,7 @@ type Memory struct {
 	lasers    map[key]jobs.Laser
 	practices map[key]jobs.Practice
 	summaries map[key]jobs.Summary
+	phones    map[key]jobs.Phone
 }
 
 type key struct{ firm, id events.ID }
@@ -54,6 +55,7 @@ func NewMemory() *Memory {
 		lasers:    map[key]jobs.Laser{},
 		practices: map[key]jobs.Practice{},
 		summaries: map[key]jobs.Summary{},
+		phones:    map[key]jobs.Phone{},
 	}
 }
 
@@ -129,7 +131,7 @@ func (m *Memory) CreateToken(ctx context.Context, t jobs.Token) error {
 				return events.ErrConflict
 			}
 		}
-		return put(m.tokens, key{t.Firm, t.ID}, t, func(a, b jobs.Token) bool { return a.Hash == b.Hash && a.Name == b.Name })
+		return put(m.tokens, key{t.Firm, t.ID}, t, func(a, b jobs.Token) bool { return a.Hash == b.Hash && a.Name == b.Name && a.Device == b.Device })
 	})
 }
 

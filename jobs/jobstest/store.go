@@ -38,6 +38,9 @@ func Store(t *testing.T, open func(t *testing.T) jobs.Store) {
 		"NothingToReferTo":  nothingToReferTo,
 		"NothingThere":      nothingThere,
 		"FirmsApart":        firmsApart,
+		"PhoneHeard":        phoneHeard,
+		"PhoneReported":     phoneReported,
+		"PhoneAtOnce":       phoneAtOnce,
 		"SummaryOK":         summaryOK,
 		"SummaryNeverOlder": summaryNeverOlder,
 		"ConcurrentCreate":  concurrentCreate,
@@ -293,6 +296,7 @@ func firmsApart(t *testing.T, s jobs.Store) {
 	must(t, s.CreatePerson(t.Context(), jobs.Person{Firm: theirs, ID: newID(t), Name: "Ari", Role: jobs.CrewHand, CreatedAt: start}))
 	must(t, s.CreateProfile(t.Context(), newProfile(t, theirs, "old-house")))
 	must(t, s.SaveSummary(t.Context(), jobs.Summary{Firm: theirs, Job: j.ID, Seq: 1, FoldVersion: jobs.FoldVersion}))
+	must(t, s.HearPhone(t.Context(), jobs.Heard{Firm: theirs, Device: j.ID, Seen: jobs.NumbersOf(1), At: start}))
 
 	_, err := s.FindToken(t.Context(), ours, token.Hash)
 	wantErr(t, "FindToken", err, events.ErrNotFound)
@@ -309,6 +313,8 @@ func firmsApart(t *testing.T, s jobs.Store) {
 	want(t, "ListProfiles", len(profiles), err, 0)
 	summaries, err := s.ListSummaries(t.Context(), ours)
 	want(t, "ListSummaries", len(summaries), err, 0)
+	phones, err := s.ListPhones(t.Context(), ours)
+	want(t, "ListPhones", len(phones), err, 0)
 
 	borrowed := newJob(t, ours)
 	borrowed.Crew = crew.ID

@@ -1,5 +1,5 @@
-// Package pgjobs keeps firms, tokens, people, crews, profiles, jobs and their summaries
-// in Postgres.
+// Package pgjobs keeps firms, tokens, people, crews, profiles, kit, jobs and their
+// summaries, and what is known of phones, in Postgres.
 package pgjobs
 
 import (
@@ -70,6 +70,18 @@ func (s *Store) change(ctx context.Context, firm events.ID, change statement, sc
 		return events.ErrNotFound
 	}
 	return err
+}
+
+// writeDerived runs a statement that writes what can be made again from the log, or
+// is said again soon: nobody waits for its disk.
+func (s *Store) writeDerived(ctx context.Context, firm events.ID, write statement) error {
+	if firm.IsZero() {
+		return events.ErrNotFound
+	}
+	return s.db.Write(ctx, firm, func(b *pgx.Batch) {
+		b.Queue(`SELECT set_config('synchronous_commit', 'off', true)`)
+		b.Queue(write.sql, write.args...)
+	})
 }
 
 // list reads all rows of a statement, whose one argument is the firm.

@@ -43,18 +43,11 @@ func scanSummary(row pgx.Row) (s jobs.Summary, err error) {
 
 // SaveSummary implements jobs.Summaries.
 func (s *Store) SaveSummary(ctx context.Context, sum jobs.Summary) error {
-	if sum.Firm.IsZero() {
-		return fmt.Errorf("save summary: %w", events.ErrNotFound)
-	}
 	body, err := json.Marshal(sum.Brief)
 	if err != nil {
 		return fmt.Errorf("save summary: %w", err)
 	}
-	err = s.db.Write(ctx, sum.Firm, func(b *pgx.Batch) {
-		// A row can be made again from the log, so no append waits for its disk.
-		b.Queue(`SELECT set_config('synchronous_commit', 'off', true)`)
-		b.Queue(upsertSummary, uuid(sum.Firm), uuid(sum.Job), sum.Seq, sum.FoldVersion, body)
-	})
+	err = s.writeDerived(ctx, sum.Firm, with(upsertSummary, uuid(sum.Firm), uuid(sum.Job), sum.Seq, sum.FoldVersion, body))
 	if err != nil {
 		return fmt.Errorf("save summary: %w", err)
 	}
