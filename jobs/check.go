@@ -12,9 +12,7 @@ const maxName = 200
 
 // Check reports, as an InputError, the first field that makes no sense.
 func (f Firm) Check() error {
-	switch f.Words {
-	case Australia, NewZealand, BritainEire, NorthAmerica:
-	default:
+	if !f.Words.Known() {
 		return levelling.Bad("words", "AU, NZ, UK or US")
 	}
 	return checkName("name", f.Name)

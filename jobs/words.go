@@ -11,6 +11,15 @@ const (
 	NorthAmerica Region = "US"
 )
 
+// Known reports whether it is a region with words of its own.
+func (r Region) Known() bool {
+	switch r {
+	case Australia, NewZealand, BritainEire, NorthAmerica:
+		return true
+	}
+	return false
+}
+
 // Words are the trade words of one region. Code uses one set of names; only
 // what people read differs.
 type Words struct {

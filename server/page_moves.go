@@ -30,24 +30,12 @@ func (p *pages) getMovesPage(w http.ResponseWriter, r *http.Request, firm events
 		}
 		page.Later = web.LaterRounds(plan.Later, v.picture.Aim.Agreed.DailyMM > 0)
 		page.Waits = web.Rests(plan)
-		o.Round = roundOf(plan)
+		o.Round = drawing.RoundOf(plan)
 	}
 	if len(v.picture.Supports) > 0 {
 		page.Floor = svg(drawing.Floor(v.picture, o))
 	}
 	return show(w, http.StatusOK, page)
-}
-
-// roundOf is what the plan of the floor says of a round.
-func roundOf(plan *jobs.Rounds) drawing.Round {
-	r := drawing.Round{Order: map[string]int{}, Waits: map[string]string{}}
-	for _, m := range plan.Moves {
-		r.Order[m.Support] = m.Batch + 1
-	}
-	for _, w := range plan.Waits {
-		r.Waits[w.Support] = w.Why
-	}
-	return r
 }
 
 // carryingOf is what the bearers say of each move of a round, held against what

@@ -23,6 +23,20 @@ interface OnJob {
   job: string;
 }
 
+/** A drawing wants the region of the firm's words, and the initials of who may have
+ *  signed, by person. Ask with the same now as for the state: the picture of a book
+ *  at one time is reckoned once. */
+interface Drawn extends OnJob {
+  now: string;
+  region: "AU" | "NZ" | "UK" | "US";
+  initials?: Record<string, string>;
+}
+
+/** SVG for inclusion in the page, as the server draws it; its ink is drawing.css. */
+interface Sheet {
+  svg: string;
+}
+
 interface Calls {
   /** Takes in events as GET jobs/{job}/events lists them, in any order and again. An
    *  own event gets its number by it. */
@@ -56,6 +70,18 @@ interface Calls {
 
   /** The packers that can be cut now; practice is the firm's. */
   packers: { request: OnJob & { now: string; practice: unknown }; answer: unknown[] };
+
+  /** The plan, after quarter turns clockwise, with what the round under way says of
+   *  each post if that is wanted. Every support is a link to
+   *  #/job/{job}/support/{id}, the id as encodeURIComponent writes it or less: take it
+   *  back by decodeURIComponent. */
+  floor: { request: Drawn & { turn?: number; round?: boolean }; answer: Sheet };
+
+  /** One support in section. */
+  section: { request: Drawn & { support: string }; answer: Sheet };
+
+  /** The line along one bearer; "" where fewer than two of its heights are known. */
+  line: { request: Drawn & { bearer: string }; answer: Sheet };
 
   /** Lets a job's book go. */
   forget: { request: OnJob; answer: Record<string, never> };

@@ -4,6 +4,8 @@ import (
 	"fmt"
 	"strconv"
 	"unicode/utf8"
+
+	"relevel/jobs"
 )
 
 // Round is what is said of supports on the plan of a round: a framed number for
@@ -11,6 +13,22 @@ import (
 type Round struct {
 	Order map[string]int    // place in the order, from 1; the same for what is pumped together
 	Waits map[string]string // and why
+}
+
+// RoundOf is what the plan of a floor says of the round under way; without one it
+// says nothing.
+func RoundOf(plan *jobs.Rounds) Round {
+	r := Round{Order: map[string]int{}, Waits: map[string]string{}}
+	if plan == nil {
+		return r
+	}
+	for _, m := range plan.Moves {
+		r.Order[m.Support] = m.Batch + 1
+	}
+	for _, w := range plan.Waits {
+		r.Waits[w.Support] = w.Why
+	}
+	return r
 }
 
 // waiting is the word in the broken frame.

@@ -29,6 +29,14 @@ type book struct {
 	own      []events.Stored             // without number, in the order they were recorded
 	ahead    *jobs.Replay                // of all and own; nil when it is to be reckoned anew
 	offsets  offsets
+	looked   *look // nil when the book has changed since
+}
+
+// look is the picture of a book at a time. After an event the page asks for the
+// state and for several drawings, all of them as of the same time.
+type look struct {
+	at      time.Time
+	picture jobs.Picture
 }
 
 func newBook(job events.ID) *book {
@@ -48,9 +56,10 @@ type refusal struct {
 	problem
 }
 
-// each hands over events one by one. What is wrong with one of them keeps out no
+// each hands over events one by one, after which the book is looked at anew. What is wrong with one of them keeps out no
 // other.
 func (b *book) each(list []json.RawMessage, add func(json.RawMessage) error) counts {
+	b.looked = nil
 	var refused []refusal
 	for i, raw := range list {
 		if err := add(raw); err != nil {
@@ -187,6 +196,15 @@ func (b *book) state() *jobs.State {
 		b.ahead = ahead
 	}
 	return b.ahead.State()
+}
+
+// picture is the state as of a time; no caller changes it. The fold puts a time
+// into the zone of the site, so one instant gives one picture.
+func (b *book) picture(now time.Time) jobs.Picture {
+	if b.looked == nil || !b.looked.at.Equal(now) {
+		b.looked = &look{now, b.state().Picture(now)}
+	}
+	return b.looked.picture
 }
 
 // lines are the last of the book in the order of their numbers.

@@ -25,8 +25,9 @@ type asked struct {
 	MarginMM    float64           `json:"margin_mm"`
 	Profiles    []jobs.Profile    `json:"profiles"`
 	Practice    jobs.Practice     `json:"practice"`
-	Name        string            `json:"name"`
-	Input       json.RawMessage   `json:"input"`
+	drawn
+	Name  string          `json:"name"`
+	Input json.RawMessage `json:"input"`
 }
 
 func take(b *book, a asked) (any, error) { return b.each(a.Events, b.take), nil }
@@ -40,7 +41,7 @@ func drop(b *book, a asked) (any, error) {
 	return b.each(nil, nil), nil
 }
 
-func state(b *book, a asked) (any, error) { return b.state().Picture(a.Now), nil }
+func state(b *book, a asked) (any, error) { return b.picture(a.Now), nil }
 
 func figures(b *book, a asked) (any, error) { return b.state().Figures(a.Now, a.Names...), nil }
 

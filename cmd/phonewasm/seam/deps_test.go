@@ -6,7 +6,7 @@ import (
 	"relevel/levelling/depstest"
 )
 
-// What the phone downloads holds no store, no server and no picture.
+// What the phone downloads holds no store, no server and no photo.
 func TestImports(t *testing.T) {
 	depstest.Imports(t, ".", "relevel/cmd/phonewasm/seam", map[string]depstest.Reasons{
 		"relevel/cmd/phonewasm/seam": {
@@ -14,6 +14,7 @@ func TestImports(t *testing.T) {
 			"relevel/jobs":           "the fold",
 			"relevel/levelling":      "errors that name a field and its cure",
 			"relevel/levelling/calc": "the calculators",
+			"relevel/server/drawing": "the floor as the server's pages draw it",
 		},
 	})
 }

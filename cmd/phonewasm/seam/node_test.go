@@ -109,7 +109,9 @@ func onPhone(t testing.TB, f *floor) (series []asking) {
 	}
 	series = append(series, ask(t, "take", request{"job": job, "events": unsent}), ask(t, "state", request{"job": job, "now": f.end()}),
 		ask(t, "carrying", request{"job": job, "now": f.end(), "support": "B1-2"}), ask(t, "choices", request{"job": job}),
-		ask(t, "packers", request{"job": job, "now": f.end(), "practice": request{}}))
+		ask(t, "packers", request{"job": job, "now": f.end(), "practice": request{}}),
+		ask(t, "floor", request{"job": job, "now": f.end(), "region": "UK", "turn": 1, "round": true}), ask(t, "line", request{"job": job, "now": f.end(), "region": "US", "bearer": "B1"}),
+		ask(t, "section", request{"job": job, "now": f.end(), "region": "AU", "support": "B1-2"}))
 	return append(series, ask(t, "forget", request{"job": job}))
 }
 

@@ -1,5 +1,5 @@
-// Package seam is what the phone's worker calls: the fold and the calculators,
-// JSON in and JSON out, the same code as the server's. It keeps the books of the
+// Package seam is what the phone's worker calls: the fold, the drawings and the
+// calculators, JSON in and JSON out, the same code as the server's. It keeps the books of the
 // jobs that were opened, in memory; whoever calls keeps the events.
 //
 // An answer is the value asked for, or {"error":{"field"?,"detail"}}.
@@ -28,6 +28,7 @@ func New() *Seam { return &Seam{books: map[events.ID]*book{}} }
 var calls = map[string]func(*Seam, asked) (any, error){
 	"take": onBook(take), "record": onBook(record), "drop": onBook(drop), "state": onBook(state), "figures": onBook(figures),
 	"lines": onBook(lines), "carrying": onBook(carrying), "choices": onBook(choices), "packers": onBook(packers),
+	"floor": onBook(floor), "section": onBook(section), "line": onBook(line),
 	"forget": (*Seam).forget, "calc": (*Seam).calc,
 }
 

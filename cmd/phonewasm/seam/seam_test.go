@@ -79,6 +79,9 @@ func TestBadRequests(t *testing.T) {
 		{"carrying", in(`"support":"B9"`), "support"}, {"carrying", in(`"thickness_mm":-1`), "thickness_mm"}, {"carrying", in(`"bag_litres":1e9`), "bag_litres"},
 		{"choices", in(`"margin_mm":101`), "margin_mm"}, {"choices", in(`"profiles":[{}]`), "name"},
 		{"packers", in(`"practice":{"step_mm":-1}`), "step_mm"}, {"lines", in(`"limit":0`), "limit"},
+		{"floor", in(`"now":"2026-03-02T08:00:00Z"`), "region"}, {"floor", in(`"region":"FR"`), "region"}, {"floor", in(`"region":"AU","initials":{"B1":"AB"}`), "request"},
+		{"section", in(`"region":"AU","support":"B9"`), "support"}, {"section", in(`"support":"B9"`), "region"},
+		{"line", in(`"region":"AU","bearer":"B9"`), "bearer"}, {"line", in(`"bearer":"B9"`), "region"},
 		{"calc", `{"name":"crack","input":{}}`, "width_mm"}, {"calc", `{"name":"fly","input":{}}`, ""},
 	} {
 		var got struct {
@@ -102,7 +105,7 @@ func FuzzCall(f *testing.F) {
 		f.Fatal(err)
 	}
 	for _, name := range seam.Names() {
-		f.Add(name, `{"job":"`+job.String()+`","now":"2026-03-02T08:00:00Z","support":"B0-1","names":["B0-1"],"move_mm":3,"limit":3,"events":[{"seq":1,"event":{}}]}`)
+		f.Add(name, `{"job":"`+job.String()+`","now":"2026-03-02T08:00:00Z","support":"B0-1","names":["B0-1"],"region":"AU","bearer":"B0","turn":1,"round":true,"move_mm":3,"limit":3,"events":[{"seq":1,"event":{}}]}`)
 		f.Add(name, `{"job":"`+job.String()+`","name":"jack","input":{},"margin_mm":2,"events":[`+string(raw)+`]}`)
 	}
 	f.Fuzz(func(t *testing.T, name, request string) {
