@@ -6,10 +6,14 @@ import (
 	"relevel/jobs"
 )
 
+// perSupport is about what one takes on the plan, with its share of the rest, bytes.
+const perSupport = 1300
+
 // Floor draws the plan of a floor with every support as it stands.
 func Floor(p jobs.Picture, o Options) string {
 	l := newLayout(p, o.Turn)
 	c := &canvas{}
+	c.room(len(p.Supports) * perSupport)
 	sheet := l.sheet()
 	c.start("floor"+sized(sheet), sheet, fmt.Sprintf("Plan of the floor, %d %s", len(p.Supports), plural(o.Words.Support, len(p.Supports))))
 	taken := &crowd{}

@@ -173,6 +173,9 @@ func (c *crowd) best(ways []point, w words) point {
 		if o := c.overlap(boxAt(p)); o < least {
 			choice, least = p, o
 		}
+		if least == 0 {
+			break
+		}
 	}
 	c.add(boxAt(choice))
 	return choice

@@ -125,8 +125,12 @@ func (c *crowd) add(bs ...box) { c.taken = append(c.taken, bs...) }
 func (c *crowd) overlap(bs ...box) float64 {
 	sum := 0.0
 	for _, b := range bs {
-		for _, t := range c.taken {
-			sum += b.common(t)
+		for i := range c.taken {
+			t := &c.taken[i]
+			if b.x1 <= t.x0 || t.x1 <= b.x0 || b.y1 <= t.y0 || t.y1 <= b.y0 {
+				continue // as most are: thousands of pairs are looked at for one floor
+			}
+			sum += b.common(*t)
 		}
 	}
 	return sum
@@ -140,8 +144,12 @@ const lessUsual = 25
 func (c *crowd) place(l label, ways []placing) placing {
 	best, least := ways[0], math.Inf(1)
 	for i, w := range ways {
+		unusual := lessUsual * float64(i)
+		if unusual >= least {
+			break // nor does any after it cost less
+		}
 		bs := l.boxes(w)
-		cost := c.overlap(bs[0].grown(1), bs[1].grown(1)) + lessUsual*float64(i)
+		cost := c.overlap(bs[0].grown(1), bs[1].grown(1)) + unusual
 		if cost < least {
 			best, least = w, cost
 		}

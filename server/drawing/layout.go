@@ -143,14 +143,17 @@ func scaleFor(p jobs.Picture, turn int) float64 {
 		px, py = pitchUpX, pitchUpY
 	}
 	joined := buttedPairs(p.Plan)
-	needed := make([]float64, len(p.Supports))
+	at := make([]point, len(p.Supports))
 	for i, s := range p.Supports {
-		a := turned(s.X, s.Y, turn)
-		for _, o := range p.Supports {
-			if o.ID == s.ID || joined[s.ID] == o.ID {
+		at[i] = turned(s.X, s.Y, turn)
+	}
+	needed := make([]float64, len(p.Supports))
+	for i, a := range at {
+		own, other := p.Supports[i].ID, joined[p.Supports[i].ID]
+		for j, b := range at {
+			if id := p.Supports[j].ID; id == own || id == other {
 				continue
 			}
-			b := turned(o.X, o.Y, turn)
 			room := max(math.Abs(a.x-b.x)/px, math.Abs(a.y-b.y)/py)
 			needed[i] = max(needed[i], 1/max(room, 1/mostScale))
 		}

@@ -9,7 +9,6 @@ import (
 	"os"
 	"os/exec"
 	"path/filepath"
-	"slices"
 	"strings"
 	"testing"
 
@@ -121,6 +120,7 @@ func TestUnderNode(t *testing.T) {
 	wasm := phoneBuild(t)
 	t.Run("SameBytes", func(t *testing.T) { sameBytes(t, wasm) })
 	t.Run("TimeOfReading", func(t *testing.T) { timeOfReading(t, wasm) })
+	t.Run("TimeOfDrawing", func(t *testing.T) { timeOfDrawing(t, wasm) })
 }
 
 func sameBytes(t *testing.T, wasm string) {
@@ -154,17 +154,7 @@ func timeOfReading(t *testing.T, wasm string) {
 		series = append(series, ask(t, "record", request{"job": job, "events": []any{f.log[len(f.log)-1].Event}}),
 			ask(t, "figures", request{"job": job, "now": f.end(), "names": []string{at}}), ask(t, "state", request{"job": job, "now": f.end()}))
 	}
-	took := map[string][]float64{}
-	for i, a := range underNode(t, wasm, series) {
-		if strings.HasPrefix(a.answer, `{"error"`) {
-			t.Fatalf("%s: %s", series[i].name, a.answer)
-		}
-		took[series[i].name] = append(took[series[i].name], a.took)
-	}
-	for _, name := range []string{"record", "figures", "state"} {
-		slices.Sort(took[name])
-		n := len(took[name])
-		fmt.Printf("phonewasm: %-7s %6.2f ms, 95 %% within %6.2f (job of %d events)\n", name, took[name][n/2]/1000, took[name][n*95/100]/1000, len(f.log))
-	}
-	fmt.Printf("phonewasm: take    %6.2f ms for %d events at once\n", took["take"][0]/1000, len(pulled))
+	answers := underNode(t, wasm, series)
+	printTimes(t, fmt.Sprintf("job of %d events", len(f.log)), series, answers, "record", "figures", "state")
+	fmt.Printf("phonewasm: take    %6.2f ms for %d events at once\n", answers[0].took/1000, len(pulled))
 }
