@@ -73,8 +73,7 @@ interface Calls {
 
   /** The plan, after quarter turns clockwise, with what the round under way says of
    *  each post if that is wanted. Every support is a link to
-   *  #/job/{job}/support/{id}, the id as encodeURIComponent writes it or less: take it
-   *  back by decodeURIComponent. */
+   *  #/job/{job}/support/{id}, where decodeURIComponent gives back the id. */
   floor: { request: Drawn & { turn?: number; round?: boolean }; answer: Sheet };
 
   /** One support in section. */

@@ -1,7 +1,8 @@
 package seam
 
 import (
-	"net/url"
+	"fmt"
+	"strings"
 
 	"relevel/events"
 	"relevel/jobs"
@@ -32,10 +33,27 @@ func (a asked) options() (drawing.Options, error) {
 	supports := "#/job/" + a.Job.String() + "/support/"
 	return drawing.Options{
 		Turn:     a.Turn,
-		Link:     func(id string) string { return supports + url.PathEscape(id) },
+		Link:     func(id string) string { return supports + segment(id) },
 		Initials: func(id events.ID) string { return a.Initials[id] },
 		Words:    a.Region.Words(),
 	}, nil
+}
+
+// plain is what needs no escape in any part of an address.
+const plain = "ABCDEFGHIJKLMNOPQRSTUVWXYZabcdefghijklmnopqrstuvwxyz0123456789-._~"
+
+// segment is a name between two slashes of an address. Package net/url would be a
+// hundredth of the download.
+func segment(name string) string {
+	var b strings.Builder
+	for i := range len(name) {
+		if strings.IndexByte(plain, name[i]) >= 0 {
+			b.WriteByte(name[i])
+		} else {
+			fmt.Fprintf(&b, "%%%02X", name[i])
+		}
+	}
+	return b.String()
 }
 
 func floor(b *book, a asked) (any, error) {

@@ -73,7 +73,7 @@ func timeOfDrawing(t *testing.T, wasm string) {
 		series = append(series, ask(t, "record", request{"job": job, "events": []any{f.log[len(f.log)-1].Event}}),
 			ask(t, "state", at), ask(t, "floor", at), ask(t, "section", at), ask(t, "line", at))
 	}
-	printTimes(t, fmt.Sprintf("%d supports", 120), series, underNode(t, wasm, series), "record", "state", "floor", "section", "line")
+	printTimes(t, "120 supports", series, underNode(t, wasm, series), "record", "state", "floor", "section", "line")
 }
 
 // printTimes prints the median and the slowest but a few of each call.

@@ -6,6 +6,7 @@
 package seam
 
 import (
+	"bytes"
 	"encoding/json"
 	"errors"
 	"maps"
@@ -70,11 +71,21 @@ func (s *Seam) Call(name string, request []byte) (answer []byte) {
 	if err != nil {
 		return refused(err)
 	}
-	answer, err = json.Marshal(value)
+	answer, err = written(value)
 	if err != nil {
 		return refused(err)
 	}
 	return answer
+}
+
+// written is a value as JSON. No answer stands in a page as it is, so < and > are
+// left as they are: a drawing would be half as long again.
+func written(value any) ([]byte, error) {
+	var b bytes.Buffer
+	e := json.NewEncoder(&b)
+	e.SetEscapeHTML(false)
+	err := e.Encode(value)
+	return bytes.TrimSuffix(b.Bytes(), []byte("\n")), err
 }
 
 func problemOf(err error) problem {
