@@ -21,7 +21,13 @@ export class Disk {
 export class Memory implements Kept {
   constructor(public disk = new Disk(), private before: (call: string) => void = () => {}, private ids: () => ID = () => newID(Date.now())) {}
 
+  // No call awaits anything: each is a transaction.
+
   async device(): Promise<ID> {
+    return this.deviceNow();
+  }
+
+  private deviceNow(): ID {
     const known = this.disk.settings.get("device") as ID | undefined;
     const id = known ?? this.ids();
     this.disk.settings.set("device", id);
@@ -29,17 +35,16 @@ export class Memory implements Kept {
   }
 
   async record(draft: Draft, shots: Taken[]): Promise<Own> {
-    const device = await this.device();
     this.before("record");
     const counter = ++this.disk.counter;
-    const envelope = envelopeOf(draft, device, counter);
+    const envelope = copy(envelopeOf(draft, this.deviceNow(), counter));
     const own: Own = { counter, id: envelope.id, job: envelope.job, kind: envelope.kind, state: "waiting", envelope };
     if (shots.length === 0) own.sealed = sealedText(envelope, []);
     this.disk.own.set(counter, own);
     shots.forEach((s, place) => {
       const shot = shotOf(s, this.ids(), own, place);
       this.disk.shots.set(shot.id, shot);
-      this.disk.bytes.set(`${shot.id} original`, s.original);
+      this.disk.bytes.set(`${shot.id} original`, copy(s.original));
     });
     return copy(own);
   }
@@ -52,13 +57,12 @@ export class Memory implements Kept {
     this.before("seal");
     const own = this.find(counter);
     if (own.sealed !== undefined) return copy(own);
-    const files = (await this.shotsOf([counter])).map((shot) => {
-      const made = copyFor(shot, copies);
+    const pairs = this.shotsNow([counter]).map((shot) => ({ shot, made: copyFor(shot, copies) }));
+    for (const { shot, made } of pairs) {
       this.disk.shots.set(shot.id, ready(shot, made));
-      if (made.data) this.disk.bytes.set(`${shot.id} copy`, made.data);
-      return fileOf(shot, made);
-    });
-    own.sealed = sealedText(own.envelope, files);
+      if (made.data) this.disk.bytes.set(`${shot.id} copy`, copy(made.data));
+    }
+    own.sealed = sealedText(own.envelope, pairs.map(({ shot, made }) => fileOf(shot, made)));
     return copy(own);
   }
 
@@ -95,6 +99,10 @@ export class Memory implements Kept {
   }
 
   async shotsOf(counters: number[]): Promise<Shot[]> {
+    return this.shotsNow(counters);
+  }
+
+  private shotsNow(counters: number[]): Shot[] {
     return [...this.disk.shots.values()].filter((s) => counters.includes(s.counter)).sort(byPlace).map(copy);
   }
 
@@ -124,12 +132,14 @@ export class Memory implements Kept {
     this.disk.heard.set(job, known);
     for (const h of list) known.set(h.seq, copy(h));
     const ids = new Set(list.map(idOf));
-    for (const own of this.list((o) => ids.has(o.id))) {
-      const shots = await this.shotsOf([own.counter]);
-      if (!isDone(own, shots)) continue;
-      this.disk.own.delete(own.counter);
-      for (const s of shots) this.disk.shots.delete(s.id);
-    }
+    for (const own of this.list((o) => ids.has(o.id))) this.letGo(own);
+  }
+
+  private letGo(own: Own): void {
+    const shots = this.shotsNow([own.counter]);
+    if (!isDone(own, shots)) return;
+    this.disk.own.delete(own.counter);
+    for (const s of shots) this.disk.shots.delete(s.id);
   }
 
   async heard(job: ID, after: number, limit: number): Promise<Heard[]> {

@@ -18,8 +18,8 @@ interface Schema extends DBSchema {
 type Name = StoreNames<Schema>;
 type Writing = IDBPTransaction<Schema, Name[], "readwrite">;
 
-/** Opens the store of this origin. blocked and blocking tell of other windows with
- *  an older or newer app; broken tells that the browser closed the store. */
+/** Opens the store of this origin. blocking tells that a window with a newer app
+ *  waits for this one to close the store; broken that the browser closed it. */
 export async function openStore(name = "relevel", on: { blocking?: () => void; broken?: () => void } = {}): Promise<Store> {
   const db = await openDB<Schema>(name, 1, {
     upgrade(fresh) {
@@ -182,7 +182,8 @@ export class Store implements Kept {
   }
 
   async heard(job: ID, after: number, limit: number): Promise<Heard[]> {
-    return this.db.getAll("heard", IDBKeyRange.bound([job, after], [job, Infinity], true), limit);
+    const list = await this.db.getAll("heard", IDBKeyRange.bound([job, after], [job, Infinity], true), limit);
+    return list.map(({ job: _, ...h }) => h);
   }
 
   /** Numbers have no gaps and are heard in order, so that the count of them would
