@@ -127,8 +127,9 @@ export interface Kept {
 
   held(): Promise<Held>;
 
-  /** Keeps what the server lists of a job. Events come again and in any order. Own
-   *  events that are among them, and safe with all their shots, are let go. */
+  /** Keeps what the server lists of a job. Events come again and in any order. An
+   *  own event is let go once it is stored, listed, and safe with all its shots, by
+   *  whichever call says the last of it; a call that names it afterwards rejects. */
   hear(job: ID, list: Heard[]): Promise<void>;
 
   /** What was heard of a job, by number, from the one after. */

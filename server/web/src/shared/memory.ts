@@ -72,7 +72,9 @@ export class Memory implements Kept {
 
   async settle(counter: number, outcome: { seq: number } | { reason: string }): Promise<void> {
     this.before("settle");
-    settled(this.find(counter), outcome);
+    const own = this.find(counter);
+    settled(own, outcome);
+    this.letGo(own);
   }
 
   async again(counter: number): Promise<void> {
@@ -119,7 +121,9 @@ export class Memory implements Kept {
     const shot = this.disk.shots.get(id);
     if (!shot) return;
     settledShot(shot, outcome);
-    if (shot.state === "safe") for (const which of ["original", "copy"]) this.disk.bytes.delete(`${id} ${which}`);
+    if (shot.state !== "safe") return;
+    for (const which of ["original", "copy"]) this.disk.bytes.delete(`${id} ${which}`);
+    this.letGo(this.find(shot.counter));
   }
 
   async held(): Promise<Held> {
@@ -137,7 +141,7 @@ export class Memory implements Kept {
 
   private letGo(own: Own): void {
     const shots = this.shotsNow([own.counter]);
-    if (!isDone(own, shots)) return;
+    if (!isDone(own, this.disk.heard.get(own.job)?.get(own.seq ?? 0), shots)) return;
     this.disk.own.delete(own.counter);
     for (const s of shots) this.disk.shots.delete(s.id);
   }

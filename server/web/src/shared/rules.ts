@@ -55,9 +55,11 @@ export function settledShot(shot: Shot, outcome: "sent" | "safe" | { reason: str
   else Object.assign(shot, { state: "refused", reason: outcome.reason });
 }
 
-/** Own events that the server lists and whose shots it has safely need not be kept. */
-export function isDone(own: Own, shots: Shot[]): boolean {
-  return own.sealed !== undefined && shots.every((s) => s.state === "safe");
+/** Own events that the server has stored and lists, and whose shots it has safely,
+ *  need not be kept. One that is kept apart is on this phone only, whatever the
+ *  server lists under its id. */
+export function isDone(own: Own, listed: Heard | undefined, shots: Shot[]): boolean {
+  return own.state === "stored" && listed !== undefined && idOf(listed) === own.id && shots.every((s) => s.state === "safe");
 }
 
 export function idOf(h: Heard): ID | undefined {

@@ -109,11 +109,20 @@ export class Store implements Kept {
   }
 
   settle(counter: number, outcome: { seq: number } | { reason: string }): Promise<void> {
-    return this.changeOwn(counter, (own) => settled(own, outcome));
+    return this.change(["own", "shot", "heard"], async (tx) => {
+      const own = await find(tx, counter);
+      settled(own, outcome);
+      await tx.objectStore("own").put(own);
+      await letGo(tx, own);
+    });
   }
 
   again(counter: number): Promise<void> {
-    return this.changeOwn(counter, waitAgain);
+    return this.change(["own"], async (tx) => {
+      const own = await find(tx, counter);
+      waitAgain(own);
+      await tx.objectStore("own").put(own);
+    });
   }
 
   async unheard(job: ID): Promise<Own[]> {
@@ -153,12 +162,14 @@ export class Store implements Kept {
   }
 
   settleShot(id: ID, outcome: "sent" | "safe" | { reason: string }): Promise<void> {
-    return this.change(["shot", "bytes"], async (tx) => {
+    return this.change(["own", "shot", "bytes", "heard"], async (tx) => {
       const shot = await tx.objectStore("shot").get(id);
       if (!shot) return;
       settledShot(shot, outcome);
       await tx.objectStore("shot").put(shot);
-      if (shot.state === "safe") for (const which of ["original", "copy"]) await tx.objectStore("bytes").delete(`${id} ${which}`);
+      if (shot.state !== "safe") return;
+      for (const which of ["original", "copy"]) await tx.objectStore("bytes").delete(`${id} ${which}`);
+      await letGo(tx, await find(tx, shot.counter));
     });
   }
 
@@ -171,12 +182,8 @@ export class Store implements Kept {
     return this.change(["own", "shot", "heard"], async (tx) => {
       await Promise.all(list.map((h) => tx.objectStore("heard").put({ ...h, job })));
       for (const id of list.map(idOf)) {
-        const own = id && (await tx.objectStore("own").index("id").get(id));
-        if (!own) continue;
-        const shots = await tx.objectStore("shot").index("counter").getAll(own.counter);
-        if (!isDone(own, shots)) continue;
-        await tx.objectStore("own").delete(own.counter);
-        for (const s of shots) await tx.objectStore("shot").delete(s.id);
+        // One id may be that of several, of which the server took one.
+        for (const own of id ? await tx.objectStore("own").index("id").getAll(id) : []) await letGo(tx, own);
       }
     });
   }
@@ -230,14 +237,6 @@ export class Store implements Kept {
     }
   }
 
-  private changeOwn(counter: number, f: (own: Own) => void): Promise<void> {
-    return this.change(["own"], async (tx) => {
-      const own = await find(tx, counter);
-      f(own);
-      await tx.objectStore("own").put(own);
-    });
-  }
-
   private async owns(wanted: (o: Own) => boolean): Promise<Own[]> {
     return (await this.db.getAll("own")).filter(wanted);
   }
@@ -247,6 +246,14 @@ async function find(tx: Writing, counter: number): Promise<Own> {
   const own = await tx.objectStore("own").get(counter);
   if (!own) throw new Error(`there is no own event ${counter}`);
   return own;
+}
+
+async function letGo(tx: Writing, own: Own): Promise<void> {
+  const listed = await tx.objectStore("heard").get([own.job, own.seq ?? 0]);
+  const shots = await tx.objectStore("shot").index("counter").getAll(own.counter);
+  if (!isDone(own, listed, shots)) return;
+  await tx.objectStore("own").delete(own.counter);
+  for (const s of shots) await tx.objectStore("shot").delete(s.id);
 }
 
 function ofJob(job: ID): IDBKeyRange {

@@ -334,6 +334,45 @@ const hearing: Record<string, Test> = {
     await assert.rejects(kept.again(1), "it is still there");
   },
 
+  "an event whose photo becomes safe after it was listed is let go then": async ({ kept }) => {
+    const { own, shots } = await withShots(kept, 5, 6);
+    await kept.settle(1, { seq: 1 });
+    await kept.hear(job, [listed(own, 1)]);
+    assert.deepEqual(await kept.unheard(job), []);
+    await kept.settleShot(shots[0]!.id, "safe");
+    assert.deepEqual((await kept.shotsToSend()).map((s) => s.bytes), [6]);
+    await kept.settleShot(shots[1]!.id, "safe");
+    assert.deepEqual(await kept.shotsOf([1]), []);
+    await assert.rejects(kept.again(1), "it is still there");
+  },
+
+  "an event that is listed before its answer came is let go with the answer": async ({ kept }) => {
+    const [own] = await recorded(kept, 1);
+    await kept.hear(job, [listed(own!, 1)]);
+    assert.deepEqual(counters(await kept.toSend(10)), [1]);
+    await kept.settle(1, { seq: 1 });
+    assert.deepEqual(await kept.toSend(10), []);
+    await assert.rejects(kept.again(1), "it is still there");
+  },
+
+  "an event kept apart stays, although another of its id is listed": async ({ kept }) => {
+    const [own] = await recorded(kept, 1);
+    await kept.settle(1, { reason: "another event with this id is number 1 of the job" });
+    await kept.hear(job, [{ ...listed(own!, 1), event: { ...own!.envelope, body: { text: "somebody else's" } } }]);
+    assert.deepEqual(counters(await kept.unsettled()), [1]);
+    assert.equal((await kept.held()).apart, 1);
+  },
+
+  "of two events with one id the one that was stored is let go": async ({ kept }) => {
+    const own = await kept.record(draft(), []);
+    await kept.record(draft({ id: own.id }), []);
+    await kept.settle(1, { reason: "another event with this id is number 1 of the job" });
+    await kept.settle(2, { seq: 1 });
+    await kept.hear(job, [listed(own, 1)]);
+    assert.deepEqual(counters(await kept.unsettled()), [1]);
+    await assert.rejects(kept.again(2), "it is still there");
+  },
+
   "a full device hears nothing": async ({ kept, fill }) => {
     const [own] = await recorded(kept, 1);
     await kept.settle(1, { seq: 1 });
