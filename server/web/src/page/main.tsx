@@ -1,6 +1,6 @@
 // The app's beginning: the store is opened, the first screen drawn from what was
 // kept, and only then the worker, the sending and the office are started.
-import { render } from "preact";
+import { render, type ComponentChild } from "preact";
 import "../../static/drawing.css";
 import { openStore } from "../shared/store.ts";
 import { App } from "./app.ts";
@@ -11,8 +11,14 @@ import { AppProvider } from "./ui/app.tsx";
 
 const place = document.getElementById("app")!;
 
+/** Draws in place of what the page says while it starts. */
+function show(screen: ComponentChild): void {
+  place.replaceChildren();
+  render(screen, place);
+}
+
 async function start(): Promise<void> {
-  if (!secure()) return render(<PlainHttp />, place);
+  if (!secure()) return show(<PlainHttp />);
   let app: App | undefined;
   const store = await openStore("relevel", {
     blocking: () => location.reload(), // a newer app in another window needs the store
@@ -20,9 +26,9 @@ async function start(): Promise<void> {
   });
   app = new App(store);
   await app.start();
-  render(<AppProvider value={app}><Root /></AppProvider>, place);
+  show(<AppProvider value={app}><Root /></AppProvider>);
   void app.update.start().catch(() => {}); // without it the app works while there is signal
   requestAnimationFrame(() => setTimeout(() => app.begin()));
 }
 
-start().catch((e: unknown) => render(<NoStore why={e instanceof Error ? e.message : String(e)} />, place));
+start().catch((e: unknown) => show(<NoStore why={e instanceof Error ? e.message : String(e)} />));

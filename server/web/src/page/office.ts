@@ -29,7 +29,7 @@ export interface Words {
   under: string;
   inspector: string;
   change: string;
-  comeback: string;
+  come_back: string;
 }
 
 export interface Office {
@@ -44,7 +44,7 @@ export interface Office {
 
 export const plainWords: Words = {
   support: "support", bearer: "bearer", packer: "packer", blocking: "blocking", staff: "staff", datum: "datum", under: "under the floor",
-  inspector: "inspector", change: "agreed change", comeback: "come-back period",
+  inspector: "inspector", change: "agreed change", come_back: "come-back period",
 };
 
 /** Asks the office anew and keeps its answer. */

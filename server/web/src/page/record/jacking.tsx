@@ -6,7 +6,7 @@ import { lengthOf, nothing } from "../typed.ts";
 import { Act, Words } from "../ui/act.tsx";
 import { useApp } from "../ui/app.tsx";
 import { Empty, Frame } from "../ui/frame.tsx";
-import { Figure, Keypad } from "../ui/keypad.tsx";
+import { Entry, Keypad } from "../ui/keypad.tsx";
 import { Jack, gauges, jackOf } from "./jack.tsx";
 import { supportOf, type Recording } from "./recording.ts";
 
@@ -25,8 +25,8 @@ export function Jacking(p: Recording) {
   return (
     <Frame title={`Jack ${s.id}`} back={here} picture={p.picture}>
       <p>{s.to_go}.{s.stop_figure ? <> Stop at <b>{show(s.stop_figure.staff_mm, app.settings.unit)}</b> on the {app.words.staff}, {signed(s.stop_figure.by_mm, app.settings.unit)} from now.</> : null}</p>
-      <Words label="Measured with" of={gauges} chosen={[app.settings.gauge]} choose={(gauge) => void app.set({ gauge })} />
-      <Figure of={typed} label="It moved by" />
+      <Words small label="Measured with" of={gauges} chosen={[app.settings.gauge]} choose={(gauge) => void app.set({ gauge })} />
+      <Entry of={typed} name="moved by" label="It moved by" />
       <Keypad of={typed} typed={setTyped} sign done={() => by && save(by)}>
         <Act sort="main" disabled={!by} do={() => save(by!)}>It moved so far</Act>
       </Keypad>

@@ -8,7 +8,7 @@ import { lengthOf, nothing } from "../typed.ts";
 import { Act, Words } from "../ui/act.tsx";
 import { useAnswer, useApp } from "../ui/app.tsx";
 import { Empty, Frame } from "../ui/frame.tsx";
-import { Figure, Keypad } from "../ui/keypad.tsx";
+import { Entry, Keypad } from "../ui/keypad.tsx";
 import { supportOf, type Recording } from "./recording.ts";
 
 type Sort = "temporary" | "final";
@@ -41,7 +41,7 @@ function ForNow(p: { save: (body: object) => unknown }) {
     <>
       <Act sort="main" do={() => p.save({})}>Packed for now</Act>
       <p class="note">or with the gap it fills</p>
-      <Figure of={typed} label="Gap" />
+      <Entry of={typed} name="gap" label="Gap" />
       <Keypad of={typed} typed={setTyped} done={() => gap && p.save({ gap })}>
         <Act sort="main" disabled={!gap} do={() => p.save({ gap })}>Packed, with this gap</Act>
       </Keypad>
@@ -91,11 +91,11 @@ function ToStay(p: { at: Recording; support: string; save: (body: object) => unk
         ))}
         <button type="button" class="act quiet" aria-current={aim === "piece" ? "step" : undefined} onClick={() => setAim("piece")}>Add a piece<small>thickness</small></button>
       </div>
-      <Figure of={typed} label={aim === "gap" ? "Gap" : "Thickness of the piece"} />
+      <Entry of={typed} name={aim === "gap" ? "gap" : "piece"} label={aim === "gap" ? "Gap" : "Thickness of the piece"} />
       <Keypad of={typed} typed={setTyped} done={take}>
         <Act sort={now ? "main" : "quiet"} disabled={!now} do={take}>{aim === "gap" ? "That is the gap" : "Add the piece"}</Act>
       </Keypad>
-      <Words label="Of what" of={materials.map((m) => ({ value: m, label: m }))} chosen={materials.filter((m) => m === material)} choose={(m) => setMaterial(m === material ? undefined : m)} />
+      <Words small label="Of what" of={materials.map((m) => ({ value: m, label: m }))} chosen={materials.filter((m) => m === material)} choose={(m) => setMaterial(m === material ? undefined : m)} />
       <Act on={full} do={() => setFull(!full)}>Bears on the full width</Act>
       <Act sort="main" disabled={pieces.length === 0} do={save}>{pieces.length === 0 ? "A piece is wanted" : `Packed with ${show(thick, unit)}`}</Act>
     </>

@@ -7,7 +7,7 @@ import { lengthOf, nothing } from "../typed.ts";
 import { Act, Way, Words } from "../ui/act.tsx";
 import { useApp } from "../ui/app.tsx";
 import { Empty, Frame } from "../ui/frame.tsx";
-import { Figure, Keypad } from "../ui/keypad.tsx";
+import { Entry, Keypad } from "../ui/keypad.tsx";
 import { liveSetup, type Recording } from "./recording.ts";
 import "./reading.css";
 
@@ -93,10 +93,9 @@ function Places(p: Recording & { setup: string; along: string[] }) {
   return (
     <Frame title={along.length > 0 ? `Read: ${Object.keys(done).length} of ${along.length}` : `Read ${at}`} back={address(asked && along.length === 0 ? ["job", book.job, "support", asked] : ["job", book.job])} picture={picture}>
       {along.length > 0 ? <Run places={along} at={at} done={done} choose={setAt} /> : null}
-      <p class={calling ? "place calling" : "place"} aria-live="polite">{at}{calling ? <Heard of={done} along={along} at={at} /> : null}</p>
-      {calling ? null : <Words label="The staff stands on" of={faces} chosen={[face]} choose={pick} />}
+      {calling ? <p class="calling" aria-live="polite">{at}<Heard of={done} along={along} /></p> : <Words small label="The staff stands on" of={faces} chosen={[face]} choose={pick} />}
       {face === "floor" && !calling ? <Covering of={picture} at={at} chosen={surface} choose={setSurface} /> : null}
-      <Figure of={typed} label={`${app.words.staff} on ${at}`} />
+      <Entry of={typed} name={calling ? "" : at} label={`${app.words.staff} on ${at}`} />
       <Keypad of={typed} typed={setTyped} sign done={() => staff && save(staff)}>
         <Act sort="main" disabled={!staff || Math.abs(toMM(staff)) > 10_000} do={() => save(staff!)}>Save {at}</Act>
       </Keypad>
@@ -111,7 +110,7 @@ function Places(p: Recording & { setup: string; along: string[] }) {
 }
 
 /** What was entered last, to be read back to whoever calls out. */
-function Heard(p: { of: Record<string, string>; along: string[]; at: string }) {
+function Heard(p: { of: Record<string, string>; along: string[] }) {
   const last = Object.entries(p.of).at(-1);
   return <span class="heard">{last ? `${last[0]}: ${last[1]}` : `${p.along.length} to read`}</span>;
 }
@@ -144,5 +143,5 @@ const coverings = ["boards", "carpet", "tiles", "vinyl", "bare sheet"] as const;
 /** Another covering starts its own heights, so it is asked on the floor. */
 function Covering(p: { of: Picture; at: string; chosen: string; choose: (s: string) => void }) {
   const known = [...p.of.supports, ...(p.of.spots ?? [])].find((s) => s.id === p.at)?.faces?.find((f) => f.face === "floor")?.surface;
-  return <Words label="What lies on the floor" of={coverings.map((c) => ({ value: c, label: c === known ? `${c}, as before` : c }))} chosen={coverings.filter((c) => c === p.chosen)} choose={(c) => p.choose(c === p.chosen ? "" : c)} />;
+  return <Words small label="What lies on the floor" of={coverings.map((c) => ({ value: c, label: c === known ? `${c}, as before` : c }))} chosen={coverings.filter((c) => c === p.chosen)} choose={(c) => p.choose(c === p.chosen ? "" : c)} />;
 }

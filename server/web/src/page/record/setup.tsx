@@ -7,7 +7,7 @@ import { lengthOf, nothing, type Typed } from "../typed.ts";
 import { Act, Words } from "../ui/act.tsx";
 import { useApp } from "../ui/app.tsx";
 import { Empty, Frame } from "../ui/frame.tsx";
-import { Figure, Keypad } from "../ui/keypad.tsx";
+import { Entry, Keypad } from "../ui/keypad.tsx";
 import { liveSetup, type Recording } from "./recording.ts";
 
 type Method = "receiver" | "eye" | "water-level";
@@ -37,7 +37,7 @@ export function SetUp(p: Recording) {
         <input value={instrument} maxLength={100} onInput={(e) => setInstrument(e.currentTarget.value)} />
       </label>
       {check?.check_due || laser?.due ? <p class="danger">{laser?.due ?? check?.check}</p> : null}
-      <Words label="Read with" of={methods} chosen={[method]} choose={setMethod} />
+      <Words small label="Read with" of={methods} chosen={[method]} choose={setMethod} />
       <Datums of={picture} label="Save the set-up" disabled={instrument.trim() === ""} save={save} />
     </Frame>
   );
@@ -92,7 +92,7 @@ function Datums(p: { of: Picture; label: string; disabled: boolean; save: (datum
           );
         })}
       </div>
-      <Figure of={now} label={`${app.words.staff} on ${at}`} />
+      <Entry of={now} name={at} label={`${app.words.staff} on ${at}`} />
       <Keypad of={now} typed={(t) => setTyped({ ...typed, [at]: t })} sign done={save}>
         <Act sort="main" disabled={read.length === 0 || p.disabled} do={save}>{p.label}</Act>
       </Keypad>

@@ -10,7 +10,7 @@ import { lengthOf, nothing, type Typed } from "../typed.ts";
 import { Act, Way, Words } from "../ui/act.tsx";
 import { useApp } from "../ui/app.tsx";
 import { Empty, Frame } from "../ui/frame.tsx";
-import { Figure, Keypad } from "../ui/keypad.tsx";
+import { Entry, Keypad } from "../ui/keypad.tsx";
 
 export function MoveScreen(p: Recording) {
   const [moved, setMoved] = useState<string[]>();
@@ -54,9 +54,9 @@ function OneMove(p: Recording & { moves: Move[]; moved: (supports: string[]) => 
     <Frame title="Next move" back={address(["job", p.book.job])} picture={p.picture}>
       {p.moves.some((m) => !m.today) ? <p class="danger">What was agreed for a day is used up at some of these.</p> : null}
       <ul class="rows">{p.moves.map((m) => <Row key={m.support} of={m} did={did.find((d) => d.support === m.support)?.by} at={at === m.support} choose={() => setAt(m.support)} />)}</ul>
-      <Words label="Measured with" of={gauges} chosen={[app.settings.gauge]} choose={(gauge) => void app.set({ gauge })} />
+      <Words small label="Measured with" of={gauges} chosen={[app.settings.gauge]} choose={(gauge) => void app.set({ gauge })} />
       <Act do={asSaid}>All moved as said, by the {app.settings.gauge}</Act>
-      <Figure of={now} label={`${at} moved by`} />
+      <Entry of={now} name={at} label={`${at} moved by`} />
       <Keypad of={now} typed={(t) => setTyped({ ...typed, [at]: t })} sign done={() => did.length > 0 && save(did)}>
         <Act sort="main" disabled={did.length === 0} do={() => save(did)}>Save {did.length || ""} as typed</Act>
       </Keypad>
@@ -73,7 +73,7 @@ function Row(p: { of: Move; did: Length | undefined; at: boolean; choose: () => 
     <li>
       <button type="button" aria-current={p.at ? "step" : undefined} onClick={p.choose}>
         <b>{m.support}{m.read_first ? `: ${m.read_first}` : ""}</b>
-        <small>{m.stop_figure ? `stop at ${show(m.stop_figure.staff_mm, unit)} on the ${app.words.staff}` : "no laser is set up"}{m.over_mm ? `, ${show(m.over_mm, unit)} of it for bedding in` : ""}{p.did ? `; did ${p.did.value} ${p.did.unit}` : ""}</small>
+        <small>{m.stop_figure ? `stop at ${show(m.stop_figure.staff_mm, unit)} on the ${app.words.staff}` : "no laser is set up"}{(m.over_mm ?? 0) >= 0.5 ? `, ${show(m.over_mm!, unit)} of it for bedding in` : ""}{p.did ? `; did ${p.did.value} ${p.did.unit}` : ""}</small>
         <span class="fig">{signed(m.by_mm, unit)}</span>
       </button>
     </li>

@@ -8,9 +8,19 @@ import "./keypad.css";
 
 const units: Unit[] = ["mm", "in", "ft"];
 
+/** What is typed into, and the figure. */
+export function Entry(p: { of: Typed; name: string; label: string }) {
+  return (
+    <div class="entry">
+      <span class="of">{p.name}</span>
+      <Figure of={p.of} label={p.label} />
+    </div>
+  );
+}
+
 /** The figure as it is typed, in large digits; what was kept of the reading before
  *  is lighter, and what is still to be typed is blank. */
-export function Figure(p: { of: Typed; label: string }) {
+function Figure(p: { of: Typed; label: string }) {
   const s = shown(p.of);
   const said = lengthOf(p.of);
   return (
