@@ -108,6 +108,7 @@ func (s *Server) record(ctx context.Context, key jobKey, raws []json.RawMessage)
 		return appended{}, err
 	}
 	// From here on the events are stored. Nothing may turn that into an error.
+	s.phones.hearBatch(batch)
 	for i, r := range receipt.Results {
 		results[places[i]] = result(r)
 	}
@@ -184,6 +185,7 @@ func (s *Server) quarantine(ctx context.Context, key jobKey, in events.Incoming,
 	if err := s.config.Log.Quarantine(ctx, q); err != nil {
 		return fmt.Errorf("quarantine an event: %w", err)
 	}
+	s.phones.hear(jobs.Heard{Firm: q.Firm, Device: q.Device, Seen: jobs.NumbersOf(q.DeviceSeq), At: q.At})
 	return nil
 }
 

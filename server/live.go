@@ -22,9 +22,10 @@ type jobKey struct{ firm, job events.ID }
 // cache: whatever is asked of one, it catches up with the log first, since
 // another server may have appended.
 type states struct {
-	log  events.Log
-	jobs jobs.Jobs
-	max  int
+	log   events.Log
+	jobs  jobs.Jobs
+	max   int
+	heard func(firm events.ID, all []events.Stored) // is told of each whole log that was read
 
 	mu    sync.Mutex
 	known map[jobKey]*list.Element // of *live
@@ -32,13 +33,14 @@ type states struct {
 }
 
 func newStates(log events.Log, store jobs.Jobs, max int) *states {
-	return &states{log: log, jobs: store, max: max, known: map[jobKey]*list.Element{}, used: list.New()}
+	return &states{log: log, jobs: store, max: max, heard: func(events.ID, []events.Stored) {}, known: map[jobKey]*list.Element{}, used: list.New()}
 }
 
 // live is one job's state. Whoever holds turn works on it.
 type live struct {
 	key   jobKey
 	turn  chan struct{}
+	heard func(firm events.ID, all []events.Stored)
 	state *jobs.State // nil until it was first read
 }
 
@@ -109,7 +111,7 @@ func (s *states) find(ctx context.Context, key jobKey) (*live, error) {
 	if at, ok := s.known[key]; ok { // another request was faster
 		return at.Value.(*live), nil
 	}
-	l := &live{key: key, turn: make(chan struct{}, 1)}
+	l := &live{key: key, turn: make(chan struct{}, 1), heard: s.heard}
 	s.known[key] = s.used.PushFront(l)
 	for len(s.known) > s.max {
 		oldest := s.used.Back()
@@ -173,6 +175,7 @@ func (l *live) refold(ctx context.Context, log events.Log) error {
 	if err != nil {
 		return err
 	}
+	l.heard(l.key.firm, all)
 	l.state = jobs.Refold(l.key.job, all)
 	return nil
 }

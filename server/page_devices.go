@@ -5,6 +5,7 @@ import (
 	"net/http"
 
 	"relevel/events"
+	"relevel/jobs"
 	"relevel/levelling"
 	"relevel/server/web"
 )
@@ -74,7 +75,7 @@ func (p *pages) getPairPage(w http.ResponseWriter, _ *http.Request) error {
 // log.
 func (p *pages) postPairPage(w http.ResponseWriter, r *http.Request) error {
 	r.Body = http.MaxBytesReader(w, r.Body, maxForm)
-	token, _, err := p.pair(r, r.PostFormValue("code"), r.PostFormValue("device"))
+	token, _, err := p.pair(r, r.PostFormValue("code"), jobs.Token{Name: r.PostFormValue("device")})
 	var bad *levelling.InputError
 	if errors.As(err, &bad) {
 		return show(w, http.StatusUnprocessableEntity, web.PairPage{

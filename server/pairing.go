@@ -21,6 +21,23 @@ type access struct {
 	CreatedAt time.Time  `json:"created_at"`
 	RevokedAt *time.Time `json:"revoked_at,omitempty"`
 	This      bool       `json:"this,omitempty"` // the one that asks
+
+	DeviceID events.ID         `json:"device_id,omitzero"` // that a phone gave itself; what follows is of it
+	Highest  int64             `json:"highest,omitempty"`  // its last counter that arrived
+	Missing  jobs.Numbers      `json:"missing,omitempty"`  // the first counters below it that did not, [from,to]
+	Lost     int64             `json:"lost,omitempty"`     // how many did not
+	HeardAt  *time.Time        `json:"heard_at,omitempty"`
+	Report   *jobs.PhoneReport `json:"report,omitempty"`
+}
+
+// mostMissing bounds the runs of missing counters that are listed; all are counted.
+const mostMissing = 100
+
+// tell adds what is known of an access's device.
+func (a *access) tell(p jobs.Phone) {
+	missing := p.Seen.Missing()
+	a.Highest, a.Missing, a.Lost = p.Seen.Highest(), missing[:min(len(missing), mostMissing)], missing.Count()
+	a.HeardAt, a.Report = &p.HeardAt, p.Report
 }
 
 // postPairing is POST pairings: a code to be read out to one device.
@@ -59,54 +76,60 @@ var errPairing = levelling.Bad("code", "a code that the office reads out: each o
 // needs no token: it has none yet.
 func (s *Server) postPair(w http.ResponseWriter, r *http.Request) error {
 	var in struct {
-		Code   string `json:"code"`
-		Device string `json:"device"`
+		Code     string    `json:"code"`
+		Device   string    `json:"device"`    // its name
+		DeviceID events.ID `json:"device_id"` // that it gave itself
 	}
 	if err := decode(w, r, &in); err != nil {
 		return err
 	}
-	token, firm, err := s.pair(r, in.Code, in.Device)
+	token, one, err := s.pair(r, in.Code, jobs.Token{Name: in.Device, Device: in.DeviceID})
 	if err != nil {
 		return err
 	}
-	named, err := s.config.Store.FindFirm(r.Context(), firm)
+	named, err := s.config.Store.FindFirm(r.Context(), one.Firm)
 	if err != nil {
 		return err
 	}
 	w.Header().Set("Cache-Control", "no-store")
-	return reply(w, http.StatusCreated, map[string]any{"token": token, "firm": map[string]any{"name": named.Name, "words": named.Words}})
+	return reply(w, http.StatusCreated, struct {
+		Token    string         `json:"token"`
+		Access   events.ID      `json:"access"`
+		DeviceID events.ID      `json:"device_id,omitzero"`
+		Firm     map[string]any `json:"firm"`
+	}{token, one.ID, one.Device, map[string]any{"name": named.Name, "words": named.Words}})
 }
 
-// pair takes a code and makes the access of a device. How often one address may
-// try is limited far below what guessing would need.
-func (s *Server) pair(r *http.Request, code, device string) (token string, firm events.ID, err error) {
+// pair takes a code and makes the access of a device, of which one says the name and
+// the id. How often one address may try is limited far below what guessing would
+// need.
+func (s *Server) pair(r *http.Request, code string, one jobs.Token) (token string, made jobs.Token, err error) {
 	if !s.pairers.allow(senderAddress(r)) {
-		return "", firm, refuse(http.StatusTooManyRequests, "Too many codes were tried from here: wait a minute.")
+		return "", one, refuse(http.StatusTooManyRequests, "Too many codes were tried from here: wait a minute.")
 	}
-	device = strings.TrimSpace(device)
-	if err := jobs.CheckDevice(device); err != nil {
-		return "", firm, err
+	one.Name = strings.TrimSpace(one.Name)
+	if err := jobs.CheckDevice(one.Name); err != nil {
+		return "", one, err
 	}
 	hash, err := jobs.ParsePairingCode(code)
 	if err != nil {
-		return "", firm, errPairing
+		return "", one, errPairing
 	}
-	firm, err = s.config.Store.TakePairing(r.Context(), hash, s.stamp())
+	one.Firm, err = s.config.Store.TakePairing(r.Context(), hash, s.stamp())
 	if errors.Is(err, events.ErrNotFound) {
-		return "", firm, errPairing
+		return "", one, errPairing
 	}
 	if err != nil {
-		return "", firm, err
+		return "", one, err
 	}
-	token, kept, err := jobs.NewToken(firm, s.config.Random)
-	if err != nil {
-		return "", firm, err
+	if token, one.Hash, err = jobs.NewToken(one.Firm, s.config.Random); err != nil {
+		return "", one, err
 	}
-	one := jobs.Token{Firm: firm, Hash: kept, Name: device, CreatedAt: s.stamp()}
+	one.CreatedAt = s.stamp()
 	if err := s.nameIt(&one.ID); err != nil {
-		return "", firm, err
+		return "", one, err
 	}
-	return token, firm, s.config.Store.CreateToken(r.Context(), one)
+	return token, one, s.config.Store.CreateToken(r.Context(), one)
 }
 
 // getDevices is GET devices: all ways in, the newest first.
@@ -123,15 +146,34 @@ func (s *Server) accesses(r *http.Request, firm events.ID) ([]access, error) {
 	if err != nil {
 		return nil, err
 	}
+	known, err := s.knownPhones(r.Context(), firm)
+	if err != nil {
+		return nil, err
+	}
 	_, own, _ := jobs.ParseToken(tokenOf(r))
 	list := make([]access, len(tokens))
 	for i, t := range tokens {
-		list[i] = access{ID: t.ID, Name: t.Name, CreatedAt: t.CreatedAt, This: t.Hash == own}
+		list[i] = access{ID: t.ID, Name: t.Name, CreatedAt: t.CreatedAt, This: t.Hash == own, DeviceID: t.Device}
+		if p, ok := known[t.Device]; ok {
+			list[i].tell(p)
+		}
 		if !t.RevokedAt.IsZero() {
 			list[i].RevokedAt = &t.RevokedAt
 		}
 	}
 	return list, nil
+}
+
+// knownPhones are the devices that were heard of, what this server has not written
+// yet among them.
+func (s *Server) knownPhones(ctx context.Context, firm events.ID) (map[events.ID]jobs.Phone, error) {
+	s.phones.saveDue(ctx)
+	list, err := s.config.Store.ListPhones(ctx, firm)
+	known := make(map[events.ID]jobs.Phone, len(list))
+	for _, p := range list {
+		known[p.Device] = p
+	}
+	return known, err
 }
 
 // postRevoke is POST devices/{device}/revoke: from half a minute on at the latest

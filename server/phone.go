@@ -48,9 +48,11 @@ type carriedJob struct {
 // getPhone is GET phone?device=: all that a phone wants beside events, in one
 // answer, and nothing when that is what it has.
 func (s *Server) getPhone(w http.ResponseWriter, r *http.Request, firm events.ID) error {
-	if err := checkDevice(r); err != nil {
+	device, err := askingDevice(r)
+	if err != nil {
 		return err
 	}
+	s.phones.hear(jobs.Heard{Firm: firm, Device: device, At: s.stamp()})
 	all, err := s.carried(r, firm)
 	if err != nil {
 		return err
@@ -65,11 +67,37 @@ func (s *Server) getPhone(w http.ResponseWriter, r *http.Request, firm events.ID
 	return nil
 }
 
-func checkDevice(r *http.Request) error {
-	text := r.URL.Query().Get("device")
-	if _, err := events.ParseID(text); text != "" && err != nil {
-		return levelling.Bad("device", "the id that the phone gave itself, a UUID")
+// askingDevice is the device that asks, if it says which it is.
+func askingDevice(r *http.Request) (device events.ID, err error) {
+	if text := r.URL.Query().Get("device"); text != "" {
+		if device, err = events.ParseID(text); err != nil {
+			return device, levelling.Bad("device", "the id that the phone gave itself, a UUID")
+		}
 	}
+	return device, nil
+}
+
+// postPhoneReport is POST phone/report: what a phone says of what is still on it.
+// The newest report is kept.
+func (s *Server) postPhoneReport(w http.ResponseWriter, r *http.Request, firm events.ID) error {
+	var in struct {
+		Device events.ID `json:"device"`
+		jobs.PhoneReport
+	}
+	if err := decode(w, r, &in); err != nil {
+		return err
+	}
+	if in.Device.IsZero() {
+		return levelling.Bad("device", "missing: the id that the phone gave itself")
+	}
+	in.At = s.stamp()
+	if err := in.Check(); err != nil {
+		return err
+	}
+	if err := s.config.Store.SavePhoneReport(r.Context(), firm, in.Device, in.PhoneReport); err != nil {
+		return err
+	}
+	w.WriteHeader(http.StatusNoContent)
 	return nil
 }
 

@@ -62,6 +62,7 @@ func (s *Server) apiRoutes(r *mux.Router) {
 	api.post("/practice", s.postPractice)
 	api.get("/quarantine", s.getQuarantine)
 	api.get("/phone", s.getPhone)
+	api.post("/phone/report", s.postPhoneReport)
 
 	api.post("/pairings", s.postPairing)
 	api.get("/devices", s.getDevices)

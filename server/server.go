@@ -59,6 +59,7 @@ type Server struct {
 
 	states    *states
 	summaries *summaries
+	phones    *phones
 	hub       *hub
 	refolds   chan struct{} // held by those who fold a whole log for one answer
 
@@ -82,12 +83,15 @@ func New(c Config) *Server {
 		senders: &senders{limit: c.Limits.Rate, burst: c.Limits.Burst, known: map[string]*rate.Limiter{}},
 		pairers: &senders{limit: pairRate, burst: pairBurst, known: map[string]*rate.Limiter{}},
 	}
+	s.phones = newPhones(c.Store, c.Logger)
 	s.states = newStates(c.Log, c.Store, c.Limits.States)
+	s.states.heard = s.phones.hearAll
 	s.summaries = newSummaries(s.states, c.Store, c.Logger)
 	s.hub = newHub(c.Log, c.Store, c.Logger, c.Limits.Streams)
 	s.refolds = make(chan struct{}, maxRefolds)
 	s.closing, s.close = context.WithCancel(context.Background())
-	s.running.Go(func() { s.summaries.run(s.closing) })
+	s.running.Go(func() { s.summaries.behind.run(s.closing) })
+	s.running.Go(func() { s.phones.behind.run(s.closing) })
 	s.running.Go(func() { s.hub.run(s.closing) })
 	s.handler = s.routes()
 	return s

@@ -5,16 +5,9 @@ import (
 	"errors"
 	"log/slog"
 	"sync"
-	"time"
 
 	"relevel/events"
 	"relevel/jobs"
-)
-
-const (
-	summaryPause = 250 * time.Millisecond // between two rounds of saving
-	summaryRetry = 5 * time.Second        // after one that failed
-	summaryLast  = 5 * time.Second        // for what is left at the end
 )
 
 // summaries writes the one row a job that pages over many jobs read. It works
@@ -25,13 +18,16 @@ type summaries struct {
 	store  jobs.Summaries
 	logger *slog.Logger
 
-	mu   sync.Mutex
-	due  map[jobKey]bool
-	wake chan struct{} // holds one
+	behind *behind
+
+	mu  sync.Mutex
+	due map[jobKey]bool
 }
 
 func newSummaries(s *states, store jobs.Summaries, logger *slog.Logger) *summaries {
-	return &summaries{states: s, store: store, logger: logger, due: map[jobKey]bool{}, wake: make(chan struct{}, 1)}
+	made := &summaries{states: s, store: store, logger: logger, due: map[jobKey]bool{}}
+	made.behind = newBehind(made.saveDue)
+	return made
 }
 
 // mark asks for a job's row to be written.
@@ -39,34 +35,7 @@ func (s *summaries) mark(key jobKey) {
 	s.mu.Lock()
 	s.due[key] = true
 	s.mu.Unlock()
-	select {
-	case s.wake <- struct{}{}:
-	default:
-	}
-}
-
-// run writes rows until ctx ends, and then those that are due.
-func (s *summaries) run(ctx context.Context) {
-	for {
-		select {
-		case <-s.wake:
-		case <-ctx.Done():
-		}
-		if ctx.Err() != nil {
-			last, cancel := context.WithTimeout(context.WithoutCancel(ctx), summaryLast)
-			defer cancel()
-			s.saveDue(last)
-			return
-		}
-		pause := summaryPause
-		if !s.saveDue(ctx) {
-			pause = summaryRetry
-		}
-		select {
-		case <-time.After(pause):
-		case <-ctx.Done():
-		}
-	}
+	s.behind.ask()
 }
 
 // saveDue reports whether the store took what was due. What it did not take

@@ -1,0 +1,54 @@
+package server
+
+import (
+	"context"
+	"time"
+)
+
+const (
+	behindPause = 250 * time.Millisecond // between two rounds
+	behindRetry = 5 * time.Second        // after one that failed
+	behindLast  = 5 * time.Second        // for what is left at the end
+)
+
+// behind does work behind the requests, and once for many of them.
+type behind struct {
+	work func(context.Context) (done bool) // takes all that is due; what is not done stays due
+	wake chan struct{}                     // holds one
+}
+
+func newBehind(work func(context.Context) bool) *behind {
+	return &behind{work: work, wake: make(chan struct{}, 1)}
+}
+
+// ask says that something is due.
+func (b *behind) ask() {
+	select {
+	case b.wake <- struct{}{}:
+	default:
+	}
+}
+
+// run works until ctx ends, and then once more on what is left.
+func (b *behind) run(ctx context.Context) {
+	for {
+		select {
+		case <-b.wake:
+		case <-ctx.Done():
+		}
+		if ctx.Err() != nil {
+			last, cancel := context.WithTimeout(context.WithoutCancel(ctx), behindLast)
+			defer cancel()
+			b.work(last)
+			return
+		}
+		pause := behindPause
+		if !b.work(ctx) {
+			pause = behindRetry
+		}
+		select {
+		case <-time.After(pause):
+		case <-ctx.Done():
+		}
+	}
+}
