@@ -16,17 +16,7 @@ import (
 // photo, a desk that looks on live, and a line voided. With
 // RELEVEL_TEST_SHOTS set to a folder, screenshots of every page are left there.
 func TestPagesInBrowser(t *testing.T) {
-	node, err := exec.LookPath("node")
-	if err != nil {
-		t.Fatalf("node is needed: install Debian's nodejs, 18 or newer: %v", err)
-	}
-	chromium, err := exec.LookPath("chromium")
-	if err != nil {
-		t.Fatalf("a browser is needed: install Debian's chromium: %v", err)
-	}
-	if _, err := os.Stat("web/node_modules/playwright-core"); err != nil {
-		t.Fatal("the browser's driver is needed: run `make test`, or `npm ci` in server/web")
-	}
+	node, chromium := browserTools(t)
 	b := newBrowser(t, newSite(t))
 	d := newDevice(t, b.job)
 	b.caller.post(b.job, d.raw("plan", `{"supports":[{"id":"B1-1","x":1,"y":1},{"id":"B1-2","x":3,"y":1},{"id":"B1-3","x":5,"y":1},{"id":"B1-4","x":7,"y":1}],
@@ -40,6 +30,23 @@ func TestPagesInBrowser(t *testing.T) {
 	if out, err := run.CombinedOutput(); err != nil {
 		t.Errorf("%v\n%s\nthe server's log:\n%s", err, out, b.site.log)
 	}
+}
+
+// browserTools finds what a test in a browser runs on.
+func browserTools(t *testing.T) (node, chromium string) {
+	t.Helper()
+	node, err := exec.LookPath("node")
+	if err != nil {
+		t.Fatalf("node is needed: install Debian's nodejs, 18 or newer: %v", err)
+	}
+	chromium, err = exec.LookPath("chromium")
+	if err != nil {
+		t.Fatalf("a browser is needed: install Debian's chromium: %v", err)
+	}
+	if _, err := os.Stat("web/node_modules/playwright-core"); err != nil {
+		t.Fatal("the browser's driver is needed: run `make test`, or `npm ci` in server/web")
+	}
+	return node, chromium
 }
 
 // siteJSON tells the browser's script what it needs to know.

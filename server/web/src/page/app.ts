@@ -279,7 +279,7 @@ export class App {
     this.reported = Date.now();
     const { records, shots, oldest } = this.held;
     const body = {
-      device: await this.store.device(), version: this.update.version ?? "", unsent: records, photos: shots, ...(oldest ? { oldest_unsent_at: oldest } : {}),
+      device: await this.store.device(), version: this.update.version ?? "not kept on the phone yet", unsent: records, photos: shots, ...(oldest ? { oldest_unsent_at: oldest } : {}),
       ...(this.room ? { persisted: this.room.persisted, storage_used: this.room.used, storage_quota: this.room.quota } : {}),
     };
     await this.wire.json("POST", "/phone/report", { body: JSON.stringify(body), type: "application/json" }).catch(() => {});

@@ -92,6 +92,7 @@ const unreachable = () => new WireError("unreachable", "The office does not answ
 const notOurs = () => new WireError("unreachable", "Something else answers in place of the office: is there a sign-in page on this network?");
 
 async function read(response: Response): Promise<unknown> {
+  if (response.status === 204) return undefined;
   if (!isJSON(response, "application/json")) throw notOurs();
   try {
     return await response.json();

@@ -1,0 +1,52 @@
+package server_test
+
+import (
+	"bufio"
+	"context"
+	"encoding/json"
+	"os"
+	"os/exec"
+	"path/filepath"
+	"strings"
+	"testing"
+	"time"
+
+	"relevel/jobs"
+	"relevel/jobs/pgjobs"
+)
+
+// The phone's app in a real browser, against the real server, database and store of
+// photos. Each check says its name; what was measured is printed. With
+// RELEVEL_TEST_SHOTS set to a folder, screenshots are left there, and with
+// RELEVEL_TEST_PHONE to names of checks, separated by ";", only those run.
+func TestPhoneInBrowser(t *testing.T) {
+	node, chromium := browserTools(t)
+	if _, err := os.Stat("web/dist/phone/app.js"); err != nil {
+		t.Fatal("the phone's app is not built: run `make phone`")
+	}
+	s := newSite(t)
+	c := s.firm("Level & Daughters")
+	person := newID(t)
+	must(t, pgjobs.New(s.db.App).CreatePerson(t.Context(), jobs.Person{Firm: c.firm, ID: person, Name: "Mere Kohu", Role: jobs.SiteLead, CreatedAt: time.Now()}))
+	site, err := json.Marshal(map[string]any{"url": s.URL, "token": c.token, "person": "Mere Kohu", "personID": person, "chromium": chromium, "shots": os.Getenv("RELEVEL_TEST_SHOTS")})
+	must(t, err)
+
+	ctx, cancel := context.WithTimeout(t.Context(), 12*time.Minute)
+	defer cancel()
+	args := []string{filepath.Join("web", "browsertest", "phone.js")}
+	if only := os.Getenv("RELEVEL_TEST_PHONE"); only != "" {
+		args = append(args, strings.Split(only, ";")...)
+	}
+	run := exec.CommandContext(ctx, node, args...)
+	run.Env = append(os.Environ(), "SITE="+string(site))
+	run.Stderr = os.Stderr
+	out, err := run.StdoutPipe()
+	must(t, err)
+	must(t, run.Start())
+	for lines := bufio.NewScanner(out); lines.Scan(); {
+		t.Log(lines.Text())
+	}
+	if err := run.Wait(); err != nil {
+		t.Errorf("a check failed, see above: %v", err)
+	}
+}

@@ -1,0 +1,26 @@
+// Checks the phone app in a real browser against the real server. The Go test that
+// starts it says in SITE where that is. A line a check; those that failed say what
+// was wrong, and the exit status is 1. With names as arguments only those run.
+import { budgets } from "./phone/budgets.js";
+import { measured } from "./phone/measured.js";
+import { offline } from "./phone/offline.js";
+import { Site } from "./phone/site.js";
+
+const site = new Site(JSON.parse(process.env.SITE));
+const wanted = process.argv.slice(2);
+const checks = Object.entries({ ...offline, ...budgets }).filter(([name]) => wanted.length === 0 || wanted.includes(name));
+
+let failed = 0;
+for (const [name, check] of checks) {
+  const begun = performance.now();
+  try {
+    await check(site);
+    console.log(`ok ${name} ${((performance.now() - begun) / 1000).toFixed(1)} s`);
+  } catch (e) {
+    failed++;
+    console.log(`FAILED ${name}: ${e.stack}`);
+  }
+}
+for (const line of measured) console.log(line);
+if (checks.length === 0) throw new Error(`no check is called ${wanted.join(", ")}`);
+process.exit(failed ? 1 : 0);

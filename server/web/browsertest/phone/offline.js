@@ -1,0 +1,159 @@
+// Work without signal: nothing may be lost, and the figures are there at once.
+import assert from "node:assert/strict";
+import { Phone } from "./phone.js";
+
+export const offline = {
+  async "a cold start without signal"(site) {
+    const { id } = await site.house();
+    const phone = await Phone.start(site);
+    await phone.pair();
+    await phone.openJob(id);
+    await phone.context.close();
+    await phone.launch();
+    await phone.context.setOffline(true);
+    await phone.visit(`#/job/${id}`);
+    await phone.page.locator("svg.floor [data-support=B2-4]").waitFor();
+    await phone.end();
+  },
+
+  async "a whole job from the keypad without signal"(site) {
+    const { id } = await site.house({ bearers: 1, supports: 3 });
+    const phone = await Phone.start(site);
+    await phone.pair();
+    await phone.openJob(id);
+    await phone.context.setOffline(true);
+    await setUp(phone, id);
+    await readAlong(phone, id, ["1430", "12", "21"]);
+    // The beam is at 1400 over the datum: B1-1 lies 30 below it, B1-2 12, B1-3 21.
+    await phone.at(id, "/support/B1-1");
+    await phone.page.getByText("30 to go").first().waitFor();
+    await liftUntilLevel(phone, id, "B1-1", [["10"], ["10"], ["10"]], "1400");
+    await finish(phone, id, "B1-1", "32", "1400");
+    await phone.page.getByText(/signed/).first().waitFor();
+    const before = await phone.store();
+    assert.ok(before.own.length > 15, `only ${before.own.length} records`);
+    await phone.at(id);
+    const figures = await phone.page.locator("svg.floor [data-support=B1-1]").getAttribute("aria-label");
+    await phone.offline(false);
+    await phone.allSent();
+    const log = await site.log(id);
+    for (const own of before.own) {
+      const there = log.filter((e) => e.event.id === own.id);
+      assert.equal(there.length, 1, `record ${own.counter} is in the log ${there.length} times`);
+      assert.equal(Buffer.from(there[0].bytes, "base64").toString(), own.sealed, `the bytes of record ${own.counter}`);
+    }
+    const state = await site.state(id);
+    assert.equal(state.supports[0].state, "signed");
+    assert.deepEqual(await picture(phone), comparable(state), "the phone's state and the server's");
+    assert.ok(figures.startsWith(`B1-1: ${state.supports[0].state}`), figures);
+    await phone.end();
+  },
+
+  async "the browser killed without signal"(site) {
+    const { id } = await site.house({ bearers: 1, supports: 3 });
+    const phone = await Phone.start(site);
+    await phone.pair();
+    await phone.openJob(id);
+    await phone.context.setOffline(true);
+    await setUp(phone, id);
+    await readAlong(phone, id, ["1430", "12"], 3);
+    const before = await phone.store();
+    await phone.kill();
+    await phone.launch();
+    await phone.context.setOffline(true);
+    await phone.visit(`#/job/${id}/support/B1-1`);
+    await phone.page.getByText("30 to go").first().waitFor();
+    const after = await phone.store();
+    assert.deepEqual(after.own, before.own);
+    await phone.at(id, "/do/reading?support=B1-3");
+    await phone.type("1421");
+    await phone.tap("Save B1-3");
+    await phone.saved();
+    const more = await phone.store();
+    assert.equal(more.counter, before.counter + 1);
+    assert.equal(new Set(more.own.map((o) => o.counter)).size, more.own.length, "a counter was used again");
+    await phone.end();
+  },
+};
+
+/** Sets the laser up with 1400 on the first datum. */
+export async function setUp(phone, job) {
+  await phone.at(job, "/do/setup");
+  await phone.page.getByLabel(/Which laser|or another/).fill("site laser");
+  await phone.type("1400");
+  await phone.tap("Save the set-up");
+  await phone.saved();
+}
+
+/** Reads along a bearer without leaving the keypad. The first figure is typed whole,
+ *  of the others the last two digits. */
+export async function readAlong(phone, job, figures, places = figures.length) {
+  await phone.at(job, "/do/reading?bearer=B1&all=1");
+  for (const [i, keys] of figures.entries()) {
+    await phone.type(keys);
+    await phone.tap(`Save B1-${i + 1}`);
+    await phone.page.getByText(`Read: ${i + 1} of ${places}`).or(phone.page.locator("svg.floor")).first().waitFor();
+  }
+}
+
+async function liftUntilLevel(phone, job, support, moves, staff) {
+  for (const [by] of moves) {
+    await phone.at(job, `/do/jacking?support=${support}`);
+    await phone.type(by);
+    await phone.tap("It moved so far");
+    await phone.saved();
+  }
+  await phone.at(job, `/do/reading?support=${support}`);
+  await phone.page.getByText(`Save ${support}`).waitFor();
+  await clearKept(phone);
+  await phone.type(staff);
+  await phone.tap(`Save ${support}`);
+  await phone.saved();
+}
+
+/** Takes the kept hundreds back, to type a figure whole. */
+export async function clearKept(phone) {
+  for (let i = 0; i < 6; i++) await phone.type("⌫");
+}
+
+/** Packs for good, lets the jack down, reads, fixes and signs, by the step that is
+ *  offered each time. */
+export async function finish(phone, job, support, packer, staff) {
+  await phone.at(job, `/do/packing?support=${support}&sort=final`);
+  await phone.type(packer);
+  await phone.tap("That is the gap");
+  await phone.type(packer);
+  await phone.tap("Add the piece");
+  await phone.tap("Bears on the full width");
+  await phone.tap(/^Packed with/);
+  await phone.page.getByRole("button", { name: /Jack down/ }).waitFor();
+  await phone.hold(/Jack down/);
+  await phone.tap("Read");
+  await clearKept(phone);
+  await phone.type(staff);
+  await phone.tap(`Save ${support}`);
+  await phone.tap("Fix");
+  await phone.tap("by strap");
+  await phone.page.getByRole("button", { name: /Sign/ }).waitFor();
+  await phone.hold(/Sign/);
+  await phone.page.getByRole("heading", { name: /signed/ }).waitFor();
+}
+
+/** The picture that the phone shows, as it keeps it. */
+export async function picture(phone) {
+  const kept = await phone.page.evaluate(async () => {
+    const db = await new Promise((done) => (indexedDB.open("relevel").onsuccess = (e) => done(e.target.result)));
+    const settings = db.transaction("setting").objectStore("setting");
+    const job = location.hash.split("/")[2].split("?")[0];
+    const value = await new Promise((done) => (settings.get(`picture ${job}`).onsuccess = (e) => done(e.target.result)));
+    db.close();
+    return value;
+  });
+  return comparable(kept);
+}
+
+/** What does not hang on the moment of asking. */
+export function comparable(state) {
+  const { rounds, left, ...rest } = structuredClone(state);
+  return rest;
+}
