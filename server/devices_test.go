@@ -3,6 +3,8 @@ package server_test
 import (
 	"context"
 	"fmt"
+	"net/url"
+	"strings"
 	"sync/atomic"
 	"testing"
 	"time"
@@ -181,4 +183,23 @@ func TestDeviceHeardWhileAway(t *testing.T) {
 	c.post(job, d.raw("note", `{"text":"2"}`))
 	away.Store(false)
 	wantMissing(t, c.access(access), 2)
+}
+
+// The page says it in words, and shows the code to a camera.
+func TestDevicesPageSays(t *testing.T) {
+	s := newSite(t)
+	b := newBrowser(t, s)
+	d := newDevice(t, b.job)
+	b.caller.pairAs("old access", d.id)
+	phone, _ := b.caller.pairAs("Mere's phone", d.id)
+	d.raw("note", `{"text":"lost"}`)
+	phone.post(b.job, d.raw("note", `{"text":"2"}`))
+	phone.send("POST", "/phone/report", []byte(`{"device":"`+d.id.String()+`","version":"1","unsent":2,"photos":5}`)).want(t, 204, nil)
+	page := b.get("/devices")
+	says(t, page, "1 record never arrived: number 1", "2 records, 5 photos still on it", "last heard")
+	if strings.Count(page, "never arrived") != 1 {
+		t.Error("a device that was paired twice is told of twice")
+	}
+	_, page, _ = b.post("/devices", url.Values{})
+	says(t, page, `<svg class="qr"`)
 }

@@ -3,6 +3,7 @@ package server
 import (
 	"errors"
 	"net/http"
+	"strings"
 
 	"relevel/events"
 	"relevel/jobs"
@@ -25,11 +26,15 @@ func (p *pages) devicesPage(r *http.Request, firm events.ID) (page web.DevicesPa
 		return page, err
 	}
 	list, err := p.accesses(r, firm)
-	now := p.config.Now()
+	now, told := p.config.Now(), map[events.ID]bool{}
 	for _, one := range list {
 		line := web.DeviceLine{ID: one.ID.String(), Name: one.Name, Since: web.When(one.CreatedAt.In(now.Location()), now), This: one.This}
 		if one.RevokedAt != nil {
 			line.Revoked = web.When(one.RevokedAt.In(now.Location()), now)
+		}
+		if one.phone != nil && !told[one.DeviceID] { // paired again, the newest access tells of it
+			told[one.DeviceID] = true
+			line.Lost, line.Said = web.LostWords(one.phone.Seen.Missing()), web.PhoneSays(*one.phone, now)
 		}
 		page.Devices = append(page.Devices, line)
 	}
@@ -44,6 +49,9 @@ func (p *pages) postDevicesPage(w http.ResponseWriter, r *http.Request, firm eve
 	}
 	code, until, err := p.pairingCode(r.Context(), firm)
 	if err != nil {
+		return err
+	}
+	if page.Square, err = web.Square(strings.ReplaceAll(code, "-", "")); err != nil {
 		return err
 	}
 	page.Own = p.config.Root != nil

@@ -28,6 +28,8 @@ type access struct {
 	Lost     int64             `json:"lost,omitempty"`     // how many did not
 	HeardAt  *time.Time        `json:"heard_at,omitempty"`
 	Report   *jobs.PhoneReport `json:"report,omitempty"`
+
+	phone *jobs.Phone
 }
 
 // mostMissing bounds the runs of missing counters that are listed; all are counted.
@@ -37,7 +39,7 @@ const mostMissing = 100
 func (a *access) tell(p jobs.Phone) {
 	missing := p.Seen.Missing()
 	a.Highest, a.Missing, a.Lost = p.Seen.Highest(), missing[:min(len(missing), mostMissing)], missing.Count()
-	a.HeardAt, a.Report = &p.HeardAt, p.Report
+	a.HeardAt, a.Report, a.phone = &p.HeardAt, p.Report, &p
 }
 
 // postPairing is POST pairings: a code to be read out to one device.
