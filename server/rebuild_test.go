@@ -6,6 +6,7 @@ import (
 	"github.com/google/go-cmp/cmp"
 
 	"relevel/events/pgdb"
+	"relevel/events/pgdb/pgtest"
 	"relevel/events/pglog"
 	"relevel/jobs/pgjobs"
 	"relevel/server"
@@ -14,7 +15,7 @@ import (
 // Derived rows that are gone come back as they were, of the firm that is asked for
 // alone.
 func TestRebuild(t *testing.T) {
-	s := newSite(t)
+	s := newSiteOn(t, pgtest.New(t))
 	c, other := s.firm("Level Best"), s.firm("Plumb & Sons")
 	job := c.newJob()
 	d := newDevice(t, job)
