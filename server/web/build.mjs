@@ -51,7 +51,7 @@ async function bundlePhone() {
 // The service worker knows every file of the app, and a version that changes
 // with any of them.
 async function bundleServiceWorker() {
-  const names = (await readdir(out)).filter((n) => !n.endsWith(".br")).sort();
+  const names = (await readdir(out)).filter((n) => !n.endsWith(".br") && !n.startsWith(".")).sort();
   for (const needed of ["relevel.wasm", "wasm_exec.js"]) {
     if (!names.includes(needed)) throw new Error(`${needed} is missing: run "make phonewasm" first`);
   }

@@ -10,11 +10,18 @@ const site = new Site(JSON.parse(process.env.SITE));
 const wanted = process.argv.slice(2);
 const checks = Object.entries({ ...offline, ...budgets }).filter(([name]) => wanted.length === 0 || wanted.includes(name));
 
+/** Fails a check that hangs, and leaves the others their time. */
+function within(ms, work) {
+  let timer;
+  const late = new Promise((_, failed) => (timer = setTimeout(failed, ms, new Error(`it was not done after ${ms / 1000} s`))));
+  return Promise.race([work, late]).finally(() => clearTimeout(timer));
+}
+
 let failed = 0;
 for (const [name, check] of checks) {
   const begun = performance.now();
   try {
-    await check(site);
+    await within(120_000, check(site));
     console.log(`ok ${name} ${((performance.now() - begun) / 1000).toFixed(1)} s`);
   } catch (e) {
     failed++;

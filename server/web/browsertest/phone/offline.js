@@ -79,7 +79,7 @@ export const offline = {
 /** Sets the laser up with 1400 on the first datum. */
 export async function setUp(phone, job) {
   await phone.at(job, "/do/setup");
-  await phone.page.getByLabel(/Which laser|or another/).fill("site laser");
+  await phone.page.getByRole("textbox", { name: /Which laser|or another/ }).fill("site laser");
   await phone.type("1400");
   await phone.tap("Save the set-up");
   await phone.saved();
