@@ -1,9 +1,11 @@
 // Checks the phone app in a real browser against the real server. The Go test that
 // starts it says in SITE where that is. A line a check; those that failed say what
 // was wrong, and the exit status is 1. With names as arguments only those run.
+import path from "node:path";
 import { budgets } from "./phone/budgets.js";
 import { measured } from "./phone/measured.js";
 import { offline } from "./phone/offline.js";
+import { Phone } from "./phone/phone.js";
 import { Site } from "./phone/site.js";
 
 const site = new Site(JSON.parse(process.env.SITE));
@@ -27,6 +29,10 @@ for (const [name, check] of checks) {
     failed++;
     console.log(`FAILED ${name}: ${e.stack}`);
   }
+  await Phone.leaveAll(async (phone) => {
+    console.log(`  the phone was at ${phone.page.url()} and complained of: ${phone.faults.join("; ") || "nothing"}`);
+    if (site.shots) await phone.page.screenshot({ path: path.join(site.shots, `failed ${name}.png`) });
+  });
 }
 for (const line of measured) console.log(line);
 if (checks.length === 0) throw new Error(`no check is called ${wanted.join(", ")}`);

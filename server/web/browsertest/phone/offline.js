@@ -23,11 +23,11 @@ export const offline = {
     await phone.openJob(id);
     await phone.context.setOffline(true);
     await setUp(phone, id);
-    await readAlong(phone, id, ["1430", "12", "21"]);
-    // The beam is at 1400 over the datum: B1-1 lies 30 below it, B1-2 12, B1-3 21.
+    await readAlong(phone, id, ["1430", "00", "01"]);
+    // The beam is at 1400 over the datum, so that B1-1 lies 30 below it.
     await phone.at(id, "/support/B1-1");
     await phone.page.getByText("30 to go").first().waitFor();
-    await liftUntilLevel(phone, id, "B1-1", [["10"], ["10"], ["10"]], "1400");
+    await liftUntilLevel(phone, id, "B1-1", ["10", "10", "10"], "1400");
     await finish(phone, id, "B1-1", "32", "1400");
     await phone.page.getByText(/signed/).first().waitFor();
     const before = await phone.store();
@@ -97,18 +97,23 @@ export async function readAlong(phone, job, figures, places = figures.length) {
 }
 
 async function liftUntilLevel(phone, job, support, moves, staff) {
-  for (const [by] of moves) {
+  for (const by of moves) {
     await phone.at(job, `/do/jacking?support=${support}`);
     await phone.type(by);
     await phone.tap("It moved so far");
-    await phone.saved();
+    await atSupport(phone, support);
   }
   await phone.at(job, `/do/reading?support=${support}`);
   await phone.page.getByText(`Save ${support}`).waitFor();
   await clearKept(phone);
   await phone.type(staff);
   await phone.tap(`Save ${support}`);
-  await phone.saved();
+  await atSupport(phone, support);
+}
+
+/** The app went back to the support by itself. */
+function atSupport(phone, support) {
+  return phone.page.getByRole("heading", { name: `${support}: ` }).waitFor();
 }
 
 /** Takes the kept hundreds back, to type a figure whole. */

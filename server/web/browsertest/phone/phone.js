@@ -11,6 +11,8 @@ const flags = ["--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-ru
   "--disable-sync", "--use-fake-ui-for-media-stream", "--use-fake-device-for-media-stream"];
 
 export class Phone {
+  static running = new Set(); // phones of the check under way
+
   faults = []; // what no page may do
   answers = []; // of the API: method, path and status of each
 
@@ -18,6 +20,7 @@ export class Phone {
     this.site = site;
     this.options = options;
     this.profile = mkdtempSync(path.join(os.tmpdir(), "phone-"));
+    Phone.running.add(this);
   }
 
   /** Starts the browser. The app is opened by visit. */
@@ -144,6 +147,21 @@ export class Phone {
     return cdp;
   }
 
+  /** Ends the browser and lets its profile go. */
+  async leave() {
+    Phone.running.delete(this);
+    await this.context.close().catch(() => {});
+    rmSync(this.profile, { recursive: true, force: true });
+  }
+
+  /** What phones of a check that failed show, before they are ended. */
+  static async leaveAll(show) {
+    for (const phone of Phone.running) {
+      await show(phone).catch(() => {});
+      await phone.leave();
+    }
+  }
+
   /** Ends the browser as a dead battery does, and starts it again on the same profile. */
   async kill() {
     const pids = execFileSync("pgrep", ["-f", `user-data-dir=${this.profile}`]).toString().trim().split("\n").map(Number);
@@ -159,8 +177,7 @@ export class Phone {
   }
 
   async end() {
-    await this.context.close().catch(() => {});
-    rmSync(this.profile, { recursive: true, force: true });
+    await this.leave();
     assert.deepEqual(this.faults, [], "what the page complained of");
   }
 }

@@ -77,8 +77,11 @@ function Others(p: { of: Recording; support: Support }) {
     [to("found"), "Found here", true],
     [to("stop"), "Stop", true],
   ];
+  const app = useApp();
+  const down = s.on_jack && s.next_kind !== "jack-down";
   return (
     <div class="acts">
+      {down ? <Hold do={() => app.record(p.of.book.job, "jack-down", { support: s.id })}>Jack down</Hold> : null}
       {ways.filter(([, , shown]) => shown).map(([at, word]) => <Way key={word} to={at} sort={word === "Stop" ? "stop" : undefined}>{word}</Way>)}
     </div>
   );
