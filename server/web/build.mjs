@@ -38,7 +38,7 @@ async function bundlePhone() {
   for (const name of await readdir(out)) {
     if (made.test(name) && !name.startsWith("wasm_exec.js")) await rm(path.join(out, name));
   }
-  await build({ ...common, entryPoints: { app: src("page", "main.tsx") }, outdir: out, jsx: "automatic", jsxImportSource: "preact",
+  await build({ ...common, entryPoints: { app: src("page", "main.tsx") }, outdir: out, splitting: true, chunkNames: "part-[name]-[hash]", jsx: "automatic", jsxImportSource: "preact",
     loader: { ".svg": "dataurl" } });
   await build({ ...common, entryPoints: { shrink: src("worker", "shrink.ts") }, outdir: out });
   // A classic worker: it takes in wasm_exec.js, which is no module.

@@ -5,7 +5,7 @@ import path from "node:path";
 import { fileURLToPath } from "node:url";
 import { gzipSync } from "node:zlib";
 import { note } from "./measured.js";
-import { clearKept, setUp } from "./offline.js";
+import { clearKept, readAlong, setUp } from "./offline.js";
 import { Phone } from "./phone.js";
 
 const dist = path.join(path.dirname(fileURLToPath(import.meta.url)), "..", "..", "dist", "phone");
@@ -17,6 +17,52 @@ export const budgets = {
     note("JavaScript, gzip", all, "KB", 90);
     note("WebAssembly, brotli", readFileSync(path.join(dist, "relevel.wasm.br")).length / 1e6, "MB", "1.0 (an aim)");
     assert.ok(all <= 90, `${all} KB of JavaScript`);
+  },
+
+  async "touches and seconds"(site) {
+    const { id } = await site.house({ bearers: 1, supports: 4 });
+    const phone = await Phone.start(site);
+    await phone.pair();
+    await phone.openJob(id);
+    await setUp(phone, id);
+    await readAlong(phone, id, ["1430", "30", "00", "00"]);
+    await phone.at(id);
+    const reading = await counted(phone, async () => {
+      await phone.tap(/^B1-3: /);
+      await phone.tap("Read");
+      await phone.type("01");
+      await phone.tap("Save B1-3");
+      await phone.page.getByRole("heading", { name: "B1-3: " }).waitFor();
+    });
+    await phone.at(id);
+    const move = await counted(phone, async () => {
+      await phone.tap(/^Next move/);
+      await phone.tap(/^All moved as said/);
+      await phone.tap(/^Packed for now under all/);
+      await phone.page.locator("svg.floor").waitFor();
+    });
+    await roundsUntilLevel(phone, id);
+    await phone.at(id);
+    const whole = await counted(phone, async () => {
+      await phone.tap(/^B1-1: /);
+      await phone.tap("Pack");
+      await phone.type("32");
+      await phone.tap("Gap, and one piece as thick");
+      await phone.tap(/, on the full width/);
+      await phone.hold(/Jack down/);
+      await phone.tap("Read");
+      await phone.type("00");
+      await phone.tap("Save B1-1");
+      await phone.tap("Fix");
+      await phone.tap("by strap");
+      await phone.hold(/Sign/);
+      await phone.page.getByRole("heading", { name: /B1-1: signed/ }).waitFor();
+    });
+    note("a reading at the next support", said(reading), "", 5);
+    note("a round move of several supports with temporary packing", said(move), "", 6);
+    note("the finish of one: final packer, jack down, read, fix, sign", said(whole), "", 14);
+    assert.ok(reading.touches <= 5 && move.touches <= 6 && whole.touches <= 14, `${reading.touches}, ${move.touches}, ${whole.touches}`);
+    await phone.end();
   },
 
   async "four times slower"(site) {
@@ -53,6 +99,35 @@ export const budgets = {
     await phone.end();
   },
 };
+
+const said = (c) => `${c.touches} touches, ${c.seconds.toFixed(1)} s as fast as a program touches`;
+
+async function counted(phone, work) {
+  const touches = phone.touches;
+  const begun = performance.now();
+  await work();
+  return { touches: phone.touches - touches, seconds: (performance.now() - begun) / 1000 };
+}
+
+/** Goes on with moves as they are planned until none is left, then reads. */
+async function roundsUntilLevel(phone, job) {
+  for (;;) {
+    await phone.at(job);
+    const next = phone.button(/^Next move/);
+    await phone.page.waitForTimeout(300);
+    if (!(await next.isVisible())) break;
+    await next.click();
+    await phone.tap(/^All moved as said/);
+    await phone.tap(/^Packed for now under all/);
+    await phone.page.locator("svg.floor").waitFor();
+  }
+  for (const support of ["B1-1", "B1-2"]) {
+    await phone.at(job, `/do/reading?support=${support}`);
+    await phone.type("00");
+    await phone.tap(`Save ${support}`);
+    await phone.page.getByRole("heading", { name: `${support}: ` }).waitFor();
+  }
+}
 
 /** Figures are printed as they are; a test fails only where one is far off, since the
  *  machine that runs it is shared. */

@@ -80,7 +80,10 @@ export class Phone {
     return this.page.getByRole("button", { name, exact: typeof name === "string" }).or(this.page.getByRole("link", { name, exact: typeof name === "string" })).first();
   }
 
+  touches = 0; // so far
+
   tap(name) {
+    this.touches++;
     return this.button(name).click();
   }
 
@@ -89,13 +92,17 @@ export class Phone {
     const pad = this.page.getByRole("group", { name: "Keypad" });
     for (const key of keys) {
       const label = { "-": "Other sign", "½": "and a half", "⌫": "Take the last digit back" }[key] ?? key;
+      this.touches++;
       await pad.getByRole("button", { name: label, exact: true }).click();
     }
   }
 
   /** Holds a button down as long as an irreversible step wants. */
   async hold(name) {
-    const box = await this.page.getByRole("button", { name }).first().boundingBox();
+    this.touches++;
+    const button = this.page.getByRole("button", { name }).first();
+    await button.scrollIntoViewIfNeeded();
+    const box = await button.boundingBox();
     await this.page.mouse.move(box.x + box.width / 2, box.y + box.height / 2);
     await this.page.mouse.down();
     await this.page.waitForTimeout(950);

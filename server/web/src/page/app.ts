@@ -7,6 +7,7 @@ import type { Held, Own, Taken } from "../shared/kept.ts";
 import type { Unit } from "../shared/length.ts";
 import type { Store } from "../shared/store.ts";
 import { Sync, type Standing } from "../shared/sync.ts";
+import { fetchBefore } from "./album.ts";
 import { Book } from "./book.ts";
 import { AwakeScreen, buzz, room, type Room } from "./device.ts";
 import { askOffice, plainWords, type Job, type Office, type Person, type Words } from "./office.ts";
@@ -84,6 +85,7 @@ export class App {
     this.who = office?.people.find((p) => p.id === who);
     this.held = await store.held();
     this.showTheme();
+    await this.resume();
     addEventListener("hashchange", () => this.moved());
     this.moved();
   }
@@ -188,6 +190,35 @@ export class App {
     return this.record(own.job, "void", { event: own.id, why: "taken back at once" });
   }
 
+  private intent: { hash: string; typed: unknown } | undefined;
+
+  /** The camera is about to open, which may end the app: what for is written down. */
+  cameraOpens(typed: unknown): void {
+    void this.store.write("intent", { hash: location.hash, typed }).catch(() => {}); // the camera opens all the same
+  }
+
+  async cameraClosed(): Promise<void> {
+    this.intent = undefined;
+    await this.store.write("intent", undefined).catch(() => {});
+  }
+
+  /** What was on this screen when the camera ended the app, once. */
+  cameBack<T>(): T | undefined {
+    const { intent } = this;
+    if (intent?.hash !== location.hash) return undefined;
+    this.intent = undefined;
+    return intent.typed as T;
+  }
+
+  /** Goes back to where the camera was opened, where the app was ended by it. */
+  private async resume(): Promise<void> {
+    this.intent = await this.store.read<{ hash: string; typed: unknown }>("intent");
+    if (!this.intent) return;
+    await this.store.write("intent", undefined);
+    location.replace(this.intent.hash);
+    this.say({ tone: "doubt", text: "The camera was open when the app was closed: take the photo again." });
+  }
+
   say(notice: Notice | undefined): void {
     this.notice = notice;
     this.changed();
@@ -267,8 +298,21 @@ export class App {
     this.held = await this.store.held().catch(() => this.held);
     this.changed();
     if (job) await this.books.get(job)?.refresh().catch(() => {});
-    if (!this.standing.busy) void this.report();
+    if (!this.standing.busy) {
+      void this.report();
+      void this.fetchPictures();
+    }
     if (this.idle) this.update.takeOver();
+  }
+
+  private fetched = 0;
+
+  /** While there is signal: the pictures before, for those that are taken after. */
+  private async fetchPictures(): Promise<void> {
+    const open = this.route.path[0] === "job" ? this.route.path[1] : undefined;
+    if (!open || this.standing.trouble || Date.now() - this.fetched < 120_000) return;
+    this.fetched = Date.now();
+    await fetchBefore(this, open).catch(() => {});
   }
 
   private reported = 0;

@@ -9,6 +9,7 @@ import { Act, Words } from "../ui/act.tsx";
 import { useAnswer, useApp } from "../ui/app.tsx";
 import { Empty, Frame } from "../ui/frame.tsx";
 import { Entry, Keypad } from "../ui/keypad.tsx";
+import { cautionOf } from "./forms.ts";
 import { supportOf, type Recording } from "./recording.ts";
 
 type Sort = "temporary" | "final";
@@ -26,7 +27,7 @@ export function Packing(p: Recording) {
   };
   return (
     <Frame title={`Pack ${s.id}`} back={here} picture={p.picture}>
-      <p class="danger">Nothing of you between bearer and {app.words.support}: push packing in with a stick.</p>
+      <p class="danger">{cautionOf("packing")?.split(". ")[0]}.</p>
       <Words label="Sort of packing" of={[{ value: "temporary", label: "For now" }, { value: "final", label: `The ${app.words.packer} that stays` }]} chosen={[sort]} choose={setSort} />
       {sort === "temporary" ? <ForNow save={save} /> : <ToStay at={p} support={s.id} save={save} />}
     </Frame>
@@ -62,7 +63,6 @@ function ToStay(p: { at: Recording; support: string; save: (body: object) => unk
   const [gap, setGap] = useState<Length>();
   const [pieces, setPieces] = useState<Length[]>([]);
   const [material, setMaterial] = useState<string>();
-  const [full, setFull] = useState(false);
   const [typed, setTyped] = useState(() => nothing(unit));
   const [aim, setAim] = useState<Aim>("gap");
   const proposal = useProposal(p.at, p.support);
@@ -74,7 +74,14 @@ function ToStay(p: { at: Recording; support: string; save: (body: object) => unk
     setAim("piece");
     setTyped(nothing(unit));
   };
-  const save = () => p.save({
+  const onePiece = () => {
+    if (!now) return;
+    setGap(now);
+    setPieces([now]);
+    setAim("piece");
+    setTyped(nothing(unit));
+  };
+  const save = (full: boolean) => p.save({
     ...(gap ? { gap } : {}), pieces: pieces.map((thickness) => ({ thickness, ...(material ? { material } : {}) })), ...(full ? { full_width: true } : {}),
   });
   const thick = pieces.reduce((sum, l) => sum + toMM(l), 0);
@@ -93,11 +100,12 @@ function ToStay(p: { at: Recording; support: string; save: (body: object) => unk
       </div>
       <Entry of={typed} name={aim === "gap" ? "gap" : "piece"} label={aim === "gap" ? "Gap" : "Thickness of the piece"} />
       <Keypad of={typed} typed={setTyped} done={take}>
-        <Act sort={now ? "main" : "quiet"} disabled={!now} do={take}>{aim === "gap" ? "That is the gap" : "Add the piece"}</Act>
+        <Act sort={now ? "main" : "quiet"} disabled={!now} do={aim === "gap" && pieces.length === 0 ? onePiece : take}>{aim === "piece" ? "Add the piece" : pieces.length === 0 ? "Gap, and one piece as thick" : "That is the gap"}</Act>
       </Keypad>
+      {aim === "gap" && now && pieces.length === 0 ? <Act sort="quiet" do={take}>Only the gap: pieces follow</Act> : null}
+      {pieces.length > 0 ? <Act sort="main" do={() => save(true)}>Packed with {show(thick, unit)}, on the full width</Act> : null}
+      {pieces.length > 0 ? <Act do={() => save(false)}>Packed with {show(thick, unit)}, not on the full width</Act> : null}
       <Words small label="Of what" of={materials.map((m) => ({ value: m, label: m }))} chosen={materials.filter((m) => m === material)} choose={(m) => setMaterial(m === material ? undefined : m)} />
-      <Act on={full} do={() => setFull(!full)}>Bears on the full width</Act>
-      <Act sort="main" disabled={pieces.length === 0} do={save}>{pieces.length === 0 ? "A piece is wanted" : `Packed with ${show(thick, unit)}`}</Act>
     </>
   );
 }

@@ -1,10 +1,20 @@
 // Which component records which kind.
 import type { JSX } from "preact";
+import { Condition } from "./condition.tsx";
+import { DayEnd } from "./dayend.tsx";
+import { Finding } from "./finding.tsx";
+import { formFor } from "./form.tsx";
+import { Found } from "./found.tsx";
+import { HandOverSetup } from "./handoversetup.tsx";
 import { Jacking } from "./jacking.tsx";
+import { Note } from "./note.tsx";
 import { Packing } from "./packing.tsx";
+import { Photo } from "./photo.tsx";
 import { Reading } from "./reading.tsx";
 import type { Recording } from "./recording.ts";
+import { SafetyCheck } from "./safety.tsx";
 import { CloseSetup, SetUp } from "./setup.tsx";
+import { GoAhead, Stop } from "./stop.tsx";
 import { SupportWork } from "./supportwork.tsx";
 
 export const recorders: Record<string, (p: Recording) => JSX.Element> = {
@@ -13,7 +23,22 @@ export const recorders: Record<string, (p: Recording) => JSX.Element> = {
   "setup-closed": CloseSetup,
   "jacking": Jacking,
   "packing": Packing,
+  "photo": Photo,
   "support-work": SupportWork,
+  "condition": Condition,
+  "day-end": DayEnd,
+  "finding": Finding,
+  "found": Found,
+  "go-ahead": GoAhead,
+  "hand-over": HandOverSetup,
+  "note": Note,
+  "safety-check": SafetyCheck,
+  "stop": Stop,
+  // What is recorded seldom has a form like the office's.
+  ...Object.fromEntries([
+    "blocking", "blocking-removed", "change", "change-answered", "difference", "finding-closed", "floor-closed", "floor-cut", "gap-reading", "handover",
+    "incident", "inspection", "instrument-check", "signed", "tie", "tie-back", "tie-freed", "under-floor",
+  ].map((kind) => [kind, formFor(kind)])),
 };
 
 /** What the list of everything shows, in the order of a job. */

@@ -1,11 +1,19 @@
 // What every recorder is given.
 import type { Picture, Setup, Support } from "../../shared/picture.ts";
+import { address } from "../route.ts";
 import type { Book } from "../book.ts";
 
 export interface Recording {
   book: Book;
   picture: Picture;
   query: URLSearchParams; // what the address asks: support, bearer, face, …
+}
+
+/** Where one goes when it is recorded: back to the support it was opened for, or to
+ *  the floor. */
+export function comeBack(p: Recording): string {
+  const support = p.query.get("support");
+  return support ? address(["job", p.book.job, "support", support]) : address(["job", p.book.job]);
 }
 
 export function supportOf(p: Recording): Support | undefined {

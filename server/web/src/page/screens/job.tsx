@@ -26,6 +26,7 @@ export function JobScreen(p: Recording) {
           setTurn(t);
         }} turn={turn} />
       )}
+      <Proposals of={p.picture} base={base} />
       <Next of={p} base={base} />
     </Frame>
   );
@@ -42,6 +43,23 @@ function Where(p: { of: Picture; old: boolean }) {
     rounds && rounds.left > 0 ? `${rounds.left} round${rounds.left === 1 ? "" : "s"} left` : "",
   ].filter(Boolean);
   return <p class="where">{parts.join(" · ")}{p.old ? <span class="note"> · reckoning anew</span> : null}</p>;
+}
+
+/** What speaks for a stop: somebody looks into it, or stops. */
+function Proposals(p: { of: Picture; base: string }) {
+  return (
+    <>
+      {(p.of.proposals ?? []).map((x) => (
+        <section key={x.id} class="danger" role="alert">
+          <p>{x.why}</p>
+          <div class="acts">
+            <Way sort="stop" to={`${p.base}/do/stop?${new URLSearchParams({ why: x.why, ...(x.supports?.[0] ? { support: x.supports[0] } : {}) })}`}>Stop</Way>
+            <Way sort="quiet" to={`${p.base}/do/note?${new URLSearchParams({ answers: x.id })}`}>Looked into it</Way>
+          </div>
+        </section>
+      ))}
+    </>
+  );
 }
 
 /** The steps that are usual now, the likeliest first. */

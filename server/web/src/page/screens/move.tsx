@@ -3,6 +3,7 @@
 import { useState } from "preact/hooks";
 import { fromMM, show, signed, type Length } from "../../shared/length.ts";
 import type { Move, Picture } from "../../shared/picture.ts";
+import { cautionOf } from "../record/forms.ts";
 import { Jack, gauges, jackOf } from "../record/jack.tsx";
 import type { Recording } from "../record/recording.ts";
 import { address, go } from "../route.ts";
@@ -94,7 +95,7 @@ function PackAfter(p: Recording & { supports: string[] }) {
   };
   return (
     <Frame title="Follow with packing" back={floor} picture={p.picture}>
-      <p class="danger">Nothing of you between bearer and {app.words.support}.</p>
+      <p class="danger">{cautionOf("packing")?.split(". ")[0]}.</p>
       <Act sort="main" do={() => pack(left)}>Packed for now under all {left.length}</Act>
       <div class="acts">{left.map((id) => <Act key={id} do={() => pack([id])}>only {id}</Act>)}</div>
       <Way sort="quiet" to={floor}>Not yet</Way>

@@ -4,7 +4,7 @@ import { drawSection } from "../drawings.ts";
 import type { Recording } from "../record/recording.ts";
 import { lastReadingOf } from "../record/rests.ts";
 import { address } from "../route.ts";
-import type { Support } from "../../shared/picture.ts";
+import type { Picture, Support } from "../../shared/picture.ts";
 import { signed, show } from "../../shared/length.ts";
 import { Hold, Way } from "../ui/act.tsx";
 import { useAnswer, useApp } from "../ui/app.tsx";
@@ -44,13 +44,28 @@ export function NextStep(p: { of: Recording; support: Support }) {
   const { support: s } = p;
   const job = p.of.book.job;
   const kind = s.next_kind;
-  if (!kind || kind === "aim") return null;
+  if (!kind || kind === "aim") return <NextSupport of={p.of} after={s.id} />;
   if (kind === "jack-down") return <Hold sort="main" do={() => app.record(job, "jack-down", { support: s.id })}>Jack down</Hold>;
   if (kind === "signed") {
     return <Hold sort="main" do={async () => app.record(job, "signed", { support: s.id, ...(await lastReadingOf(p.of.book, s.id)) })}>Sign</Hold>;
   }
   const label = kind === "support-work" ? stepWord(s.next_step) : verb(kind);
   return <Way sort="main" to={address(["job", job, "do", kind], { support: s.id, step: s.next_step, sort: s.next_sort })}>{label}</Way>;
+}
+
+/** Where nothing is to be done here now: the post where something is. */
+function NextSupport(p: { of: Recording; after: string }) {
+  const next = nextSupport(p.of.picture, p.after);
+  if (!next) return null;
+  return <Way sort="main" to={address(["job", p.of.book.job, "support", next.id])}>Next: {next.id}. {next.next}</Way>;
+}
+
+/** The first of the round under way, else the first on the plan after this one. */
+function nextSupport(p: Picture, after: string): Support | undefined {
+  const i = p.supports.findIndex((s) => s.id === after);
+  const round = (p.rounds?.moves ?? []).map((m) => m.support);
+  const inOrder = [...p.supports.slice(i + 1), ...p.supports.slice(0, i)].filter((s) => s.next_kind && s.next_kind !== "aim");
+  return inOrder.find((s) => s.on_jack) ?? inOrder.find((s) => round.includes(s.id)) ?? inOrder[0];
 }
 
 const steps: Record<string, string> = {

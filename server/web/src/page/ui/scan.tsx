@@ -1,3 +1,71 @@
-export function Scan(_: { label: string; found: (text: string) => unknown }) {
-  return null;
+// Reading a code from another screen, in the app itself.
+import { useEffect, useRef, useState } from "preact/hooks";
+import { Act } from "./act.tsx";
+import "./finder.css";
+
+const everyMS = 200;
+
+export function Scan(p: { label: string; found: (text: string) => unknown }) {
+  const [on, setOn] = useState(false);
+  if (!on) return <Act do={() => setOn(true)}>{p.label}</Act>;
+  return <Looking {...p} end={() => setOn(false)} />;
+}
+
+function Looking(p: { found: (text: string) => unknown; end: () => void }) {
+  const video = useRef<HTMLVideoElement>(null);
+  const [wrong, setWrong] = useState("");
+  useEffect(() => {
+    let wanted = true;
+    let stream: MediaStream | undefined;
+    const look = async () => {
+      stream = await navigator.mediaDevices.getUserMedia({ video: { facingMode: "environment" } });
+      if (!wanted || !video.current) return;
+      video.current.srcObject = stream;
+      const read = await reader();
+      while (wanted) {
+        const text = await read(video.current).catch(() => undefined);
+        if (text && wanted) {
+          p.end();
+          return void p.found(text);
+        }
+        await new Promise((done) => setTimeout(done, everyMS));
+      }
+    };
+    look().catch(() => wanted && setWrong("There is no camera that this app may use. Type instead."));
+    return () => {
+      wanted = false;
+      for (const t of stream?.getTracks() ?? []) t.stop();
+    };
+  }, []);
+  return (
+    <div class="finder">
+      <div class="sight"><video ref={video} autoplay muted playsInline /></div>
+      {wrong ? <p class="danger" role="alert">{wrong}</p> : <p>Hold the code into the picture.</p>}
+      <Act do={p.end}>Back</Act>
+    </div>
+  );
+}
+
+interface Detector {
+  detect(of: HTMLVideoElement): Promise<{ rawValue: string }[]>;
+}
+
+declare const BarcodeDetector: { new (options: { formats: string[] }): Detector; getSupportedFormats(): Promise<string[]> } | undefined;
+
+/** The browser's own reader where it has one, else ours, which is loaded only then. */
+async function reader(): Promise<(of: HTMLVideoElement) => Promise<string | undefined>> {
+  if (typeof BarcodeDetector !== "undefined" && (await BarcodeDetector.getSupportedFormats()).includes("qr_code")) {
+    const own = new BarcodeDetector({ formats: ["qr_code"] });
+    return async (video) => (await own.detect(video))[0]?.rawValue;
+  }
+  const { default: decode } = await import("qr/decode.js");
+  const sheet = document.createElement("canvas");
+  const pen = sheet.getContext("2d", { willReadFrequently: true })!;
+  return async (video) => {
+    sheet.width = video.videoWidth;
+    sheet.height = video.videoHeight;
+    if (sheet.width === 0) return undefined;
+    pen.drawImage(video, 0, 0);
+    return decode(pen.getImageData(0, 0, sheet.width, sheet.height));
+  };
 }

@@ -1,0 +1,56 @@
+// A finding: why it dropped, or what is wrong, in one word where one will do.
+import { useState } from "preact/hooks";
+import type { Taken } from "../../shared/kept.ts";
+import { go } from "../route.ts";
+import { Act, Words } from "../ui/act.tsx";
+import { useApp } from "../ui/app.tsx";
+import { Camera } from "../ui/camera.tsx";
+import { Frame } from "../ui/frame.tsx";
+import { causes } from "./forms.ts";
+import { comeBack, supportOf, type Recording } from "./recording.ts";
+
+const found = ["loose", "rotten", "leaning", "gone", "split", "wet", "sheet packing", "sunk", "no support here", "can’t get to it"] as const;
+
+const trades = ["plumber", "electrician", "engineer", "pest controller", "our own crew"] as const;
+
+interface Typed {
+  what: string;
+  cause: string;
+  trade: string;
+  others: string[];
+}
+
+export function Finding(p: Recording) {
+  const app = useApp();
+  const s = supportOf(p);
+  const back = app.cameBack<Typed>();
+  const [what, setWhat] = useState(back?.what ?? "");
+  const [cause, setCause] = useState(back?.cause ?? "");
+  const [trade, setTrade] = useState(back?.trade ?? "");
+  const [others, setOthers] = useState<string[]>(back?.others ?? []);
+  const [shots, setShots] = useState<Taken[]>([]);
+  const [more, showMore] = useState(false);
+  const supports = [...(s ? [s.id] : []), ...others];
+  const save = async () => {
+    const body = { what, ...(cause ? { cause } : {}), ...(supports.length ? { supports } : {}), ...(trade ? { trade } : {}) };
+    if (await app.record(p.book.job, "finding", body, shots)) go(comeBack(p), true);
+  };
+  return (
+    <Frame title={s ? `Finding at ${s.id}` : "Finding"} back={comeBack(p)} picture={p.picture}>
+      <Words label="What" of={found.map((w) => ({ value: w as string, label: w }))} chosen={[what]} choose={setWhat} />
+      <Camera shots={shots} change={setShots} subject={s?.id} stage="before" typed={{ what, cause, trade, others } satisfies Typed} />
+      <Act sort="main" disabled={!what.trim()} do={save}>Save{what ? `: ${what}` : ""}</Act>
+      <Act sort="quiet" on={more} do={() => showMore(!more)}>Cause, trade, other words</Act>
+      {more ? (
+        <>
+          <label class="field">In other words<input value={what} maxLength={500} onInput={(e) => setWhat(e.currentTarget.value)} /></label>
+          <Words small label="Suspected cause" of={causes.map((c) => ({ value: c, label: c }))} chosen={[cause]} choose={(c) => setCause(c === cause ? "" : c)} />
+          <Words small label="Who mends it" of={trades.map((t) => ({ value: t as string, label: t }))} chosen={[trade]} choose={(t) => setTrade(t === trade ? "" : t)} />
+          <h2>It explains these, too</h2>
+          <Words small label="It explains" of={p.picture.supports.filter((o) => o.id !== s?.id).map((o) => ({ value: o.id, label: o.id }))} chosen={others}
+            choose={(id) => setOthers(others.includes(id) ? others.filter((o) => o !== id) : [...others, id])} />
+        </>
+      ) : null}
+    </Frame>
+  );
+}

@@ -1,0 +1,171 @@
+// A form for what is recorded seldom, made from its description.
+import { useState } from "preact/hooks";
+import type { Taken } from "../../shared/kept.ts";
+import type { Length } from "../../shared/length.ts";
+import { go } from "../route.ts";
+import { lengthOf, nothing, type Typed } from "../typed.ts";
+import { Act, Words } from "../ui/act.tsx";
+import { useApp } from "../ui/app.tsx";
+import { Camera } from "../ui/camera.tsx";
+import { Frame } from "../ui/frame.tsx";
+import { Entry, Keypad } from "../ui/keypad.tsx";
+import { bodyOf, choicesOf, fieldsOf, formOf, today, wanting, type Choice, type Field, type Filled, type Form } from "./forms.ts";
+import { comeBack, type Recording } from "./recording.ts";
+
+/** The recorder of a kind that has only its form. */
+export function formFor(kind: string): (p: Recording) => preact.JSX.Element {
+  return (p) => <Filling {...p} form={formOf(kind)} />;
+}
+
+function Filling(p: Recording & { form: Form }) {
+  const app = useApp();
+  const { form } = p;
+  const back = app.cameBack<Filled>();
+  const [filled, setFilled] = useState<Filled>(() => back ?? given(form, p, app.job(p.book.job)?.zone));
+  const [shots, setShots] = useState<Taken[]>([]);
+  const [more, showMore] = useState(false);
+  const [typing, type] = useState(fieldsOf(form, undefined).find((f) => f.input === "length")?.name);
+  const fields = fieldsOf(form, filled["sort"]).filter((f) => f.input !== "hidden");
+  const missing = wanting(form, filled);
+  const fill = (name: string, value: Filled[string]) => setFilled((was) => ({ ...was, [name]: value }));
+  const save = async () => {
+    if (await app.record(p.book.job, form.kind, bodyOf(form, filled), shots)) go(comeBack(p), true);
+  };
+  const choices = (f: Field) => f.choices ?? (f.from ? choicesOf(f.from, p.picture, app.office, blockingsOf(p)) : []);
+  const draw = (f: Field, prefix = "") => {
+    const name = prefix + f.name;
+    return <Input key={name} of={f} value={filled[name]} choices={choices(f)} fill={(v) => fill(name, v)} typing={typing === name} type={() => type(name)} />;
+  };
+  const sort = form.sorts?.find((s) => s.value === (filled["sort"] ?? form.sorts?.[0]?.value));
+  return (
+    <Frame title={sort?.title ?? form.title} back={comeBack(p)} picture={p.picture}>
+      {form.sorts ? <Words label="How" of={form.sorts.map((s) => ({ value: s.value, label: s.title }))} chosen={[sort!.value]} choose={(v) => fill("sort", v)} /> : null}
+      {sort ? <p class="note">{sort.help}</p> : null}
+      {fields.filter((f) => !f.more).map((f) => draw(f))}
+      {form.rows ? <RowsOf of={form} draw={draw} /> : null}
+      {fields.some((f) => f.more) ? <Act sort="quiet" on={more} do={() => showMore(!more)}>More</Act> : null}
+      {more ? fields.filter((f) => f.more).map((f) => draw(f)) : null}
+      <Camera shots={shots} change={setShots} subject={p.query.get("support") ?? undefined} typed={filled} />
+      {form.caution ? <p class="note">{form.caution}</p> : null}
+      <Act sort="main" disabled={missing.length > 0} do={save}>{missing.length > 0 ? `Still wanted: ${missing[0]!.label.toLowerCase()}` : "Save"}</Act>
+    </Frame>
+  );
+}
+
+function RowsOf(p: { of: Form; draw: (f: Field, prefix: string) => preact.JSX.Element }) {
+  const [shown, show] = useState(1);
+  const rows = p.of.rows!;
+  return (
+    <>
+      <h2>{rows.label}</h2>
+      {Array.from({ length: shown }, (_, i) => <fieldset key={i} class="row">{rows.fields.map((f) => p.draw(f, `${rows.name}[${i}].`))}</fieldset>)}
+      {shown < rows.count ? <Act sort="quiet" do={() => show(shown + 1)}>One more</Act> : null}
+    </>
+  );
+}
+
+/** What the address says already, and today where a date is wanted. */
+function given(form: Form, p: Recording, zone: string | undefined): Filled {
+  const filled: Filled = {};
+  const support = p.query.get("support");
+  for (const f of form.fields ?? []) {
+    const asked = p.query.get(f.name);
+    if (asked !== null) filled[f.name] = asked;
+    else if (f.input === "points" && support) filled[f.name] = [support];
+    else if (f.input === "date" && f.need) filled[f.name] = today(zone);
+  }
+  if (form.sorts) filled["sort"] = form.sorts[0]!.value;
+  return filled;
+}
+
+/** Blocking that stands now. */
+function blockingsOf(p: Recording): string[] {
+  return [...new Set((p.picture.left ?? []).filter((l) => /blocking/.test(l.what)).map((l) => l.place))];
+}
+
+interface InputProps {
+  of: Field;
+  value: Filled[string];
+  choices: Choice[];
+  fill: (v: Filled[string]) => void;
+  typing: boolean; // the keypad types into this one
+  type: () => void;
+}
+
+function Input(p: InputProps) {
+  const { of: f, value, fill } = p;
+  const text = typeof value === "string" ? value : "";
+  switch (f.input) {
+    case "yes":
+      return <Act on={value === true} do={() => fill(value !== true)}>{f.label}</Act>;
+    case "one":
+      return <Named of={f}>{p.choices.length === 0 ? <p class="note">There is none.</p> : <Words small label={f.label} of={p.choices} chosen={[text]} choose={(v) => fill(v === text ? undefined : v)} />}</Named>;
+    case "points":
+      return <Points {...p} />;
+    case "length":
+      return <LengthInput {...p} value={value as Length | undefined} />;
+    case "date":
+      return <label class="field">{f.label}<input type="date" value={text} onInput={(e) => fill(e.currentTarget.value)} /></label>;
+    default:
+      return <WordsInput {...p} text={text} />;
+  }
+}
+
+function Named(p: { of: Field; children: preact.ComponentChildren }) {
+  return (
+    <>
+      <h2>{p.of.label}</h2>
+      {p.of.note ? <p class="note">{p.of.note}</p> : null}
+      {p.children}
+    </>
+  );
+}
+
+/** Words: those that are usual are touched, others typed. */
+function WordsInput(p: InputProps & { text: string }) {
+  const { of: f } = p;
+  const multi = f.input === "text" || f.input === "lines";
+  const props = { value: p.text, maxLength: 2000, onInput: (e: { currentTarget: { value: string } }) => p.fill(e.currentTarget.value) };
+  return (
+    <>
+      {p.choices.length > 0 ? <Words small label={f.label} of={p.choices} chosen={[p.text]} choose={(v) => p.fill(v)} /> : null}
+      <label class="field">
+        <span>{f.label}{f.note ? <small class="note"> {f.note}</small> : null}</span>
+        {multi ? <textarea rows={2} {...props} /> : <input {...(f.input === "number" || f.input === "whole" ? { inputMode: "decimal" } : {})} {...props} />}
+      </label>
+    </>
+  );
+}
+
+/** Supports to choose several of. */
+function Points(p: InputProps) {
+  const app = useApp();
+  const chosen = Array.isArray(p.value) ? p.value : [];
+  const route = app.book(app.route.path[1]!).picture;
+  const ids = (route?.supports ?? []).map((s) => ({ value: s.id, label: s.id }));
+  const [open, setOpen] = useState(chosen.length > 0);
+  const flip = (id: string) => p.fill(chosen.includes(id) ? chosen.filter((c) => c !== id) : [...chosen, id]);
+  return (
+    <>
+      <Act sort="quiet" on={open} do={() => setOpen(!open)}>{p.of.label}: {chosen.join(", ") || "none"}</Act>
+      {open ? <Words small label={p.of.label} of={ids} chosen={chosen} choose={flip} /> : null}
+    </>
+  );
+}
+
+/** One keypad for all lengths of a form: it opens where one is typed. */
+function LengthInput(p: InputProps & { value: Length | undefined }) {
+  const app = useApp();
+  const [typed, setTyped] = useState<Typed>(() => nothing(app.settings.unit === "ft" ? "in" : app.settings.unit));
+  const change = (t: Typed) => {
+    setTyped(t);
+    p.fill(lengthOf(t));
+  };
+  if (!p.typing) return <Act do={p.type}>{p.of.label}: {p.value ? `${p.value.value} ${p.value.unit}` : "not measured"}</Act>;
+  return (
+    <>
+      <Entry of={typed} name={p.of.label} label={p.of.label} />
+      <Keypad of={typed} typed={change} sign={p.of.minus ?? false} done={() => {}} />
+    </>
+  );
+}

@@ -1,0 +1,169 @@
+// What forms are made of: the same descriptions as those of the office's pages, and
+// what a filled one records.
+import { ahead, stamp } from "../../shared/event.ts";
+import type { Length } from "../../shared/length.ts";
+import type { Item, Picture } from "../../shared/picture.ts";
+import type { Office } from "../office.ts";
+import described from "./forms.json";
+
+export interface Choice {
+  value: string;
+  label: string;
+}
+
+export interface Field {
+  name: string; // its path in the body
+  label: string;
+  note?: string;
+  input: "words" | "text" | "length" | "number" | "whole" | "yes" | "date" | "dates" | "list" | "lines" | "numbers" | "one" | "points" | "hidden";
+  choices?: Choice[];
+  from?: string; // choices that depend on the job
+  need?: boolean;
+  minus?: boolean;
+  more?: boolean; // seldom filled in
+  only?: string; // the one sort of the form that it belongs to
+}
+
+export interface Rows {
+  name: string;
+  label: string;
+  count: number;
+  fields: Field[];
+}
+
+export interface Form {
+  kind: string;
+  verb: string;
+  title: string;
+  caution?: string;
+  sorts?: { value: string; title: string; help: string }[];
+  fields?: Field[];
+  rows?: Rows;
+}
+
+const all = described as { sentences: string[]; causes: string[]; forms: Form[] };
+
+export const sentences = all.sentences;
+export const causes = all.causes;
+
+export function formOf(kind: string): Form {
+  const form = all.forms.find((f) => f.kind === kind);
+  if (!form) throw new Error(`no form of kind ${kind}`);
+  return form;
+}
+
+/** What goes with a kind where a slip could hurt somebody. */
+export function cautionOf(kind: string): string | undefined {
+  return all.forms.find((f) => f.kind === kind)?.caution;
+}
+
+/** What was filled in, by the name of the input; in rows that is row.field. */
+export type Filled = Record<string, string | string[] | Length | boolean | undefined>;
+
+/** The body that a filled form records. Nothing empty stands in it. */
+export function bodyOf(form: Form, filled: Filled): object {
+  const body: Record<string, unknown> = {};
+  for (const f of fieldsOf(form, filled["sort"])) put(body, f, filled[f.name]);
+  if (form.rows) {
+    const rows = rowsOf(form.rows, filled);
+    if (rows.length > 0) body[form.rows.name] = rows;
+  }
+  return body;
+}
+
+/** The fields of a form that are wanted for one of its sorts. */
+export function fieldsOf(form: Form, sort: unknown): Field[] {
+  const wanted = sort ?? form.sorts?.[0]?.value;
+  return (form.fields ?? []).filter((f) => !f.only || f.only === wanted);
+}
+
+function rowsOf(rows: Rows, filled: Filled): object[] {
+  const out = [];
+  for (let i = 0; i < rows.count; i++) {
+    const row: Record<string, unknown> = {};
+    for (const f of rows.fields) put(row, f, filled[`${rows.name}[${i}].${f.name}`]);
+    if (Object.keys(row).length > 0) out.push(row);
+  }
+  return out;
+}
+
+/** Which fields that are needed are still empty. */
+export function wanting(form: Form, filled: Filled): Field[] {
+  return fieldsOf(form, filled["sort"]).filter((f) => f.need && valueOf(f, filled[f.name]) === undefined);
+}
+
+function put(body: Record<string, unknown>, f: Field, filled: Filled[string]): void {
+  const value = valueOf(f, filled);
+  if (value === undefined) return;
+  const path = f.name.split(".");
+  let at = body;
+  for (const part of path.slice(0, -1)) at = (at[part] ??= {}) as Record<string, unknown>;
+  at[path.at(-1)!] = value;
+}
+
+/** The value of a field as it stands in a body; undefined where there is none. */
+function valueOf(f: Field, filled: Filled[string]): unknown {
+  if (filled === undefined || filled === false || (Array.isArray(filled) && filled.length === 0)) return undefined;
+  if (typeof filled !== "string") return filled;
+  const text = filled.trim();
+  if (text === "") return undefined;
+  switch (f.input) {
+    case "number":
+    case "whole":
+      return numberOf(text);
+    case "numbers":
+      return parts(text, ",").map(numberOf).filter((n) => n !== undefined);
+    case "list":
+    case "dates":
+      return parts(text, ",");
+    case "lines":
+      return parts(text, "\n");
+    default:
+      return text;
+  }
+}
+
+function numberOf(text: string): number | undefined {
+  const n = Number(text.replace(",", "."));
+  return Number.isFinite(n) ? n : undefined;
+}
+
+function parts(text: string, between: string): string[] {
+  return text.split(between).map((s) => s.trim()).filter(Boolean);
+}
+
+/** What a source offers now. */
+export function choicesOf(from: string, p: Picture, office: Office | undefined, blockings: string[]): Choice[] {
+  const supports = p.supports.map((s) => same(s.id));
+  switch (from) {
+    case "supports": return supports;
+    case "places": return [...supports, ...(p.spots ?? []).map((s) => same(s.id))];
+    case "findings": return open(p.lists.findings);
+    case "changes": return open(p.lists.changes);
+    case "stops": return open(p.stops);
+    case "ties": return named(p.lists.ties);
+    case "cuts": return named(p.lists.cuts);
+    case "rooms": return (p.plan.rooms ?? []).map((r) => same(r.name));
+    case "people": return (office?.people ?? []).map((x) => ({ value: x.id, label: x.name }));
+    case "gaps": return (p.gaps ?? []).map((g) => same(g.name));
+    case "instruments": return [...new Set([...(p.instruments ?? []).map((i) => i.name), ...(office?.lasers ?? []).map((l) => l.name)])].map(same);
+    case "blockings": return blockings.map(same);
+    case "causes": return causes.map(same);
+    default: return [];
+  }
+}
+
+const same = (value: string): Choice => ({ value, label: value });
+
+function open(list: Item[] | undefined): Choice[] {
+  return (list ?? []).filter((i) => i.open !== false && !i.closed).map((i) => ({ value: i.id, label: i.text }));
+}
+
+function named(list: Item[] | undefined): Choice[] {
+  return (list ?? []).filter((i) => i.name && !i.closed).map((i) => ({ value: i.name!, label: `${i.name}: ${i.text}` }));
+}
+
+/** Today as the site has it. */
+export function today(zone: string | undefined, now = Date.now()): string {
+  return stamp(now, ahead(now, zone)).slice(0, 10);
+}

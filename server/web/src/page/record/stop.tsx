@@ -1,0 +1,68 @@
+// A stop, and the go-ahead that ends it.
+import { useState } from "preact/hooks";
+import { address, go } from "../route.ts";
+import { Act, Way, Words } from "../ui/act.tsx";
+import { useApp } from "../ui/app.tsx";
+import { Empty, Frame, sinceHeard } from "../ui/frame.tsx";
+import { cautionOf } from "./forms.ts";
+import { comeBack, type Recording } from "./recording.ts";
+
+const whys = ["something cracks", "something moved that should not", "a service is in the way", "bad air or gas", "water", "somebody is hurt", "ask the engineer"] as const;
+
+export function Stop(p: Recording) {
+  const app = useApp();
+  const support = p.query.get("support");
+  const proposed = p.query.get("why");
+  const [why, setWhy] = useState(proposed ?? "");
+  const [here, setHere] = useState(support !== null);
+  const [sent, setSent] = useState(false);
+  const stop = async (ask: string) => {
+    const body = { why: why.trim() || "stop", ask, ...(here && support ? { supports: [support] } : {}) };
+    if (await app.record(p.book.job, "stop", body)) setSent(true);
+  };
+  if (sent) {
+    return (
+      <Frame title="Stopped" back={comeBack(p)} picture={p.picture}>
+        <p class="danger asked" role="alert"><b>{cautionOf("stop")}</b></p>
+        <p>{sinceHeard(app.standing.heardAt)}</p>
+        <Way sort="main" to={comeBack(p)}>I have called out</Way>
+      </Frame>
+    );
+  }
+  return (
+    <Frame title="Stop" back={comeBack(p)} picture={p.picture}>
+      {support ? <Words small label="Where" of={[{ value: "here", label: `At ${support}` }, { value: "all", label: "The whole job" }]} chosen={[here ? "here" : "all"]} choose={(w) => setHere(w === "here")} /> : null}
+      <Words label="Why" of={whys.map((w) => ({ value: w as string, label: w }))} chosen={[why]} choose={setWhy} />
+      <label class="field">In other words<input maxLength={500} value={why} onInput={(e) => setWhy(e.currentTarget.value)} /></label>
+      <h2>Stop. The go-ahead is given by</h2>
+      <div class="acts" role="group" aria-label="Who may give the go-ahead">
+        {["the engineer", "the office", ...(app.office?.people ?? []).map((x) => x.name)].map((name) => <Act key={name} sort="stop" do={() => stop(name)}>{name}</Act>)}
+      </div>
+    </Frame>
+  );
+}
+
+export function GoAhead(p: Recording) {
+  const app = useApp();
+  const stops = p.picture.stops ?? [];
+  const [id, setId] = useState(p.query.get("stop") ?? stops[0]?.id ?? "");
+  const [why, setWhy] = useState("");
+  const stop = stops.find((s) => s.id === id);
+  if (!stop) return <Frame title="Go ahead" back={comeBack(p)}><Empty>Nothing is stopped.</Empty></Frame>;
+  const save = async (who: string) => {
+    if (await app.record(p.book.job, "go-ahead", { stop: id, who, ...(why.trim() ? { why: why.trim() } : {}) })) go(comeBack(p), true);
+  };
+  const named = stop.name ?? "";
+  return (
+    <Frame title="Go ahead" back={comeBack(p)} picture={p.picture}>
+      <Words label="Which stop" of={stops.map((s) => ({ value: s.id, label: s.text }))} chosen={[id]} choose={setId} />
+      <p>{named} was named to give it.</p>
+      <Act sort="main" do={() => save(named)}>{named} says: go ahead</Act>
+      <label class="field">Somebody else says so, because<input maxLength={500} value={why} onInput={(e) => setWhy(e.currentTarget.value)} /></label>
+      <div class="acts" role="group" aria-label="Who says so">
+        {(app.office?.people ?? []).filter((x) => x.name !== named).map((x) => <Act key={x.id} disabled={!why.trim()} do={() => save(x.name)}>{x.name}</Act>)}
+      </div>
+      <Way sort="quiet" to={address(["job", p.book.job])}>Not yet</Way>
+    </Frame>
+  );
+}
