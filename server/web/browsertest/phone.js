@@ -3,6 +3,7 @@
 // was wrong, and the exit status is 1. With names as arguments only those run.
 import path from "node:path";
 import { budgets } from "./phone/budgets.js";
+import { faults } from "./phone/faults.js";
 import { floor } from "./phone/floor.js";
 import { measured } from "./phone/measured.js";
 import { offline } from "./phone/offline.js";
@@ -11,7 +12,7 @@ import { Site } from "./phone/site.js";
 
 const site = new Site(JSON.parse(process.env.SITE));
 const wanted = process.argv.slice(2);
-const checks = Object.entries({ ...offline, ...floor, ...budgets }).filter(([name]) => wanted.length === 0 || wanted.includes(name));
+const checks = Object.entries({ ...offline, ...faults, ...floor, ...budgets }).filter(([name]) => wanted.length === 0 || wanted.includes(name));
 
 /** Fails a check that hangs, and leaves the others their time. */
 function within(ms, work) {

@@ -101,8 +101,10 @@ export class Phone {
   async hold(name) {
     this.touches++;
     const button = this.page.getByRole("button", { name }).first();
-    await button.scrollIntoViewIfNeeded();
-    const box = await button.boundingBox();
+    await button.waitFor();
+    // A button that is drawn anew meanwhile has no box for a moment.
+    let box = null;
+    while (!box) box = await button.boundingBox();
     await this.page.mouse.move(box.x + box.width / 2, box.y + box.height / 2);
     await this.page.mouse.down();
     await this.page.waitForTimeout(950);

@@ -14,6 +14,7 @@ import { Reading } from "./reading.tsx";
 import type { Recording } from "./recording.ts";
 import { SafetyCheck } from "./safety.tsx";
 import { CloseSetup, SetUp } from "./setup.tsx";
+import { SignPlace } from "./signplace.tsx";
 import { GoAhead, Stop } from "./stop.tsx";
 import { SupportWork } from "./supportwork.tsx";
 
@@ -33,11 +34,12 @@ export const recorders: Record<string, (p: Recording) => JSX.Element> = {
   "hand-over": HandOverSetup,
   "note": Note,
   "safety-check": SafetyCheck,
+  "signed": SignPlace,
   "stop": Stop,
   // What is recorded seldom has a form like the office's.
   ...Object.fromEntries([
     "blocking", "blocking-removed", "change", "change-answered", "difference", "finding-closed", "floor-closed", "floor-cut", "gap-reading", "handover",
-    "incident", "inspection", "instrument-check", "signed", "tie", "tie-back", "tie-freed", "under-floor",
+    "incident", "inspection", "instrument-check", "tie", "tie-back", "tie-freed", "under-floor",
   ].map((kind) => [kind, formFor(kind)])),
 };
 

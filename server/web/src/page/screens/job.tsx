@@ -45,6 +45,11 @@ function Where(p: { of: Picture; old: boolean }) {
   return <p class="where">{parts.join(" · ")}{p.old ? <span class="note"> · reckoning anew</span> : null}</p>;
 }
 
+/** The posts of a move, or how many they are. */
+function names(moves: { support: string }[]): string {
+  return moves.length > 3 ? `${moves.length} together` : moves.map((m) => m.support).join(", ");
+}
+
 /** What speaks for a stop: somebody looks into it, or stops. */
 function Proposals(p: { of: Picture; base: string }) {
   return (
@@ -73,7 +78,7 @@ function Next(p: { of: Recording; base: string }) {
     <nav class="acts" aria-label="What to do">
       {!picture.checked_today ? <Way to={`${p.base}/do/safety-check`} sort="main">Check safety first</Way> : null}
       {!setup ? <Way to={`${p.base}/do/setup`} sort={picture.checked_today ? "main" : undefined}>Set up the laser</Way> : null}
-      {setup && moves.length > 0 ? <Way to={`${p.base}/move`} sort="main">Next move: {moves.filter((m) => m.batch === moves[0]!.batch).length} posts</Way> : null}
+      {setup && moves.length > 0 ? <Way to={`${p.base}/move`} sort="main">Next move: {names(moves.filter((m) => m.batch === moves[0]!.batch))}</Way> : null}
       {setup ? <Way to={address(["job", p.of.book.job, "do", "reading"], { bearer, all: "1" })}>Read along a {app.words.bearer}</Way> : null}
       <Way to={`${p.base}/do/photo`}>Photo</Way>
       <Way to={`${p.base}/do/stop`} sort="stop">Stop</Way>

@@ -35,10 +35,12 @@ function Held() {
   const { records, shots, apart, refused } = app.held;
   const trouble = app.standing.trouble?.trouble === "unpaired" ? "pair again" : app.standing.broken || app.broken ? "look here" : "";
   const parts = [records ? count(records, "record") : "", shots ? count(shots, "photo") : ""].filter(Boolean);
-  const words = parts.length ? `${parts.join(", ")} on this phone` : "all sent";
+  const words = [
+    parts.length ? `${parts.join(", ")} on this phone` : "all sent", ...(apart + refused > 0 ? [`${apart + refused} not taken`] : []), ...(trouble ? [trouble] : []),
+  ].join(", ");
   return (
-    <a class={`held ${apart + refused > 0 || trouble ? "apart" : ""}`} href={address(["sending"])}>
-      <span role="status">{words}{apart + refused > 0 ? `, ${apart + refused} not taken` : ""}{trouble ? `: ${trouble}` : ""}</span>
+    <a class={`held ${apart + refused > 0 || trouble ? "apart" : ""}`} href={address(["sending"])} aria-label={words}>
+      <span role="status">{words}</span>
     </a>
   );
 }
