@@ -23,10 +23,12 @@ export class Clock {
   offset: number | undefined; // server − device, ms; undefined: not measured in this session
   private trip = Infinity;
   private apart: number; // device − steady, at the start of the session
+  private since: number; // when the session started, by the device
 
   constructor(private times: Times, private name: () => string) {
     this.session = name();
-    this.apart = times.now() - times.steady();
+    this.since = times.now();
+    this.apart = this.since - times.steady();
   }
 
   /** The time by the device, after looking whether it was stepped. */
@@ -36,17 +38,19 @@ export class Clock {
       this.session = this.name();
       this.offset = undefined;
       this.trip = Infinity;
+      this.since = now;
       this.apart = now - this.times.steady();
     }
     return now;
   }
 
   /** Learns from an answer that carries the server's time. The shortest round trip
-   *  of a session counts: the server's time lies within it. */
+   *  of a session counts: the server's time lies within it. A trip that began before
+   *  the session was measured by two clocks. */
   learn(serverMS: number, sentMS: number, receivedMS: number): void {
     this.now();
     const trip = receivedMS - sentMS;
-    if (!(trip >= 0 && trip <= longestTripMS) || trip >= this.trip) return;
+    if (sentMS < this.since || !(trip >= 0 && trip <= longestTripMS) || trip >= this.trip) return;
     this.trip = trip;
     this.offset = Math.round(serverMS - (sentMS + trip / 2));
   }
