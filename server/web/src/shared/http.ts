@@ -10,6 +10,8 @@ export interface Http {
   token(): Promise<string | undefined>;
   fetch: typeof fetch;
   now(): number;
+  /** Ends a call that takes longer: AbortSignal.timeout, unless time is made up. */
+  timeout?(ms: number): AbortSignal;
   /** The server's clock, as an answer carried it. */
   heardTime?(serverMS: number, sentMS: number, receivedMS: number): void;
 }
@@ -17,6 +19,7 @@ export interface Http {
 const timeouts = { call: 20_000, shot: 180_000 };
 
 type Safety = "received" | "stored" | "durable";
+const safeties: unknown[] = ["received", "stored", "durable"] satisfies Safety[];
 
 export class HttpWire implements Wire {
   constructor(private http: Http) {}
@@ -37,19 +40,19 @@ export class HttpWire implements Wire {
 
   async put(sha256: string, media: string, type: "photo" | "sound", data: ArrayBuffer): Promise<Safety> {
     const address = `/photos/${sha256}${type === "sound" ? "?type=sound" : ""}`;
-    return (await this.json<{ state: Safety }>("PUT", address, { body: data, type: media }, timeouts.shot)).state;
+    return safetyIn(await this.json("PUT", address, { body: data, type: media }, timeouts.shot));
   }
 
   async kept(sha256: string): Promise<Safety | undefined> {
     try {
-      return (await this.json<{ state: Safety }>("GET", `/photos/${sha256}/state`)).state;
+      return safetyIn(await this.json("GET", `/photos/${sha256}/state`));
     } catch (e) {
       if (e instanceof WireError && e.trouble === "refused") return undefined;
       throw e;
     }
   }
 
-  /** Any other call of the API. */
+  /** Any other call of the API, all of which answer with an object. */
   async json<T>(method: string, address: string, send?: { body: BodyInit; type: string }, timeout = timeouts.call): Promise<T> {
     const response = await this.call(method, address, send, timeout);
     return (await read(response)) as T;
@@ -72,7 +75,7 @@ export class HttpWire implements Wire {
     let response: Response;
     try {
       response = await this.http.fetch(`${this.http.base}/api/v1${address}`, {
-        method, headers, body: send?.body ?? null, signal: AbortSignal.timeout(timeout), cache: "no-store", credentials: "omit",
+        method, headers, body: send?.body ?? null, signal: this.timeout(timeout), cache: "no-store", credentials: "omit",
       });
     } catch {
       throw unreachable();
@@ -80,6 +83,10 @@ export class HttpWire implements Wire {
     this.learnTime(response, sent);
     if (!response.ok) throw await troubleOf(response);
     return response;
+  }
+
+  private timeout(ms: number): AbortSignal {
+    return this.http.timeout ? this.http.timeout(ms) : AbortSignal.timeout(ms);
   }
 
   private learnTime(response: Response, sent: number): void {
@@ -91,14 +98,19 @@ export class HttpWire implements Wire {
 const unreachable = () => new WireError("unreachable", "The office does not answer.");
 const notOurs = () => new WireError("unreachable", "Something else answers in place of the office: is there a sign-in page on this network?");
 
-async function read(response: Response): Promise<unknown> {
-  if (response.status === 204) return undefined;
+async function read(response: Response): Promise<object> {
+  if (response.status === 204) return {}; // it has nothing to say
   if (!isJSON(response, "application/json")) throw notOurs();
-  try {
-    return await response.json();
-  } catch {
+  const answer: unknown = await response.json().catch(() => {
     throw unreachable(); // it broke off
-  }
+  });
+  if (typeof answer !== "object" || answer === null) throw notOurs();
+  return answer;
+}
+
+function safetyIn(answer: { state?: unknown }): Safety {
+  if (!safeties.includes(answer.state)) throw notOurs();
+  return answer.state as Safety;
 }
 
 function isJSON(response: Response, media: string): boolean {
@@ -108,9 +120,9 @@ function isJSON(response: Response, media: string): boolean {
 /** What an answer that is no success means. */
 async function troubleOf(response: Response): Promise<WireError> {
   if (!isJSON(response, "application/problem+json")) return notOurs();
-  const problem = (await response.json().catch(() => ({}))) as { detail?: string; title?: string };
+  const problem = (await response.json().catch(() => null)) as { detail?: string; title?: string } | null;
   const trouble = troubleOfStatus(response.status);
-  return new WireError(trouble, problem.detail ?? problem.title ?? `The answer was ${response.status}.`, waitOf(response));
+  return new WireError(trouble, problem?.detail ?? problem?.title ?? `The answer was ${response.status}.`, waitOf(response));
 }
 
 function troubleOfStatus(status: number): Trouble {
