@@ -72,7 +72,7 @@ export class Sync {
   private async pause(signal: AbortSignal): Promise<void> {
     // What was recorded while a round failed waits with the rest: it would only
     // fail again, and drain the battery.
-    if (this.again && !this.failures) return;
+    if (signal.aborted || (this.again && !this.failures)) return;
     const woken = new AbortController();
     const stop = () => woken.abort();
     this.kicked = stop;
@@ -188,9 +188,10 @@ export class Sync {
     }
   }
 
+  /** One whose bytes are gone stays in sight, and keeps back no other. */
   private async sendShot(shot: Shot): Promise<void> {
     const data = await this.kept.bytesOf(shot);
-    if (!data || !shot.sha256) throw new Error(`the bytes of photo ${shot.id} are gone from this phone`);
+    if (!data || !shot.sha256) return this.kept.settleShot(shot.id, { reason: "Its bytes are gone from this phone." });
     const state = this.answered(await this.wire.put(shot.sha256, shot.media, shot.type, data));
     await this.kept.settleShot(shot.id, state === "durable" ? "safe" : "sent");
   }
