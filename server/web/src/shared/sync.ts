@@ -173,7 +173,7 @@ export class Sync {
 
   private async sendShots(): Promise<void> {
     const shots = await this.kept.shotsToSend();
-    const askAgain = this.now() - this.askedAt >= shotChecksMS;
+    const askAgain = Math.abs(this.now() - this.askedAt) >= shotChecksMS; // the clock may have been stepped back
     if (askAgain) this.askedAt = this.now();
     for (const shot of shots) {
       if (shot.state === "sent" && !askAgain) continue;

@@ -354,6 +354,17 @@ describe("Sync sends photos", () => {
     assert.equal(p.office.calls.filter((c) => c.startsWith("put")).length, 1);
   });
 
+  it("and asks although the clock was stepped back", async () => {
+    const p = phone();
+    p.office.takesPhotosAs = "stored";
+    await recordShot(p, 10);
+    await p.sync.round();
+    p.office.photos.set(sha(10), "durable");
+    p.pass(-86_400_000);
+    await p.sync.round();
+    assert.equal(p.disk.bytes.size, 0);
+  });
+
   for (const was of ["received", undefined] as const) {
     it(`again when the server ${was ? "lost them" : "knows nothing of them"}`, async () => {
       const p = phone();
