@@ -35,11 +35,8 @@ func TestPagesInBrowser(t *testing.T) {
 // browserTools finds what a test in a browser runs on.
 func browserTools(t *testing.T) (node, chromium string) {
 	t.Helper()
-	node, err := exec.LookPath("node")
-	if err != nil {
-		t.Fatalf("node is needed: install Debian's nodejs, 18 or newer: %v", err)
-	}
-	chromium, err = exec.LookPath("chromium")
+	node = nodeTool(t)
+	chromium, err := exec.LookPath("chromium")
 	if err != nil {
 		t.Fatalf("a browser is needed: install Debian's chromium: %v", err)
 	}
