@@ -26,7 +26,7 @@ PHONE_GO := go.mod go.sum cmd/phonewasm/pack.cjs \
 	$(shell find cmd/phonewasm levelling events jobs server/drawing -name testdata -prune -o \( -type d -o -name '*.go' ! -name '*_test.go' \) -print)
 PHONE_WEB := $(addprefix server/web/,build.mjs package.json package-lock.json) $(shell find server/web/src)
 
-.PHONY: help demo build phone test race check fmt vet lint wasm phonewasm web types bits oracles bench
+.PHONY: help demo build phone test soak race check fmt vet lint wasm phonewasm web types bits oracles bench
 
 help: ## list the targets
 	@awk -F ':.*## ' '/^[a-z]+:.*## / { printf "  make %-9s %s\n", $$1, $$2 }' $(MAKEFILE_LIST)
@@ -53,6 +53,15 @@ $(PHONE)/.built: $(PHONE)/relevel.wasm $(PHONE_WEB)
 test: phone ## every test; installs what they need
 	@.ci/need test
 	go test -timeout 15m ./...
+
+# The seeds of a soak: SEED is the first, SEEDS how many.
+SEED ?= 1
+SEEDS ?= 5000
+
+soak: ## thousands of storms before a server, each with a seed: SEED=1 SEEDS=5000
+	@.ci/need test
+	SIMULATION_SEED=$(SEED) SIMULATION_SEEDS=$(SEEDS) SIMULATION_PROGRESS=100 \
+	go test -v -count=1 -timeout 6h -run '^TestSimulation$$' ./server
 
 race: phone ## the tests of shared state under the race detector
 	@.ci/need race
