@@ -49,6 +49,7 @@ export interface Copy {
   sha256: string;
   data: ArrayBuffer | undefined; // undefined: the original itself
   bytes: number;
+  lost?: string; // why there is nothing to send: the event then names no such file
 }
 
 /** What is recorded: the store adds id, counter and device. */
@@ -88,7 +89,7 @@ export interface Kept {
   unsealed(): Promise<Own[]>;
 
   /** Seals an event: keeps the copies of its shots and fixes the text that is sent,
-   *  with their digests. An event that is sealed stays as it is. */
+   *  with their digests. A shot that is lost is refused and stays in sight. An event that is sealed stays as it is. */
   seal(counter: number, copies: Copy[]): Promise<Own>;
 
   /** The first events that wait, by counter, up to the first that is not sealed:

@@ -62,7 +62,7 @@ export class Memory implements Kept {
       this.disk.shots.set(shot.id, ready(shot, made));
       if (made.data) this.disk.bytes.set(`${shot.id} copy`, copy(made.data));
     }
-    own.sealed = sealedText(own.envelope, pairs.map(({ shot, made }) => fileOf(shot, made)));
+    own.sealed = sealedText(own.envelope, pairs.filter(({ made }) => !made.lost).map(({ shot, made }) => fileOf(shot, made)));
     return copy(own);
   }
 

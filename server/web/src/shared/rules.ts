@@ -26,6 +26,7 @@ export function copyFor(shot: Shot, copies: Copy[]): Copy {
 }
 
 export function ready(shot: Shot, made: Copy): Shot {
+  if (made.lost) return { ...shot, state: "refused", reason: made.lost };
   return { ...shot, state: "ready", media: made.media, bytes: made.bytes, sha256: made.sha256 };
 }
 

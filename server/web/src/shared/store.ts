@@ -96,7 +96,7 @@ export class Store implements Kept {
         const made = copyFor(shot, copies);
         await tx.objectStore("shot").put(ready(shot, made));
         if (made.data) await tx.objectStore("bytes").put(made.data, `${shot.id} copy`);
-        files.push(fileOf(shot, made));
+        if (!made.lost) files.push(fileOf(shot, made));
       }
       own.sealed = sealedText(own.envelope, files);
       await tx.objectStore("own").put(own);

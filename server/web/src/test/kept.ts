@@ -132,6 +132,16 @@ const recording: Record<string, Test> = {
 };
 
 const sealing: Record<string, Test> = {
+  "names no file whose bytes are lost": async ({ kept }) => {
+    await kept.record(draft(), [photo(3), photo(4)]);
+    const [first, second] = await kept.shotsOf([1]);
+    const own = await kept.seal(1, [{ ...copyOf(first!, 0), data: undefined, lost: "gone" }, copyOf(second!, 2)]);
+    assert.deepEqual((JSON.parse(own.sealed!) as { files: { bytes: number }[] }).files.map((f) => f.bytes), [2]);
+    const [lost] = await kept.shotsOf([1]);
+    assert.deepEqual([lost!.state, lost!.reason], ["refused", "gone"]);
+    assert.equal((await kept.held()).refused, 1);
+  },
+
   "an event without photos is sealed at once, in the order of the envelope": async ({ kept }) => {
     const d = draft({ offset_ms: -3, clock_session: "s1" });
     const own = await kept.record(d, []);
