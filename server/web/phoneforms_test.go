@@ -66,7 +66,7 @@ type phoneForms struct {
 // the pages' forms; -update writes it.
 func TestPhoneForms(t *testing.T) {
 	const file = "src/page/record/forms.json"
-	all := phoneForms{Sentences: labels(sentences), Causes: labels(causes)}
+	all := phoneForms{Sentences: values(sentences), Causes: values(causes)}
 	for _, f := range Forms {
 		if f.Kind != events.KindPlan && f.Kind != events.KindAim && f.Kind != events.KindVoid {
 			all.Forms = append(all.Forms, phoneFormOf(f))
@@ -93,10 +93,10 @@ func TestPhoneForms(t *testing.T) {
 	}
 }
 
-func labels(list []Choice) []string {
+func values(list []Choice) []string {
 	out := make([]string, len(list))
 	for i, c := range list {
-		out[i] = c.Label
+		out[i] = c.Value
 	}
 	return out
 }

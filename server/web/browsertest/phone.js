@@ -2,17 +2,19 @@
 // starts it says in SITE where that is. A line a check; those that failed say what
 // was wrong, and the exit status is 1. With names as arguments only those run.
 import path from "node:path";
+import { access } from "./phone/access.js";
 import { budgets } from "./phone/budgets.js";
 import { faults } from "./phone/faults.js";
 import { floor } from "./phone/floor.js";
 import { measured } from "./phone/measured.js";
+import { photos } from "./phone/photos.js";
 import { offline } from "./phone/offline.js";
 import { Phone } from "./phone/phone.js";
 import { Site } from "./phone/site.js";
 
 const site = new Site(JSON.parse(process.env.SITE));
 const wanted = process.argv.slice(2);
-const checks = Object.entries({ ...offline, ...faults, ...floor, ...budgets }).filter(([name]) => wanted.length === 0 || wanted.includes(name));
+const checks = Object.entries({ ...offline, ...faults, ...photos, ...access, ...floor, ...budgets }).filter(([name]) => wanted.length === 0 || wanted.includes(name));
 
 /** Fails a check that hangs, and leaves the others their time. */
 function within(ms, work) {

@@ -71,13 +71,14 @@ export class Store implements Kept {
       const envelope = envelopeOf(draft, device, counter);
       const own: Own = { counter, id: envelope.id, job: envelope.job, kind: envelope.kind, state: "waiting", envelope };
       if (shots.length === 0) own.sealed = sealedText(envelope, []);
+      await settings.put(counter, "counter");
       // add, not put: a counter that was used would fail here and undo all of it.
-      const writes: Promise<unknown>[] = [settings.put(counter, "counter"), tx.objectStore("own").add(own)];
-      shots.forEach((s, place) => {
+      await tx.objectStore("own").add(own);
+      for (const [place, s] of shots.entries()) {
         const shot = shotOf(s, this.ids(), own, place);
-        writes.push(tx.objectStore("shot").add(shot), tx.objectStore("bytes").add(s.original, `${shot.id} original`));
-      });
-      await Promise.all(writes);
+        await tx.objectStore("shot").add(shot);
+        await tx.objectStore("bytes").add(s.original, `${shot.id} original`);
+      }
       return own;
     });
   }
@@ -228,12 +229,13 @@ export class Store implements Kept {
       return value;
     } catch (e) {
       tx.done.catch(() => {}); // its failure is that of f
+      const cause = tx.error; // of one the browser gave up, such as for want of room: e only says that it did
       try {
         tx.abort();
       } catch {
         // it was aborted already
       }
-      throw e;
+      throw cause ?? e;
     }
   }
 
