@@ -34,6 +34,7 @@ export const photos = {
     await phone.at(id, "/do/photo?support=B1-1");
     await phone.page.locator("input[type=file]").last().setInputFiles({ name: "broken.jpg", mimeType: "image/jpeg", buffer: broken });
     await phone.tap("Save the photo");
+    await phone.page.getByRole("heading", { name: "B1-1: " }).waitFor();
     await sendUntilAll(phone);
     const file = (await site.log(id)).find((e) => e.event.kind === "note").event.files[0];
     assert.equal(file.bytes, broken.length, "it is kept and sent as it was");
@@ -52,6 +53,7 @@ export const photos = {
     await phone.page.waitForFunction(() => document.querySelector(".finder video")?.videoWidth > 0);
     await phone.tap("Take it");
     await phone.tap("Save the photo");
+    await phone.page.getByRole("heading", { name: "B1-1: " }).waitFor();
     await sendUntilAll(phone);
     const stages = (await site.log(id)).flatMap((e) => e.event.files ?? []).map((f) => `${f.subject} ${f.stage}`);
     assert.deepEqual(stages, ["B1-1 before", "B1-1 after"]);
@@ -81,6 +83,7 @@ export const photos = {
     await phone.tap(/^Stop\./);
     await phone.page.locator("audio").waitFor();
     await phone.tap("Save the note");
+    await phone.page.getByRole("heading", { name: "B1-2: " }).waitFor();
     await sendUntilAll(phone);
     const files = (await site.log(id)).flatMap((e) => e.event.files ?? []);
     assert.deepEqual(files.map((f) => f.type), ["photo", "sound"]);
