@@ -194,9 +194,9 @@ const hourMS = int64(time.Hour / time.Millisecond)
 func about(d time.Duration) string {
 	switch {
 	case d >= 48*time.Hour:
-		return fmt.Sprintf("%d days", int(d.Hours()/24))
+		return fmt.Sprintf("%d days", int(d.Round(24*time.Hour).Hours()/24))
 	case d >= 2*time.Hour:
-		return fmt.Sprintf("%d hours", int(d.Hours()))
+		return fmt.Sprintf("%d hours", int(d.Round(time.Hour).Hours()))
 	}
-	return fmt.Sprintf("%d minutes", int(d.Minutes()))
+	return fmt.Sprintf("%d minutes", int(d.Round(time.Minute).Minutes()))
 }
