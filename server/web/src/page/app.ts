@@ -5,6 +5,7 @@ import { newID, stamp, type ID } from "../shared/event.ts";
 import { HttpWire } from "../shared/http.ts";
 import type { Held, Own, Taken } from "../shared/kept.ts";
 import type { Unit } from "../shared/length.ts";
+import type { Flag } from "../shared/picture.ts";
 import type { Store } from "../shared/store.ts";
 import { Sync, type Standing } from "../shared/sync.ts";
 import { fetchBefore } from "./album.ts";
@@ -178,11 +179,25 @@ export class App {
     const doubts = new Set(book.picture?.supports.filter((s) => s.doubt).map((s) => s.id));
     await book.recorded(own).catch(() => {}); // the book says what failed
     const doubtful = book.picture?.supports.find((s) => s.doubt && !doubts.has(s.id));
-    if (doubtful) {
-      this.say({ tone: "doubt", text: `${doubtful.id}: ${doubtful.doubt}`, undo: own });
-      buzz(2);
-    }
+    const flags = await book.newFlags().catch(() => []);
+    if (doubtful) this.doubt(`${doubtful.id}: ${doubtful.doubt}`, own);
+    else this.sayFlags(book, flags, own);
     this.sync.kick();
+  }
+
+  /** Says what is new to look at in a job: that an event of another phone came late,
+   *  and a figure is not what somebody here took it for. */
+  private sayFlags(book: Book, flags: Flag[], own?: Own): void {
+    const flag = flags.find((f) => f.id === own?.id) ?? flags[0];
+    if (!flag || this.notice?.tone === "wrong") return;
+    const where = this.route.path[1] === book.job ? "" : `${this.job(book.job)?.name ?? "Another job"}: `;
+    const more = flags.length > 1 ? ` And ${flags.length - 1} more: see the book.` : "";
+    this.doubt(`${where}${flag.text}.${more}`, flag.id === own?.id ? own : undefined);
+  }
+
+  private doubt(text: string, undo?: Own): void {
+    this.say({ tone: "doubt", text, ...(undo ? { undo } : {}) });
+    buzz(2);
   }
 
   /** Takes back what was recorded last: both stay in the book. */
@@ -299,6 +314,7 @@ export class App {
     this.changed();
     if (job) await this.books.get(job)?.refresh().catch(() => {});
     if (!this.standing.busy) {
+      for (const book of this.books.values()) void book.newFlags().then((flags) => this.sayFlags(book, flags), () => {});
       void this.report();
       void this.fetchPictures();
     }

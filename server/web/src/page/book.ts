@@ -3,7 +3,8 @@
 // still starting the last picture is shown.
 import { ahead, stamp, type ID } from "../shared/event.ts";
 import type { Kept, Own } from "../shared/kept.ts";
-import type { Cutting, Line, Picture } from "../shared/picture.ts";
+import type { Cutting, Flag, Line, Picture } from "../shared/picture.ts";
+import { Flags } from "./flags.ts";
 import { ofJob, ReckoningError, type Reckoner } from "./reckoner.ts";
 
 // In one piece the first few hundred events of a job would hold the worker for
@@ -21,11 +22,14 @@ export class Book {
   failed: string | undefined;
   version = 0; // grows with every new picture
   seen = 0; // the last number of the server's up to which all was heard
+  private readonly flags: Flags;
   private taken = 0; // by the worker
   private unheard = new Set<ID>(); // own events the worker has, by their id
   private turn: Promise<unknown> = Promise.resolve();
 
-  constructor(readonly job: ID, private kept: Kept, private reckoner: Reckoner, private zone: () => string | undefined, private changed: () => void) {}
+  constructor(readonly job: ID, private kept: Kept, private reckoner: Reckoner, private zone: () => string | undefined, private changed: () => void) {
+    this.flags = new Flags(job, kept);
+  }
 
   /** Shows what was kept at once and reckons it anew. */
   async open(): Promise<void> {
@@ -94,6 +98,16 @@ export class Book {
     this.version++;
     this.changed();
     await this.kept.write(`picture ${this.job}`, this.picture);
+  }
+
+  /** What is to be looked at and this phone had not seen yet, once. */
+  newFlags(): Promise<Flag[]> {
+    return this.inTurn(async () => (this.old || this.seen === 0 ? [] : this.flags.learn(this.picture?.flags ?? [])));
+  }
+
+  /** What is to be looked at, what this phone learned last first. */
+  lookAt(): Flag[] {
+    return this.flags.latest(this.picture?.flags ?? []);
   }
 
   /** What the worker draws or reckons of this job, after all that was asked before. */

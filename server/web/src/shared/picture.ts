@@ -137,6 +137,13 @@ export interface Gap {
   supports?: string[];
 }
 
+/** What somebody should look at. */
+export interface Flag {
+  id: ID; // of the event
+  seq: number;
+  text: string;
+}
+
 export interface Plan {
   supports?: { id: string; x: number; y: number; sort?: string; of?: string }[];
   spots?: { id: string; x: number; y: number }[];
@@ -168,7 +175,7 @@ export interface Picture {
     "changes" | "days" | "handovers" | "notes" | "instrument_checks" | "stops", Item[]>>;
   set_aside?: { id: ID; seq: number; kind: string; reason: string }[];
   newer?: number;
-  flags?: { id: ID; seq: number; text: string }[];
+  flags?: Flag[];
   brief: { stage: string; supports: number; signed: number; within: number; greatest_to_go_mm?: number; greatest_to_go_sd_mm?: number; dangerous?: string[]; stopped?: boolean };
 }
 

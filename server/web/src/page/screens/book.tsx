@@ -31,12 +31,12 @@ export function BookScreen(p: Recording) {
 
 /** What somebody should look at: late events that changed a figure, wrong clocks. */
 function Flags(p: { of: Recording }) {
-  const flags = p.of.picture.flags ?? [];
+  const flags = p.of.book.lookAt();
   if (flags.length === 0) return null;
   return (
     <section class="flags">
       <h2>Look at</h2>
-      <ul class="rows">{flags.slice(-8).reverse().map((f) => <li key={f.id + f.text}><p>{f.seq}: {f.text}</p></li>)}</ul>
+      <ul class="rows">{flags.slice(0, 8).map((f) => <li key={f.id + f.text}><p>{f.seq}: {f.text}</p></li>)}</ul>
     </section>
   );
 }
