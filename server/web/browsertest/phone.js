@@ -4,6 +4,7 @@
 import path from "node:path";
 import { access } from "./phone/access.js";
 import { budgets } from "./phone/budgets.js";
+import { clocks } from "./phone/clocks.js";
 import { faults } from "./phone/faults.js";
 import { floor } from "./phone/floor.js";
 import { measured } from "./phone/measured.js";
@@ -14,7 +15,7 @@ import { Site } from "./phone/site.js";
 
 const site = new Site(JSON.parse(process.env.SITE));
 const wanted = process.argv.slice(2);
-const checks = Object.entries({ ...offline, ...faults, ...photos, ...access, ...floor, ...budgets }).filter(([name]) => wanted.length === 0 || wanted.includes(name));
+const checks = Object.entries({ ...offline, ...faults, ...clocks, ...photos, ...access, ...floor, ...budgets }).filter(([name]) => wanted.length === 0 || wanted.includes(name));
 
 /** Fails a check that hangs, and leaves the others their time. */
 function within(ms, work) {
