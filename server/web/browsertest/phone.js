@@ -12,10 +12,11 @@ import { photos } from "./phone/photos.js";
 import { offline } from "./phone/offline.js";
 import { Phone } from "./phone/phone.js";
 import { Site } from "./phone/site.js";
+import { windows } from "./phone/windows.js";
 
 const site = new Site(JSON.parse(process.env.SITE));
 const wanted = process.argv.slice(2);
-const checks = Object.entries({ ...offline, ...faults, ...clocks, ...photos, ...access, ...floor, ...budgets }).filter(([name]) => wanted.length === 0 || wanted.includes(name));
+const checks = Object.entries({ ...offline, ...faults, ...clocks, ...windows, ...photos, ...access, ...floor, ...budgets }).filter(([name]) => wanted.length === 0 || wanted.includes(name));
 
 /** Fails a check that hangs, and leaves the others their time. */
 function within(ms, work) {

@@ -38,6 +38,13 @@ export class Phone {
     this.watch(this.page);
   }
 
+  /** Another window of this phone. It is ended with it. */
+  beside(page) {
+    const other = Object.assign(Object.create(Phone.prototype), this, { page, faults: [], answers: [] });
+    other.watch(page);
+    return other;
+  }
+
   watch(page) {
     page.on("pageerror", (e) => this.faults.push(e.message));
     page.on("console", (m) => {

@@ -1,7 +1,7 @@
 // The server under test, as the office has it: what the checks put there and look
 // up again.
 import assert from "node:assert/strict";
-import { randomUUID } from "node:crypto";
+import { createHash, randomUUID } from "node:crypto";
 
 export class Site {
   constructor(given) {
@@ -39,6 +39,15 @@ export class Site {
       all.push(...page.events);
       if (page.events.length < 500) return all;
     }
+  }
+
+  /** The bytes of a photo, which are those of its digest. */
+  async photo(sha256) {
+    const got = await fetch(`${this.url}/api/v1/photos/${sha256}?size=original`, { headers: { Authorization: `Bearer ${this.token}` } });
+    assert.equal(got.status, 200, `photo ${sha256}`);
+    const bytes = Buffer.from(await got.arrayBuffer());
+    assert.equal(createHash("sha256").update(bytes).digest("hex"), sha256);
+    return bytes;
   }
 
   state(job) {
