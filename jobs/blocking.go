@@ -1,6 +1,7 @@
 package jobs
 
 import (
+	"maps"
 	"slices"
 
 	"relevel/events"
@@ -60,4 +61,15 @@ func (s *State) release(k *blocking) {
 		w := &s.place(name).work
 		w.blocks = slices.DeleteFunc(w.blocks, func(b string) bool { return b == k.body.Place })
 	}
+}
+
+// blockingViews lists the stacks that stand, by name.
+func (s *State) blockingViews() []Blocking {
+	var out []Blocking
+	for _, name := range slices.Sorted(maps.Keys(s.block)) {
+		if k := s.block[name]; !k.removed {
+			out = append(out, Blocking{name, slices.Clone(k.body.Supports)})
+		}
+	}
+	return out
 }

@@ -29,6 +29,7 @@ type Picture struct {
 	Gaps        []Gap        `json:"gaps,omitempty"`      // each crack and gap that is watched
 	Checked     bool         `json:"checked_today"`       // today's safety check is recorded
 	Below       *Below       `json:"below,omitempty"`
+	Blockings   []Blocking   `json:"blockings,omitempty"` // those that stand, by name
 	Lists       Lists        `json:"lists"`
 	Cuts        []Cut        `json:"open_cuts,omitempty"` // those with an outline
 	SetAside    []SetAside   `json:"set_aside,omitempty"`
@@ -240,6 +241,12 @@ type Left struct {
 	By        events.ID `json:"by"`
 	Seq       int64     `json:"seq"`
 	Dangerous bool      `json:"dangerous,omitempty"`
+}
+
+// Blocking is a stack that stands, by the name under which it is taken away.
+type Blocking struct {
+	Place    string   `json:"place"`
+	Supports []string `json:"supports"`
 }
 
 // Lists are the records that are kept as they are.

@@ -23,7 +23,7 @@ func (s *State) Picture(now time.Time) Picture {
 		Plan: clonePlan(s.floor.plan), Aim: s.aim.view(), SetAside: s.sortedAside(),
 		Newer: s.newer, Flags: slices.Clone(s.flags), Lists: s.lists.view(),
 		Brief: s.brief(steps, left), Cuts: s.lists.cutsOpen(), After: s.after(), Rounds: s.roundsView(now),
-		Proposals: s.proposalViews(), Gaps: s.lists.gapViews(), Checked: s.checkedToday(now), Below: s.belowView(),
+		Proposals: s.proposalViews(), Gaps: s.lists.gapViews(), Checked: s.checkedToday(now), Below: s.belowView(), Blockings: s.blockingViews(),
 	}
 	if s.aim != nil {
 		p.Verdict = s.judge(s.aim.profile)

@@ -43,18 +43,6 @@ func (p *pages) lastReadings(ctx context.Context, v view, support string) ([]web
 	return list, err
 }
 
-// blockings lists the blockings that were put in, the latest first.
-func (p *pages) blockings(ctx context.Context, v view) ([]web.Choice, error) {
-	var list []web.Choice
-	err := p.counting(ctx, v, events.KindBlocking, v.picture.Seq+1, func(_ events.Stored, body events.Body) bool {
-		if b, ok := body.(*events.Blocking); ok {
-			list = append(list, web.Choice{Value: b.Place, Label: b.Place})
-		}
-		return false
-	})
-	return list, err
-}
-
 // counting looks back over the events of one kind that count.
 func (p *pages) counting(ctx context.Context, v view, kind events.Kind, before int64, visit func(events.Stored, events.Body) (enough bool)) error {
 	_, err := p.lookBack(ctx, v.key, before, func(stored []events.Stored) (enough bool, err error) {

@@ -110,8 +110,6 @@ func (p *pages) recordPage(r *http.Request, v view, form web.Form, support strin
 		page.Sources.Lasers, err = p.config.Store.ListLasers(r.Context(), v.key.firm)
 	case events.KindSigned, events.KindHandover:
 		page.Sources.Readings, err = p.lastReadings(r.Context(), v, support)
-	case events.KindBlockingRemoved:
-		page.Sources.Blockings, err = p.blockings(r.Context(), v)
 	}
 	return page, err
 }

@@ -1,6 +1,7 @@
 package web
 
 import (
+	"strings"
 	"time"
 
 	"relevel/events"
@@ -143,16 +144,15 @@ const (
 
 // Sources is what a form takes its choices from.
 type Sources struct {
-	Picture   jobs.Picture
-	People    []jobs.Person
-	Support   string   // the support in hand, "" without one
-	With      []string // those that are moved together with it
-	Readings  []Choice
-	Blockings []Choice
-	Profiles  []jobs.Profile // of the firm's own
-	Jacks     []jobs.Jack    // of its kit
-	Lasers    []jobs.Laser
-	Now       time.Time // tells whose inspection is overdue
+	Picture  jobs.Picture
+	People   []jobs.Person
+	Support  string   // the support in hand, "" without one
+	With     []string // those that are moved together with it
+	Readings []Choice
+	Profiles []jobs.Profile // of the firm's own
+	Jacks    []jobs.Jack    // of its kit
+	Lasers   []jobs.Laser
+	Now      time.Time // tells whose inspection is overdue
 }
 
 // Choices lists what a source offers now, the likely one first.
@@ -188,7 +188,7 @@ func (s Sources) Choices(from Source) []Choice {
 	case FromSentences:
 		return sentences
 	case FromBlockings:
-		return s.Blockings
+		return s.blockings()
 	case FromGaps:
 		return s.gaps()
 	case FromFound:
@@ -296,6 +296,14 @@ func (s Sources) gaps() []Choice {
 	var cs []Choice
 	for _, g := range s.Picture.Gaps {
 		cs = append(cs, Choice{g.Name, g.Name})
+	}
+	return cs
+}
+
+func (s Sources) blockings() []Choice {
+	var cs []Choice
+	for _, b := range s.Picture.Blockings {
+		cs = append(cs, Choice{b.Place, b.Place + ", under " + strings.Join(b.Supports, ", ")})
 	}
 	return cs
 }

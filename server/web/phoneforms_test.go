@@ -67,6 +67,9 @@ type phoneForms struct {
 func TestPhoneForms(t *testing.T) {
 	const file = "src/page/record/forms.json"
 	all := phoneForms{Sentences: values(sentences), Causes: values(causes)}
+	if slices.Contains(slices.Concat(all.Sentences, all.Causes), "") {
+		t.Errorf("words are missing: %q, %q", all.Sentences, all.Causes)
+	}
 	for _, f := range Forms {
 		if f.Kind != events.KindPlan && f.Kind != events.KindAim && f.Kind != events.KindVoid {
 			all.Forms = append(all.Forms, phoneFormOf(f))

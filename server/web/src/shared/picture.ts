@@ -170,6 +170,7 @@ export interface Picture {
   stops?: Item[];
   proposals?: { why: string; supports?: string[]; id: ID; seq: number }[];
   gaps?: Gap[];
+  blockings?: { place: string; supports: string[] }[]; // those that stand
   checked_today: boolean;
   lists: Partial<Record<"conditions" | "safety_checks" | "ties" | "cuts" | "findings" | "inspections" | "under_floor" | "differences" | "gaps" | "incidents" |
     "changes" | "days" | "handovers" | "notes" | "instrument_checks" | "stops", Item[]>>;

@@ -31,7 +31,7 @@ function Filling(p: Recording & { form: Form }) {
   const save = async () => {
     if (await app.record(p.book.job, form.kind, bodyOf(form, filled), shots)) go(comeBack(p), true);
   };
-  const choices = (f: Field) => f.choices ?? (f.from ? choicesOf(f.from, p.picture, app.office, blockingsOf(p)) : []);
+  const choices = (f: Field) => f.choices ?? (f.from ? choicesOf(f.from, p.picture, app.office) : []);
   const draw = (f: Field, prefix = "") => {
     const name = prefix + f.name;
     return <Input key={name} of={f} value={filled[name]} choices={choices(f)} fill={(v) => fill(name, v)} typing={typing === name} type={() => type(name)} />;
@@ -76,11 +76,6 @@ function given(form: Form, p: Recording, zone: string | undefined): Filled {
   }
   if (form.sorts) filled["sort"] = form.sorts[0]!.value;
   return filled;
-}
-
-/** Blocking that stands now. */
-function blockingsOf(p: Recording): string[] {
-  return [...new Set((p.picture.left ?? []).filter((l) => /blocking/.test(l.what)).map((l) => l.place))];
 }
 
 interface InputProps {

@@ -133,8 +133,8 @@ function parts(text: string, between: string): string[] {
 }
 
 /** What a source offers now. */
-export function choicesOf(from: string, p: Picture, office: Office | undefined, blockings: string[]): Choice[] {
-  const supports = p.supports.map((s) => same(s.id));
+export function choicesOf(from: string, p: Picture, office: Office | undefined): Choice[] {
+  const supports = p.supports.filter((s) => !s.none_here).map((s) => same(s.id));
   switch (from) {
     case "supports": return supports;
     case "places": return [...supports, ...(p.spots ?? []).map((s) => same(s.id))];
@@ -147,7 +147,7 @@ export function choicesOf(from: string, p: Picture, office: Office | undefined, 
     case "people": return (office?.people ?? []).map((x) => ({ value: x.id, label: x.name }));
     case "gaps": return (p.gaps ?? []).map((g) => same(g.name));
     case "instruments": return [...new Set([...(p.instruments ?? []).map((i) => i.name), ...(office?.lasers ?? []).map((l) => l.name)])].map(same);
-    case "blockings": return blockings.map(same);
+    case "blockings": return (p.blockings ?? []).map((b) => ({ value: b.place, label: `${b.place}, under ${b.supports.join(", ")}` }));
     case "causes": return causes.map(same);
     default: return [];
   }
@@ -156,11 +156,14 @@ export function choicesOf(from: string, p: Picture, office: Office | undefined, 
 const same = (value: string): Choice => ({ value, label: value });
 
 function open(list: Item[] | undefined): Choice[] {
-  return (list ?? []).filter((i) => i.open !== false && !i.closed).map((i) => ({ value: i.id, label: i.text }));
+  return (list ?? []).filter((i) => i.open).map((i) => ({ value: i.id, label: i.text }));
 }
 
+/** Ties and cuts by their names, those still open first: a tie that was freed is
+ *  still to be put back, and a cut covered for the night is still to be closed. */
 function named(list: Item[] | undefined): Choice[] {
-  return (list ?? []).filter((i) => i.name && !i.closed).map((i) => ({ value: i.name!, label: `${i.name}: ${i.text}` }));
+  const last = [...new Map((list ?? []).filter((i) => i.name).map((i) => [i.name!, i])).values()];
+  return [...last.filter((i) => i.open), ...last.filter((i) => !i.open)].map((i) => ({ value: i.name!, label: `${i.name}: ${i.text}${i.closed ? `, ${i.closed}` : ""}` }));
 }
 
 /** Today as the site has it. */
