@@ -28,7 +28,7 @@ else await bundlePhone();
 async function bundleTests() {
   const tests = path.join(here, "dist", "test");
   await rm(tests, { recursive: true, force: true });
-  const names = (await readdir(src("test"))).filter((n) => n.endsWith(".test.ts") || n === "simulation.ts");
+  const names = (await readdir(src("test"))).filter((n) => n.endsWith(".test.ts") || ["simulation.ts", "bodies.ts"].includes(n));
   await build({ ...common, minify: false, platform: "node", target: "node18", packages: "external", sourcemap: "inline",
     entryPoints: names.map((n) => src("test", n)), outdir: tests });
 }

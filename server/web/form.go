@@ -64,6 +64,8 @@ type Field struct {
 	Keep    bool   // offered again as it was the last time on this device
 	More    bool   // seldom filled in: a page folds it away, in rows under Rows.More
 	Only    string // the one sort of the form that it belongs to
+	Or      string // of those with the same word one has to be filled in, or some row
+	With    string // the field without which this one means nothing
 }
 
 // Input is how a field is filled in.

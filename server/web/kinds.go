@@ -92,7 +92,7 @@ var Forms = []Form{
 	{Kind: events.KindTieFreed, Verb: "Free a tie", Title: "A tie was freed", Fields: []Field{
 		{Name: "tie", Label: "Which", Input: OneOf, From: FromTies, Need: true}, {Name: "how", Label: "How", Input: Text}, {Name: "trade", Label: "By which trade", Input: Words}}},
 	{Kind: events.KindTieBack, Verb: "Put a tie back", Title: "A tie was put back", Fields: []Field{
-		{Name: "tie", Label: "Which", Input: OneOf, From: FromTies, Need: true}, {Name: "tested", Label: "How it was tested", Input: Words}, {Name: "left", Label: "Or why it stays off", Input: Words}, {Name: "trade", Label: "By which trade", Input: Words}}},
+		{Name: "tie", Label: "Which", Input: OneOf, From: FromTies, Need: true}, {Name: "tested", Label: "How it was tested", Input: Words, Or: "back"}, {Name: "left", Label: "Or why it stays off", Input: Words, Or: "back"}, {Name: "trade", Label: "By which trade", Input: Words}}},
 	{Kind: events.KindFloorCut, Verb: "Cut the floor", Title: "Floor cut", Caution: cutCaution, Fields: []Field{
 		{Name: "cut", Label: "A name for it", Input: Words, Need: true}, {Name: "where", Label: "Where", Input: Words, Need: true}, {Name: "layers", Label: "Layers, from above", Note: "with commas", Input: List},
 		{Name: "services", Label: "Cables and pipes seen", Input: Words}, {Name: "cover", Label: "What lies over it meanwhile", Input: Words},
@@ -114,13 +114,13 @@ var Forms = []Form{
 		{Name: "who", Label: "Who", Input: Words, Need: true}, {Name: "stage", Label: "At what stage", Input: Words, Need: true},
 		{Name: "answer", Label: "Answer", Input: OneOf, Choices: same("passed", "again", "refused"), Need: true}, {Name: "supports", Label: "Which", Input: Points}, {Name: "note", Label: "Note", Input: Text}}},
 	{Kind: events.KindUnderFloor, Verb: "Look under the floor", Title: "Air, room and damp under the floor", Caution: belowCaution, Fields: []Field{
-		{Name: "ground", Label: "The ground", Note: "dry, damp, standing water, rubble", Input: Words}, {Name: "clearance_mm", Label: "Least room from the ground to the timber, mm", Input: Number},
-		{Name: "airing.vents_mm2", Label: "Open area of each vent, mm²", Note: "with commas, such as 9000, 9000, 4500", Input: Numbers},
-		{Name: "airing.rule", Label: "Judged by", Input: OneOf, Choices: []Choice{{"ncc-2022", "NCC 2022 (Australia)"}, {"nz-e2", "E2/AS1 (New Zealand)"}, {"irc", "IRC R408 (US)"}, {"uk-c", "Approved Document C (UK)"}}},
-		{Name: "airing.zone", Label: "Climate zone, for the NCC", Input: OneOf, Choices: same("A", "B", "C")}, {Name: "airing.sealed", Label: "The ground is covered", Input: Yes},
-		{Name: "airing.wall_m", Label: "Outside wall, metres", Input: Number}, {Name: "airing.floor_m2", Label: "Floor, square metres", Input: Number}, {Name: "note", Label: "Note", Input: Text}},
+		{Name: "ground", Label: "The ground", Note: "dry, damp, standing water, rubble", Input: Words, Or: "seen"}, {Name: "clearance_mm", Label: "Least room from the ground to the timber, mm", Input: Number, Or: "seen"},
+		{Name: "airing.vents_mm2", Label: "Open area of each vent, mm²", Note: "with commas, such as 9000, 9000, 4500", Input: Numbers, With: "airing.rule"},
+		{Name: "airing.rule", Label: "Judged by", Input: OneOf, Or: "seen", Choices: []Choice{{"ncc-2022", "NCC 2022 (Australia)"}, {"nz-e2", "E2/AS1 (New Zealand)"}, {"irc", "IRC R408 (US)"}, {"uk-c", "Approved Document C (UK)"}}},
+		{Name: "airing.zone", Label: "Climate zone, for the NCC", Input: OneOf, Choices: same("A", "B", "C"), With: "airing.rule"}, {Name: "airing.sealed", Label: "The ground is covered", Input: Yes, With: "airing.rule"},
+		{Name: "airing.wall_m", Label: "Outside wall, metres", Input: Number, With: "airing.rule"}, {Name: "airing.floor_m2", Label: "Floor, square metres", Input: Number, With: "airing.rule"}, {Name: "note", Label: "Note", Input: Text, Or: "seen"}},
 		Rows: &Rows{Name: "moisture", Count: 4, Label: "Moisture of timber", Fields: []Field{
-			{Name: "support", Label: "At", Input: OneOf, From: FromSupports}, {Name: "where", Label: "Where", Note: "bearer, joist, plate", Input: Words}, {Name: "pct", Label: "%", Input: Number}}}},
+			{Name: "support", Label: "At", Input: OneOf, From: FromSupports, Or: "at"}, {Name: "where", Label: "Where", Note: "bearer, joist, plate", Input: Words, Or: "at"}, {Name: "pct", Label: "%", Input: Number, Need: true}}}},
 	{Kind: events.KindInstrumentCheck, Verb: "Check an instrument", Title: "Check an instrument",
 		Sorts: []Sort{{string(events.TwoPeg), "Check an instrument on two pegs", twoPegHelp, "On two pegs instead"},
 			{string(events.HalfTurn), "Check a laser by a half turn", halfTurnHelp, "By a half turn instead"}},
@@ -186,7 +186,7 @@ var Forms = []Form{
 		{Name: "date", Label: "Date", Input: Date, Need: true}, {Name: "present", Label: "Who was there", Input: Words, Need: true}, {Name: "left_out", Label: "What was left out", Input: Text},
 		{Name: "ties_not_back", Label: "Ties not back", Note: "with commas", Input: List}, {Name: "papers", Label: "Papers", Input: Words}, {Name: "care", Label: "Care", Input: Text}, {Name: "come_back", Label: "Come back on", Note: "dates as 2026-09-01, with commas", Input: Dates}},
 		Rows: &Rows{Name: "owners_places", Count: 3, Label: "Places the owner picked, read in their presence", Fields: []Field{
-			{Name: "point", Label: "Place", Input: OneOf, From: FromPlaces}, {Name: "reading", Label: "Its reading", Input: OneOf, From: FromReadings}}}},
+			{Name: "point", Label: "Place", Input: OneOf, From: FromPlaces, With: "reading"}, {Name: "reading", Label: "Its reading", Input: OneOf, From: FromReadings, With: "point"}}}},
 	{Kind: events.KindNote, Verb: "Note", Title: "Note", Fields: []Field{{Name: "text", Label: "Text", Input: Text, Need: true}, {Name: "supports", Label: "About", Input: Points}, {Name: "answers", Input: Hidden}}},
 	{Kind: events.KindVoid, Verb: "Void", Title: "Take a line out of the reckoning", Fields: []Field{
 		{Name: "event", Label: "Line", Input: Hidden, Need: true}, {Name: "why", Label: "Why", Input: Words, Need: true}}},

@@ -42,6 +42,8 @@ type phoneField struct {
 	Minus   bool          `json:"minus,omitempty"`
 	More    bool          `json:"more,omitempty"`
 	Only    string        `json:"only,omitempty"`
+	Or      string        `json:"or,omitempty"`
+	With    string        `json:"with,omitempty"`
 }
 
 type phoneChoice struct {
@@ -122,7 +124,7 @@ func phoneFields(fields []Field) []phoneField {
 		if slices.Contains([]Input{Outline, Spot, Caps, Document}, f.Input) {
 			continue
 		}
-		p := phoneField{Name: f.Name, Label: f.Label, Note: f.Note, Input: f.Input, From: f.From, Need: f.Need, Minus: f.Minus, More: f.More, Only: f.Only}
+		p := phoneField{Name: f.Name, Label: f.Label, Note: f.Note, Input: f.Input, From: f.From, Need: f.Need, Minus: f.Minus, More: f.More, Only: f.Only, Or: f.Or, With: f.With}
 		for _, c := range f.Choices {
 			p.Choices = append(p.Choices, phoneChoice(c))
 		}

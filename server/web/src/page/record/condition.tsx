@@ -7,19 +7,8 @@ import { Act, Way, Words } from "../ui/act.tsx";
 import { useApp } from "../ui/app.tsx";
 import { Camera } from "../ui/camera.tsx";
 import { Frame } from "../ui/frame.tsx";
+import { bodyFor, conditionOf, parts, type Part, type Said } from "./bodies.ts";
 import type { Recording } from "./recording.ts";
-
-const parts = {
-  walls: ["no cracks", "hairline cracks", "cracks", "out of plumb"],
-  ceiling: ["no cracks", "hairline cracks", "cracks", "cornice apart"],
-  doors: ["close well", "bind", "do not latch", "gap at the head"],
-  windows: ["open well", "bind", "cracked pane"],
-  tiles: ["sound", "cracked", "loose", "none here"],
-  outside: ["no cracks", "cracks in brickwork", "gutter out of fall"],
-} as const;
-
-type Part = keyof typeof parts;
-type Said = Partial<Record<Part, string[]>>;
 
 export function Condition(p: Recording) {
   const rooms = (p.picture.plan.rooms ?? []).map((r) => r.name);
@@ -47,7 +36,7 @@ function OneRoom(p: { at: Recording; room: string; setRoom: (r: string) => void;
     setSaid({ ...said, [part]: now.includes(word) ? now.filter((w) => w !== word) : [...now, word] });
   };
   const save = async (next: string | undefined) => {
-    const body = { room: p.room, ...joined(said, words), ...(present ? { present } : {}) };
+    const body = bodyFor("condition", conditionOf(p.room, said, words, present));
     if (!(await app.record(p.at.book.job, "condition", body, shots))) return;
     if (next) p.setRoom(next);
     else go(address(["job", p.at.book.job]), true);
@@ -69,14 +58,4 @@ function OneRoom(p: { at: Recording; room: string; setRoom: (r: string) => void;
       <Way sort="quiet" to={address(["job", p.at.book.job])}>Back to the floor</Way>
     </>
   );
-}
-
-/** The words of each part in one line; free words stand with the walls. */
-function joined(said: Said, words: string): Partial<Record<Part, string>> {
-  const out: Partial<Record<Part, string>> = {};
-  for (const part of Object.keys(parts) as Part[]) {
-    const text = [...(said[part] ?? []), ...(part === "walls" && words.trim() ? [words.trim()] : [])].join(", ");
-    if (text) out[part] = text;
-  }
-  return out;
 }

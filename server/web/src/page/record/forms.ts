@@ -22,6 +22,8 @@ export interface Field {
   minus?: boolean;
   more?: boolean; // seldom filled in
   only?: string; // the one sort of the form that it belongs to
+  or?: string; // of those with the same word one has to be filled in, or some row
+  with?: string; // the field without which this one means nothing
 }
 
 export interface Rows {
@@ -45,6 +47,12 @@ const all = described as { sentences: string[]; causes: string[]; forms: Form[] 
 
 export const sentences = all.sentences;
 export const causes = all.causes;
+
+/** What is recorded seldom, and has a form like the office's. */
+export const formed = [
+  "blocking", "blocking-removed", "change", "change-answered", "difference", "finding-closed", "floor-closed", "floor-cut", "gap-reading", "handover",
+  "incident", "inspection", "instrument-check", "tie", "tie-back", "tie-freed", "under-floor",
+];
 
 export function formOf(kind: string): Form {
   const form = all.forms.find((f) => f.kind === kind);
@@ -78,18 +86,30 @@ export function fieldsOf(form: Form, sort: unknown): Field[] {
 }
 
 function rowsOf(rows: Rows, filled: Filled): object[] {
-  const out = [];
-  for (let i = 0; i < rows.count; i++) {
+  return filledRows(rows, filled).map((at) => {
     const row: Record<string, unknown> = {};
-    for (const f of rows.fields) put(row, f, filled[`${rows.name}[${i}].${f.name}`]);
-    if (Object.keys(row).length > 0) out.push(row);
-  }
-  return out;
+    for (const f of rows.fields) put(row, f, filled[at + f.name]);
+    return row;
+  });
 }
 
-/** Which fields that are needed are still empty. */
+/** How the inputs of those rows begin in which something was filled in. */
+function filledRows(rows: Rows, filled: Filled): string[] {
+  return Array.from({ length: rows.count }, (_, i) => `${rows.name}[${i}].`).filter((at) => rows.fields.some((f) => valueOf(f, filled[at + f.name]) !== undefined));
+}
+
+/** Which fields are still wanted before it can be saved. */
 export function wanting(form: Form, filled: Filled): Field[] {
-  return fieldsOf(form, filled["sort"]).filter((f) => f.need && valueOf(f, filled[f.name]) === undefined);
+  const rows = form.rows ? filledRows(form.rows, filled) : [];
+  const fields = wantingOf(fieldsOf(form, filled["sort"]), filled, "", rows.length > 0);
+  return [...fields, ...rows.flatMap((at) => wantingOf(form.rows!.fields, filled, at, false))];
+}
+
+function wantingOf(fields: Field[], filled: Filled, at: string, rows: boolean): Field[] {
+  const has = (f: Field) => valueOf(f, filled[at + f.name]) !== undefined;
+  const said = new Set(fields.filter(has).flatMap((f) => f.or ?? []));
+  const named = new Set(fields.filter(has).flatMap((f) => f.with ?? []));
+  return fields.filter((f) => !has(f) && (f.need || named.has(f.name) || (f.or && !rows && !said.has(f.or))));
 }
 
 function put(body: Record<string, unknown>, f: Field, filled: Filled[string]): void {

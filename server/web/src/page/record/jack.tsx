@@ -2,13 +2,14 @@
 import type { Office } from "../office.ts";
 import { Words } from "../ui/act.tsx";
 import { useApp } from "../ui/app.tsx";
+import type { Move } from "./bodies.ts";
 
 export const gauges = [
   { value: "rule", label: "Rule" }, { value: "dial", label: "Dial" }, { value: "turns", label: "Turns" },
 ] as const;
 
 /** What a move says of its jack. */
-export function jackOf(office: Office | undefined, name: string): object {
+export function jackOf(office: Office | undefined, name: string): Pick<Move, "jack" | "rated_kn" | "bore_mm"> {
   const jack = office?.jacks.find((j) => j.name === name);
   if (!jack) return name ? { jack: name } : {};
   return { jack: jack.name, ...(jack.rated_kn ? { rated_kn: jack.rated_kn } : {}), ...(jack.bore_mm ? { bore_mm: jack.bore_mm } : {}) };

@@ -7,6 +7,7 @@ import { Act, Words } from "../ui/act.tsx";
 import { useApp } from "../ui/app.tsx";
 import { Empty, Frame } from "../ui/frame.tsx";
 import { Entry, Keypad } from "../ui/keypad.tsx";
+import { bodyFor } from "./bodies.ts";
 import { Jack, gauges, jackOf } from "./jack.tsx";
 import { supportOf, type Recording } from "./recording.ts";
 
@@ -20,7 +21,7 @@ export function Jacking(p: Recording) {
   const here = address(["job", p.book.job, "support", s.id]);
   const save = async (by: Length) => {
     const move = { support: s.id, by, gauge: app.settings.gauge, ...jackOf(app.office, jack) };
-    if (await app.record(p.book.job, "jacking", { moves: [move] })) go(here, true);
+    if (await app.record(p.book.job, "jacking", bodyFor("jacking", { moves: [move] }))) go(here, true);
   };
   return (
     <Frame title={`Jack ${s.id}`} back={here} picture={p.picture}>

@@ -7,6 +7,7 @@ import { Act } from "../ui/act.tsx";
 import { useApp } from "../ui/app.tsx";
 import { Camera, nowHere } from "../ui/camera.tsx";
 import { Frame } from "../ui/frame.tsx";
+import { bodyFor } from "./bodies.ts";
 import { comeBack, supportOf, type Recording } from "./recording.ts";
 
 const mostSeconds = 60;
@@ -21,7 +22,7 @@ export function Note(p: Recording) {
   const [sound, setSound] = useState<Taken>();
   const [shots, setShots] = useState<Taken[]>([]);
   const save = async () => {
-    const body = { ...(text.trim() ? { text: text.trim() } : {}), ...(s ? { supports: [s.id] } : {}), ...(answers ? { answers } : {}) };
+    const body = bodyFor("note", { text, supports: s ? [s.id] : [], answers: answers ?? undefined });
     if (await app.record(p.book.job, "note", body, [...(sound ? [sound] : []), ...shots])) go(comeBack(p), true);
   };
   return (

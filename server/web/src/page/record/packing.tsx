@@ -9,10 +9,12 @@ import { Act, Words } from "../ui/act.tsx";
 import { useAnswer, useApp } from "../ui/app.tsx";
 import { Empty, Frame } from "../ui/frame.tsx";
 import { Entry, Keypad } from "../ui/keypad.tsx";
+import { bodyFor, type Bodies } from "./bodies.ts";
 import { cautionOf } from "./forms.ts";
 import { supportOf, type Recording } from "./recording.ts";
 
 type Sort = "temporary" | "final";
+type Packed = Omit<Bodies["packing"], "support" | "sort">;
 
 const materials = ["hardwood", "treated pine", "steel", "plastic", "fibre cement"] as const;
 
@@ -22,8 +24,8 @@ export function Packing(p: Recording) {
   const [sort, setSort] = useState<Sort>(p.query.get("sort") === "final" ? "final" : "temporary");
   if (!s) return <Frame title="Pack" back={address(["job", p.book.job])}><Empty>Choose a {app.words.support} on the floor first.</Empty></Frame>;
   const here = address(["job", p.book.job, "support", s.id]);
-  const save = async (body: object) => {
-    if (await app.record(p.book.job, "packing", { support: s.id, sort, ...body })) go(here, true);
+  const save = async (packed: Packed) => {
+    if (await app.record(p.book.job, "packing", bodyFor("packing", { support: s.id, sort, ...packed }))) go(here, true);
   };
   return (
     <Frame title={`Pack ${s.id}`} back={here} picture={p.picture}>
@@ -34,7 +36,7 @@ export function Packing(p: Recording) {
   );
 }
 
-function ForNow(p: { save: (body: object) => unknown }) {
+function ForNow(p: { save: (packed: Packed) => unknown }) {
   const app = useApp();
   const [typed, setTyped] = useState(() => nothing(lengthUnit(app.settings.unit)));
   const gap = lengthOf(typed);
@@ -57,7 +59,7 @@ function lengthUnit(unit: Length["unit"]): Length["unit"] {
 
 type Aim = "gap" | "piece";
 
-function ToStay(p: { at: Recording; support: string; save: (body: object) => unknown }) {
+function ToStay(p: { at: Recording; support: string; save: (packed: Packed) => unknown }) {
   const app = useApp();
   const unit = lengthUnit(app.settings.unit);
   const [gap, setGap] = useState<Length>();
@@ -82,7 +84,7 @@ function ToStay(p: { at: Recording; support: string; save: (body: object) => unk
     setTyped(nothing(unit));
   };
   const save = (full: boolean) => p.save({
-    ...(gap ? { gap } : {}), pieces: pieces.map((thickness) => ({ thickness, ...(material ? { material } : {}) })), ...(full ? { full_width: true } : {}),
+    gap, pieces: pieces.map((thickness) => ({ thickness, ...(material ? { material } : {}) })), full_width: full || undefined,
   });
   const thick = pieces.reduce((sum, l) => sum + toMM(l), 0);
   return (

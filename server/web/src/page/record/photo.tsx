@@ -10,6 +10,7 @@ import { useApp } from "../ui/app.tsx";
 import { Camera } from "../ui/camera.tsx";
 import { Finder } from "../ui/finder.tsx";
 import { Frame } from "../ui/frame.tsx";
+import { bodyFor } from "./bodies.ts";
 import { comeBack, type Recording } from "./recording.ts";
 
 const stages: { value: Stage; label: string }[] = [{ value: "before", label: "Before" }, { value: "during", label: "During" }, { value: "after", label: "After" }];
@@ -29,7 +30,7 @@ export function Photo(p: Recording) {
   const supports = p.picture.supports.some((s) => s.id === subject) ? [subject] : [];
   const named = shots.map((s) => ({ ...s, stage, ...(subject ? { subject } : {}) }));
   const save = async () => {
-    if (await app.record(p.book.job, "note", supports.length ? { supports } : {}, named)) go(comeBack(p), true);
+    if (await app.record(p.book.job, "note", bodyFor("note", { supports }), named)) go(comeBack(p), true);
   };
   if (finding) {
     return <Finder job={p.book.job} subject={subject} done={(shot) => {

@@ -8,6 +8,7 @@ import { Act, Way, Words } from "../ui/act.tsx";
 import { useApp } from "../ui/app.tsx";
 import { Empty, Frame } from "../ui/frame.tsx";
 import { Entry, Keypad } from "../ui/keypad.tsx";
+import { bodyFor } from "./bodies.ts";
 import { liveSetup, type Recording } from "./recording.ts";
 import "./reading.css";
 
@@ -75,7 +76,7 @@ function Places(p: Recording & { setup: string; along: string[] }) {
     else go(asked && along.length === 0 ? address(["job", book.job, "support", asked]) : address(["job", book.job]), true);
   };
   const save = async (staff: Length) => {
-    const body = { setup: p.setup, point: at, face, staff, ...(face === "floor" && surface ? { surface } : {}) };
+    const body = bodyFor("reading", { setup: p.setup, point: at, face, staff, surface: face === "floor" ? surface : "" });
     if (!(await app.record(book.job, "reading", body))) return;
     lastTyped.set(key, staff);
     lastFace = face;
@@ -83,7 +84,7 @@ function Places(p: Recording & { setup: string; along: string[] }) {
     onward(`${staff.value} ${staff.unit}`);
   };
   const skip = async (not_read: string) => {
-    if (await app.record(book.job, "reading", { setup: p.setup, point: at, face, not_read })) onward(not_read);
+    if (await app.record(book.job, "reading", bodyFor("reading", { setup: p.setup, point: at, face, not_read }))) onward(not_read);
   };
   const staff = lengthOf(typed);
   const pick = (f: Face) => {

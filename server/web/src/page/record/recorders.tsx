@@ -4,6 +4,7 @@ import { Condition } from "./condition.tsx";
 import { DayEnd } from "./dayend.tsx";
 import { Finding } from "./finding.tsx";
 import { formFor } from "./form.tsx";
+import { formed } from "./forms.ts";
 import { Found } from "./found.tsx";
 import { HandOverSetup } from "./handoversetup.tsx";
 import { Jacking } from "./jacking.tsx";
@@ -36,11 +37,7 @@ export const recorders: Record<string, (p: Recording) => JSX.Element> = {
   "safety-check": SafetyCheck,
   "signed": SignPlace,
   "stop": Stop,
-  // What is recorded seldom has a form like the office's.
-  ...Object.fromEntries([
-    "blocking", "blocking-removed", "change", "change-answered", "difference", "finding-closed", "floor-closed", "floor-cut", "gap-reading", "handover",
-    "incident", "inspection", "instrument-check", "tie", "tie-back", "tie-freed", "under-floor",
-  ].map((kind) => [kind, formFor(kind)])),
+  ...Object.fromEntries(formed.map((kind) => [kind, formFor(kind)])),
 };
 
 /** What the list of everything shows, in the order of a job. */

@@ -5,6 +5,7 @@ import { address, go } from "../route.ts";
 import { Act, Words } from "../ui/act.tsx";
 import { useApp } from "../ui/app.tsx";
 import { Frame } from "../ui/frame.tsx";
+import { bodyFor, safetyCheckOf } from "./bodies.ts";
 import { cautionOf, sentences } from "./forms.ts";
 import type { Recording } from "./recording.ts";
 import "./safety.css";
@@ -19,11 +20,7 @@ export function SafetyCheck(p: Recording) {
   const initials = app.who ? initialsOf(app.who) : "";
   const floor = address(["job", p.book.job]);
   const save = async () => {
-    const body = {
-      sentences: sentences.filter((s) => struck[s]).map((sentence) => ({ sentence, initials: struck[sentence] })),
-      ...(atHatch ? { at_hatch: atHatch } : {}), ...(off.length ? { off } : {}),
-    };
-    if (await app.record(p.book.job, "safety-check", body)) go(floor, true);
+    if (await app.record(p.book.job, "safety-check", bodyFor("safety-check", safetyCheckOf(sentences, struck, atHatch, off)))) go(floor, true);
   };
   const left = sentences.filter((s) => !struck[s]).length;
   return (

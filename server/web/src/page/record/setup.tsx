@@ -8,6 +8,7 @@ import { Act, Words } from "../ui/act.tsx";
 import { useApp } from "../ui/app.tsx";
 import { Empty, Frame } from "../ui/frame.tsx";
 import { Entry, Keypad } from "../ui/keypad.tsx";
+import { bodyFor, type DatumReading } from "./bodies.ts";
 import { liveSetup, type Recording } from "./recording.ts";
 
 type Method = "receiver" | "eye" | "water-level";
@@ -25,8 +26,8 @@ export function SetUp(p: Recording) {
   const [method, setMethod] = useState<Method>("receiver");
   const laser = app.office?.lasers.find((l) => l.name === instrument);
   const check = picture.instruments?.find((i) => i.name === instrument);
-  const save = async (datums: object[]) => {
-    const body = { instrument: instrument.trim(), ...(method === "receiver" ? {} : { method }), ...(laser?.sd_mm_per_m ? { sd_mm_per_m: laser.sd_mm_per_m } : {}), datums };
+  const save = async (datums: DatumReading[]) => {
+    const body = bodyFor("setup", { instrument, method: method === "receiver" ? undefined : method, sd_mm_per_m: laser?.sd_mm_per_m || undefined, datums });
     if (await app.record(book.job, "setup", body)) go(address(["job", book.job]), true);
   };
   return (
@@ -53,8 +54,8 @@ export function CloseSetup(p: Recording) {
   const setup = liveSetup(picture, app.who?.id);
   const floor = address(["job", book.job]);
   if (!setup) return <Frame title="Close the set-up" back={floor}><Empty>No set-up is open.</Empty></Frame>;
-  const save = async (datums: object[]) => {
-    if (await app.record(book.job, "setup-closed", { setup: setup.id, datums })) go(floor, true);
+  const save = async (datums: DatumReading[]) => {
+    if (await app.record(book.job, "setup-closed", bodyFor("setup-closed", { setup: setup.id, datums }))) go(floor, true);
   };
   return (
     <Frame title="Close the set-up" back={floor} picture={picture}>
@@ -65,7 +66,7 @@ export function CloseSetup(p: Recording) {
 }
 
 /** The staff on the datums: one is chosen, the keypad types into it. */
-function Datums(p: { of: Picture; label: string; disabled: boolean; save: (datums: object[]) => unknown }) {
+function Datums(p: { of: Picture; label: string; disabled: boolean; save: (datums: DatumReading[]) => unknown }) {
   const app = useApp();
   const datums = p.of.datums ?? [];
   const fresh = () => nothing(app.settings.unit);

@@ -3,14 +3,15 @@ import { address, go } from "../route.ts";
 import { Hold } from "../ui/act.tsx";
 import { useApp } from "../ui/app.tsx";
 import { Frame } from "../ui/frame.tsx";
+import { bodyFor, type Bodies } from "./bodies.ts";
 import type { Recording } from "./recording.ts";
 
 export function SignPlace(p: Recording) {
   const app = useApp();
   const { brief, plan } = p.picture;
   const floor = address(["job", p.book.job]);
-  const sign = async (body: object) => {
-    if (await app.record(p.book.job, "signed", body)) go(floor, true);
+  const sign = async (body: Bodies["signed"]) => {
+    if (await app.record(p.book.job, "signed", bodyFor("signed", body))) go(floor, true);
   };
   return (
     <Frame title="Sign" back={floor} picture={p.picture}>

@@ -4,6 +4,7 @@ import { address, go } from "../route.ts";
 import { Act, Way, Words } from "../ui/act.tsx";
 import { useApp } from "../ui/app.tsx";
 import { Empty, Frame, sinceHeard } from "../ui/frame.tsx";
+import { bodyFor } from "./bodies.ts";
 import { cautionOf } from "./forms.ts";
 import { comeBack, type Recording } from "./recording.ts";
 
@@ -11,13 +12,13 @@ const whys = ["something cracks", "something moved that should not", "a service 
 
 export function Stop(p: Recording) {
   const app = useApp();
-  const support = p.query.get("support");
+  const at = p.query.getAll("support");
   const proposed = p.query.get("why");
   const [why, setWhy] = useState(proposed ?? "");
-  const [here, setHere] = useState(support !== null);
+  const [here, setHere] = useState(at.length > 0);
   const [sent, setSent] = useState(false);
   const stop = async (ask: string) => {
-    const body = { why: why.trim() || "stop", ask, ...(here && support ? { supports: [support] } : {}) };
+    const body = bodyFor("stop", { why: why.trim() || "stop", ask, supports: here ? at : [] });
     if (await app.record(p.book.job, "stop", body)) setSent(true);
   };
   if (sent) {
@@ -31,7 +32,7 @@ export function Stop(p: Recording) {
   }
   return (
     <Frame title="Stop" back={comeBack(p)} picture={p.picture}>
-      {support ? <Words small label="Where" of={[{ value: "here", label: `At ${support}` }, { value: "all", label: "The whole job" }]} chosen={[here ? "here" : "all"]} choose={(w) => setHere(w === "here")} /> : null}
+      {at.length > 0 ? <Words small label="Where" of={[{ value: "here", label: `At ${at.join(", ")}` }, { value: "all", label: "The whole job" }]} chosen={[here ? "here" : "all"]} choose={(w) => setHere(w === "here")} /> : null}
       <Words label="Why" of={whys.map((w) => ({ value: w as string, label: w }))} chosen={[why]} choose={setWhy} />
       <label class="field">In other words<input maxLength={500} value={why} onInput={(e) => setWhy(e.currentTarget.value)} /></label>
       <h2>Stop. The go-ahead is given by</h2>
@@ -50,7 +51,7 @@ export function GoAhead(p: Recording) {
   const stop = stops.find((s) => s.id === id);
   if (!stop) return <Frame title="Go ahead" back={comeBack(p)}><Empty>Nothing is stopped.</Empty></Frame>;
   const save = async (who: string) => {
-    if (await app.record(p.book.job, "go-ahead", { stop: id, who, ...(why.trim() ? { why: why.trim() } : {}) })) go(comeBack(p), true);
+    if (await app.record(p.book.job, "go-ahead", bodyFor("go-ahead", { stop: id, who, why }))) go(comeBack(p), true);
   };
   const named = stop.name ?? "";
   return (

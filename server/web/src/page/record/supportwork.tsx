@@ -4,9 +4,9 @@ import { address, go } from "../route.ts";
 import { Act, Hold, Words } from "../ui/act.tsx";
 import { useApp } from "../ui/app.tsx";
 import { Empty, Frame } from "../ui/frame.tsx";
+import { bodyFor, type Bodies, type Step } from "./bodies.ts";
+import { cautionOf } from "./forms.ts";
 import { supportOf, type Recording } from "./recording.ts";
-
-type Step = "taken-out" | "dug" | "seen-by-inspector" | "poured" | "carries-from" | "set" | "capped" | "fixed" | "old-packing-out";
 
 const steps: { value: Step; label: string }[] = [
   { value: "fixed", label: "Fixed" }, { value: "old-packing-out", label: "Old packing out" }, { value: "taken-out", label: "Taken out" }, { value: "dug", label: "Dug" },
@@ -16,29 +16,31 @@ const steps: { value: Step; label: string }[] = [
 
 const ways = ["strap", "bolts", "nails", "wire", "skew screws"] as const;
 
+type Done = Omit<Bodies["support-work"], "support" | "step">;
+
 export function SupportWork(p: Recording) {
   const app = useApp();
   const s = supportOf(p);
   const [step, setStep] = useState<Step | undefined>(steps.find((x) => x.value === p.query.get("step"))?.value);
   if (!s) return <Frame title="Work on it" back={address(["job", p.book.job])}><Empty>Choose a {app.words.support} on the floor first.</Empty></Frame>;
   const here = address(["job", p.book.job, "support", s.id]);
-  const save = async (body: object) => {
-    if (await app.record(p.book.job, "support-work", { support: s.id, step, ...body })) go(here, true);
+  const save = async (said: Done) => {
+    if (step && (await app.record(p.book.job, "support-work", bodyFor("support-work", { support: s.id, step, ...said })))) go(here, true);
   };
   return (
     <Frame title={`Work on ${s.id}`} back={here} picture={p.picture}>
       <Words label="What was done" of={steps} chosen={step ? [step] : []} choose={setStep} />
       {step === "fixed" ? <div class="words" role="group" aria-label="How">{ways.map((how) => <Act key={how} do={() => save({ how })}>by {how}</Act>)}</div> : null}
       {step === "carries-from" ? <Carries save={save} /> : null}
-      {step === "taken-out" ? <p class="danger">Before it goes, something else carries the load: {app.words.blocking} or the next supports.</p> : null}
       {step === "taken-out" ? <Hold sort="main" do={() => save({})}>Taken out</Hold> : null}
       {step && step !== "fixed" && step !== "carries-from" && step !== "taken-out" ? <Act sort="main" do={() => save({})}>Save</Act> : null}
+      <p class="note">{cautionOf("support-work")}</p>
     </Frame>
   );
 }
 
 /** There is no usual time for a pad to carry: somebody says from when. */
-function Carries(p: { save: (body: object) => unknown }) {
+function Carries(p: { save: (said: Done) => unknown }) {
   const app = useApp();
   const [from, setFrom] = useState("");
   return (

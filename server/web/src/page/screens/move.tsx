@@ -3,6 +3,7 @@
 import { useState } from "preact/hooks";
 import { fromMM, show, signed, type Length } from "../../shared/length.ts";
 import type { Move, Picture } from "../../shared/picture.ts";
+import { bodyFor } from "../record/bodies.ts";
 import { cautionOf } from "../record/forms.ts";
 import { Jack, gauges, jackOf } from "../record/jack.tsx";
 import type { Recording } from "../record/recording.ts";
@@ -47,7 +48,7 @@ function OneMove(p: Recording & { moves: Move[]; moved: (supports: string[]) => 
     return by ? [{ support: m.support, by }] : [];
   });
   const save = async (moves: { support: string; by: Length }[]) => {
-    const body = { moves: moves.map((m) => ({ ...m, gauge: app.settings.gauge, ...jackOf(app.office, jack) })) };
+    const body = bodyFor("jacking", { moves: moves.map((m) => ({ ...m, gauge: app.settings.gauge, ...jackOf(app.office, jack) })) });
     if (await app.record(p.book.job, "jacking", body)) p.moved(moves.map((m) => m.support));
   };
   const asSaid = () => save(p.moves.map((m) => ({ support: m.support, by: { value: fromMM(m.by_mm, unit), unit } })));
@@ -88,7 +89,7 @@ function PackAfter(p: Recording & { supports: string[] }) {
   const [left, setLeft] = useState(p.supports);
   const pack = async (list: string[]) => {
     for (const support of list) {
-      if (!(await app.record(p.book.job, "packing", { support, sort: "temporary" }))) return;
+      if (!(await app.record(p.book.job, "packing", bodyFor("packing", { support, sort: "temporary" })))) return;
       setLeft((l) => l.filter((id) => id !== support));
     }
     if (list.length === left.length) go(floor, true);

@@ -1,6 +1,7 @@
 // One support, in section, with its figure in the gap and the next step on the
 // drawing.
 import { drawSection } from "../drawings.ts";
+import { bodyFor } from "../record/bodies.ts";
 import type { Recording } from "../record/recording.ts";
 import { lastReadingOf } from "../record/rests.ts";
 import { address } from "../route.ts";
@@ -45,9 +46,9 @@ export function NextStep(p: { of: Recording; support: Support }) {
   const job = p.of.book.job;
   const kind = s.next_kind;
   if (!kind || kind === "aim") return <NextSupport of={p.of} after={s.id} />;
-  if (kind === "jack-down") return <Hold sort="main" do={() => app.record(job, "jack-down", { support: s.id })}>Jack down</Hold>;
+  if (kind === "jack-down") return <Hold sort="main" do={() => app.record(job, "jack-down", bodyFor("jack-down", { support: s.id }))}>Jack down</Hold>;
   if (kind === "signed") {
-    return <Hold sort="main" do={async () => app.record(job, "signed", { support: s.id, ...(await lastReadingOf(p.of.book, s.id)) })}>Sign</Hold>;
+    return <Hold sort="main" do={async () => app.record(job, "signed", bodyFor("signed", { support: s.id, ...(await lastReadingOf(p.of.book, s.id)) }))}>Sign</Hold>;
   }
   const label = kind === "support-work" ? stepWord(s.next_step) : verb(kind);
   return <Way sort="main" to={address(["job", job, "do", kind], { support: s.id, step: s.next_step, sort: s.next_sort })}>{label}</Way>;
@@ -96,7 +97,7 @@ function Others(p: { of: Recording; support: Support }) {
   const down = s.on_jack && s.next_kind !== "jack-down";
   return (
     <div class="acts">
-      {down ? <Hold do={() => app.record(p.of.book.job, "jack-down", { support: s.id })}>Jack down</Hold> : null}
+      {down ? <Hold do={() => app.record(p.of.book.job, "jack-down", bodyFor("jack-down", { support: s.id }))}>Jack down</Hold> : null}
       {ways.filter(([, , shown]) => shown).map(([at, word]) => <Way key={word} to={at} sort={word === "Stop" ? "stop" : undefined}>{word}</Way>)}
     </div>
   );
