@@ -19,6 +19,7 @@ var sentences = []Choice{
 // floor dropped. Any others will do.
 var (
 	found  = same("loose", "rotten", "leaning", "gone", "sunk", "split", "wet", "eaten by insects", "too few vents", "no support under a load")
+	trades = same("plumber", "electrician", "gas fitter", "engineer", "pest controller", "our own crew")
 	causes = same("water from a gutter or downpipe", "a leaking pipe", "ground that falls towards the house", "a load with no support under it", "a pier that sank",
 		"rot", "insects", "missing or covered vents", "roots", "ground that shrinks or swells", "a support that was taken away")
 )
@@ -87,40 +88,40 @@ var Forms = []Form{
 		Fields: []Field{{Name: "at_hatch", Label: "Who stays at the hatch", Input: Words}, {Name: "off", Label: "Turned off for the work", Note: "with commas, such as power to the kitchen, gas", Input: List}},
 		Rows:   &Rows{Name: "sentences", Key: "sentence", From: FromSentences, Label: "Strike off with initials", Fields: []Field{{Name: "initials", Label: "Initials", Input: Words}}}},
 	{Kind: events.KindTie, Verb: "Note a tie", Title: "What holds the floor down", Fields: []Field{
-		{Name: "tie", Label: "A name for it", Input: Words, Need: true}, {Name: "what", Label: "What", Note: "waste pipe, gas line, stair", Input: Words, Need: true}, {Name: "where", Label: "Where", Input: Words},
-		{Name: "supports", Label: "It keeps down", Input: Points}, {Name: "trade", Label: "Who may free it", Input: Words}}},
+		{Name: "tie", Label: "A name for it", Input: Words, Need: true}, {Name: "what", Label: "What", Input: Words, Choices: same("waste pipe", "water pipe", "gas line", "cable", "stair", "brick skin", "chimney", "post of the roof"), Need: true}, {Name: "where", Label: "Where", Input: Words, From: FromRooms},
+		{Name: "supports", Label: "It keeps down", Input: Points}, {Name: "trade", Label: "Who may free it", Input: Words, Choices: trades}}},
 	{Kind: events.KindTieFreed, Verb: "Free a tie", Title: "A tie was freed", Fields: []Field{
-		{Name: "tie", Label: "Which", Input: OneOf, From: FromTies, Need: true}, {Name: "how", Label: "How", Input: Text}, {Name: "trade", Label: "By which trade", Input: Words}}},
+		{Name: "tie", Label: "Which", Input: OneOf, From: FromTies, Need: true}, {Name: "how", Label: "How", Input: Words, Choices: same("cut and capped", "taken apart", "hangers loosened", "fixings drawn")}, {Name: "trade", Label: "By which trade", Input: Words, Choices: trades}}},
 	{Kind: events.KindTieBack, Verb: "Put a tie back", Title: "A tie was put back", Fields: []Field{
-		{Name: "tie", Label: "Which", Input: OneOf, From: FromTies, Need: true}, {Name: "tested", Label: "How it was tested", Input: Words, Or: "back"}, {Name: "left", Label: "Or why it stays off", Input: Words, Or: "back"}, {Name: "trade", Label: "By which trade", Input: Words}}},
+		{Name: "tie", Label: "Which", Input: OneOf, From: FromTies, Need: true}, {Name: "tested", Label: "How it was tested", Input: Words, Choices: same("run with water", "under pressure", "by the licensed trade", "by eye"), Or: "back"}, {Name: "left", Label: "Or why it stays off", Input: Words, Choices: same("no longer used", "another trade comes", "the owner wants it so"), Or: "back"}, {Name: "trade", Label: "By which trade", Input: Words, Choices: trades}}},
 	{Kind: events.KindFloorCut, Verb: "Cut the floor", Title: "Floor cut", Caution: cutCaution, Fields: []Field{
-		{Name: "cut", Label: "A name for it", Input: Words, Need: true}, {Name: "where", Label: "Where", Input: Words, Need: true}, {Name: "layers", Label: "Layers, from above", Note: "with commas", Input: List},
-		{Name: "services", Label: "Cables and pipes seen", Input: Words}, {Name: "cover", Label: "What lies over it meanwhile", Input: Words},
+		{Name: "cut", Label: "A name for it", Input: Words, Need: true}, {Name: "where", Label: "Where", Input: Words, From: FromRooms, Need: true}, {Name: "layers", Label: "Layers, from above", Note: "with commas", Input: List, Choices: same("carpet", "vinyl", "tiles", "sheet", "boards", "old boards")},
+		{Name: "services", Label: "Cables and pipes seen", Input: Words, Choices: same("none", "cables", "water pipe", "gas pipe", "waste pipe")}, {Name: "cover", Label: "What lies over it meanwhile", Input: Words, Choices: same("a board, screwed down", "its own boards", "a barrier round it")},
 		{Name: "outline", Label: "On the plan", Note: "two opposite corners in metres, such as 1.2 0.4 1.8 1.6", Input: Outline, More: true}, {Name: "no_deeper", Label: "No deeper than", Input: Length, More: true}, {Name: "joists", Label: "Joists cut", Input: Words, More: true},
 		{Name: "bearing_mm", Label: "Least bearing left, mm", Input: Number, More: true}, {Name: "cleat", Label: "Cleated", Input: Yes, More: true}}},
 	{Kind: events.KindFloorClosed, Verb: "Close a cut", Title: "Floor closed", Fields: []Field{
-		{Name: "cut", Label: "Which", Input: OneOf, From: FromCuts, Need: true}, {Name: "how", Label: "How", Input: Words, Need: true}, {Name: "covered", Label: "Covered for the night only", Input: Yes}}},
+		{Name: "cut", Label: "Which", Input: OneOf, From: FromCuts, Need: true}, {Name: "how", Label: "How", Input: Words, Choices: same("a board, screwed down", "its own boards", "new boards", "sheet, glued and screwed"), Need: true}, {Name: "covered", Label: "Covered for the night only", Input: Yes}}},
 	{Kind: events.KindFinding, Verb: "Record a finding", Title: "Why it dropped, or what needs mending", Fields: []Field{
-		{Name: "what", Label: "What", Note: "loose, rotten, leaning, gone, split, wet", Input: Words, From: FromFound, Need: true}, {Name: "how_bad", Label: "How bad", Input: Words}, {Name: "where", Label: "Where", Input: Words},
-		{Name: "cause", Label: "Suspected cause", Note: "water, a load with no support, a pier that sank, rot, missing vents", Input: Words, From: FromCauses}, {Name: "supports", Label: "It explains", Input: Points}, {Name: "trade", Label: "Who mends it", Input: Words}, {Name: "by", Label: "By when", Input: Date}}},
+		{Name: "what", Label: "What", Note: "loose, rotten, leaning, gone, split, wet", Input: Words, From: FromFound, Need: true}, {Name: "how_bad", Label: "How bad", Input: Words, Choices: same("a little", "badly", "wants watching", "mend before lifting")}, {Name: "where", Label: "Where", Input: Words},
+		{Name: "cause", Label: "Suspected cause", Note: "water, a load with no support, a pier that sank, rot, missing vents", Input: Words, From: FromCauses}, {Name: "supports", Label: "It explains", Input: Points}, {Name: "trade", Label: "Who mends it", Input: Words, Choices: trades}, {Name: "by", Label: "By when", Input: Date}}},
 	{Kind: events.KindFindingClosed, Verb: "Close a finding", Title: "What closed a finding", Fields: []Field{
-		{Name: "finding", Label: "Which", Input: OneOf, From: FromFindings, Need: true}, {Name: "how", Label: "How", Input: Text, Need: true}}},
+		{Name: "finding", Label: "Which", Input: OneOf, From: FromFindings, Need: true}, {Name: "how", Label: "How", Input: Words, Choices: same("mended", "new support", "packed anew", "leak stopped", "vents opened", "it explains nothing here"), Need: true}}},
 	{Kind: events.KindSupportWork, Verb: "Work on a support", Title: "A step at one support", Caution: outCaution, Fields: []Field{
 		{Name: "support", Label: "Support", Input: OneOf, From: FromSupports, Need: true},
 		{Name: "step", Label: "Step", Input: OneOf, Need: true, Choices: []Choice{{"fixed", "fixed"}, {"taken-out", "taken out"}, {"dug", "dug"}, {"seen-by-inspector", "seen by inspector"}, {"poured", "poured"},
 			{"carries-from", "carries load from a date"}, {"set", "set"}, {"capped", "capped"}, {"old-packing-out", "old packing out"}}},
 		{Name: "from", Label: "Carries from", Note: "a date that somebody responsible sets", Input: Date}, {Name: "set_by", Label: "Who says so", Input: OneOf, From: FromPeople}, {Name: "how", Label: "How", Note: "strap, bolts, wire", Input: Words}}},
 	{Kind: events.KindInspection, Verb: "Record an inspection", Title: "What the inspector said", Fields: []Field{
-		{Name: "who", Label: "Who", Input: Words, Need: true}, {Name: "stage", Label: "At what stage", Input: Words, Need: true},
+		{Name: "who", Label: "Who", Input: Words, Need: true}, {Name: "stage", Label: "At what stage", Input: Words, Choices: same("holes before they are filled", "supports set", "before closing", "final"), Need: true},
 		{Name: "answer", Label: "Answer", Input: OneOf, Choices: same("passed", "again", "refused"), Need: true}, {Name: "supports", Label: "Which", Input: Points}, {Name: "note", Label: "Note", Input: Text}}},
 	{Kind: events.KindUnderFloor, Verb: "Look under the floor", Title: "Air, room and damp under the floor", Caution: belowCaution, Fields: []Field{
-		{Name: "ground", Label: "The ground", Note: "dry, damp, standing water, rubble", Input: Words, Or: "seen"}, {Name: "clearance_mm", Label: "Least room from the ground to the timber, mm", Input: Number, Or: "seen"},
+		{Name: "ground", Label: "The ground", Input: Words, Choices: same("dry", "damp", "standing water", "rubble"), Or: "seen"}, {Name: "clearance_mm", Label: "Least room from the ground to the timber, mm", Input: Number, Or: "seen"},
 		{Name: "airing.vents_mm2", Label: "Open area of each vent, mm²", Note: "with commas, such as 9000, 9000, 4500", Input: Numbers, With: "airing.rule"},
 		{Name: "airing.rule", Label: "Judged by", Input: OneOf, Or: "seen", Choices: []Choice{{"ncc-2022", "NCC 2022 (Australia)"}, {"nz-e2", "E2/AS1 (New Zealand)"}, {"irc", "IRC R408 (US)"}, {"uk-c", "Approved Document C (UK)"}}},
 		{Name: "airing.zone", Label: "Climate zone, for the NCC", Input: OneOf, Choices: same("A", "B", "C"), With: "airing.rule"}, {Name: "airing.sealed", Label: "The ground is covered", Input: Yes, With: "airing.rule"},
 		{Name: "airing.wall_m", Label: "Outside wall, metres", Input: Number, With: "airing.rule"}, {Name: "airing.floor_m2", Label: "Floor, square metres", Input: Number, With: "airing.rule"}, {Name: "note", Label: "Note", Input: Text, Or: "seen"}},
 		Rows: &Rows{Name: "moisture", Count: 4, Label: "Moisture of timber", Fields: []Field{
-			{Name: "support", Label: "At", Input: OneOf, From: FromSupports, Or: "at"}, {Name: "where", Label: "Where", Note: "bearer, joist, plate", Input: Words, Or: "at"}, {Name: "pct", Label: "%", Input: Number, Need: true}}}},
+			{Name: "support", Label: "At", Input: OneOf, From: FromSupports, Or: "at"}, {Name: "where", Label: "Where", Input: Words, Choices: same("bearer", "joist", "plate"), Or: "at"}, {Name: "pct", Label: "%", Input: Number, Need: true}}}},
 	{Kind: events.KindInstrumentCheck, Verb: "Check an instrument", Title: "Check an instrument",
 		Sorts: []Sort{{string(events.TwoPeg), "Check an instrument on two pegs", twoPegHelp, "On two pegs instead"},
 			{string(events.HalfTurn), "Check a laser by a half turn", halfTurnHelp, "By a half turn instead"}},
@@ -147,8 +148,8 @@ var Forms = []Form{
 		{Name: "from", Label: "From", Input: OneOf, From: FromPlaces, Need: true}, {Name: "to", Label: "To", Input: OneOf, From: FromPlaces, Need: true},
 		{Name: "face", Label: "Face", Input: OneOf, Choices: faces, Need: true}, {Name: "rise", Label: "Rise", Note: "positive when the second is higher", Input: Length, Need: true, Minus: true}}},
 	{Kind: events.KindBlocking, Verb: "Block", Title: "Put in blocking", Caution: blockCaution, Fields: []Field{
-		{Name: "place", Label: "A name for it", Input: Words, Need: true}, {Name: "supports", Label: "It relieves", Input: Points, Need: true}, {Name: "what", Label: "What", Note: "crossed hardwood, steel props", Input: Words, Need: true},
-		{Name: "base", Label: "What it stands on", Input: Words, Need: true}, {Name: "checked_by", Label: "Checked by", Input: OneOf, From: FromPeople}}},
+		{Name: "place", Label: "A name for it", Input: Words, Need: true}, {Name: "supports", Label: "It relieves", Input: Points, Need: true}, {Name: "what", Label: "What", Input: Words, Choices: same("crossed hardwood", "crossed softwood", "steel props", "concrete blocks"), Need: true},
+		{Name: "base", Label: "What it stands on", Input: Words, Choices: same("sole plates", "firm ground", "concrete", "an old pad"), Need: true}, {Name: "checked_by", Label: "Checked by", Input: OneOf, From: FromPeople}}},
 	{Kind: events.KindBlockingRemoved, Verb: "Take blocking away", Title: "Blocking taken away", Caution: blockCaution, Fields: []Field{{Name: "place", Label: "Which", Input: Words, From: FromBlockings, Need: true}}},
 	{Kind: events.KindJacking, Verb: "Jack up", Title: "Jack up", Caution: jackCaution,
 		Rows: &Rows{Name: "moves", Key: "support", From: FromBearer, Label: "Moved", First: true, Fold: true, More: "A jack that is not in the kit", Flip: Flip{"down", "Down instead, as agreed", "by"}, Fields: []Field{
@@ -168,7 +169,7 @@ var Forms = []Form{
 		{Name: "gap", Label: "Which gap", Note: "by the same name each time", Input: Words, From: FromGaps, Need: true}, {Name: "what", Label: "What", Input: OneOf, Choices: []Choice{{"crack", "crack"}, {"door", "door"}, {"window", "window"}, {"hearth", "hearth"}, {"tile-joint", "tile joint"}, {"pipe", "pipe"}, {"other", "other"}}, Need: true},
 		{Name: "width", Label: "Width", Input: Length, Need: true}, {Name: "watch", Label: "Tell somebody past", Input: Length}, {Name: "near", Label: "Near", Input: Words}, {Name: "supports", Label: "It may open when these move", Input: Points}}},
 	{Kind: events.KindIncident, Verb: "Record an incident", Title: "Injury, near miss, broken pipe, something dropped", Fields: []Field{
-		{Name: "what", Label: "What", Input: Text, Need: true}, {Name: "where", Label: "Where", Input: Words}, {Name: "who", Label: "Who", Input: Words}, {Name: "done", Label: "What was done", Input: Text}}},
+		{Name: "what", Label: "What", Input: Words, Choices: same("injury", "near miss", "broken pipe", "broken cable", "something dropped"), Need: true}, {Name: "where", Label: "Where", Input: Words, From: FromRooms}, {Name: "who", Label: "Who", Input: Words}, {Name: "done", Label: "What was done", Input: Text}}},
 	{Kind: events.KindStop, Verb: "Stop", Title: "Stop", Caution: "Other phones see this only when they have signal. Call out.", Fields: []Field{
 		{Name: "why", Label: "Why", Input: Text, Need: true}, {Name: "supports", Label: "Where; none ticked is the whole job", Input: Points}, {Name: "ask", Label: "Who may give the go-ahead", Input: Words, Need: true}}},
 	{Kind: events.KindGoAhead, Verb: "Go ahead", Title: "Go-ahead", Fields: []Field{

@@ -6,7 +6,7 @@ import type { Length } from "../shared/length.ts";
 import type { Picture } from "../shared/picture.ts";
 import type { Office } from "../page/office.ts";
 import { foundBeside, type What } from "../page/record/beside.ts";
-import { bodyFor, conditionOf, dayEndOf, parts, safetyCheckOf, type Bodies, type Said, type Step } from "../page/record/bodies.ts";
+import { bodyFor, conditionOf, dayEndOf, gapOf, parts, safetyCheckOf, type Bodies, type Said, type Step } from "../page/record/bodies.ts";
 import { bodyOf, choicesOf, fieldsOf, formed, formOf, sentences, wanting, type Choice, type Field, type Filled, type Form } from "../page/record/forms.ts";
 
 interface Given {
@@ -66,6 +66,11 @@ const own: { [K in keyof Bodies]: Bodies[K][] } = {
   ],
   "jack-down": [{ support: one }],
   "signed": [{ support: one, reading }, { room: picture.plan.rooms![0]!.name }, { floor: true }],
+  "gap-reading": [
+    gapOf(picture, picture.gaps![0], { what: "crack", width: mm(4.5), watch: mm(6), supports: [one] }),
+    gapOf(picture, undefined, { what: "tile-joint", width: inches, watch: undefined, near: "hall", supports: [] }),
+  ],
+  "change-answered": [true, false].map((accepted) => ({ change: firstOf("changes"), accepted, name: "the owner" })),
   "stop": [{ why: "something cracks", ask: "the engineer", supports: [one, two] }, { why: "stop", ask: person.name, supports: [] }],
   "go-ahead": [{ stop: firstOf("stops"), who: person.name, why: "looked at" }, { stop: firstOf("stops"), who: person.name, why: "" }],
   "day-end": [dayEndOf(picture.left!, "covered it", true, true), dayEndOf([], "", false, false)],

@@ -2,7 +2,7 @@
 // test holds them to it. Kinds that have only a form are described in forms.json.
 import type { ID } from "../../shared/event.ts";
 import type { Length } from "../../shared/length.ts";
-import type { Face, Left } from "../../shared/picture.ts";
+import type { Face, Gap, Left, Picture } from "../../shared/picture.ts";
 
 type Maybe<T> = T | undefined; // left out of the body, as are "" and empty lists
 
@@ -27,6 +27,8 @@ export interface Piece {
 
 export type Step = "taken-out" | "dug" | "seen-by-inspector" | "poured" | "carries-from" | "set" | "capped" | "fixed" | "old-packing-out";
 
+export type GapSort = "crack" | "door" | "window" | "hearth" | "tile-joint" | "pipe" | "other";
+
 export interface Bodies {
   "found": { what: "support" | "spot" | "bearer-end" | "none-here"; id: string; x?: number; y?: number; bearer?: Maybe<string>; after?: Maybe<string> };
   "condition": { room: string; present?: string } & Partial<Record<Part, string>>;
@@ -40,8 +42,10 @@ export interface Bodies {
   "packing": { support: string; sort: "temporary" | "final"; gap?: Maybe<Length>; pieces?: Piece[]; full_width?: Maybe<true> };
   "jack-down": { support: string };
   "signed": { support: string; reading?: ID } | { room: string } | { floor: true };
+  "gap-reading": { gap: string; what: GapSort; width: Length; watch?: Maybe<Length>; near?: Maybe<string>; supports?: Maybe<string[]> };
   "stop": { why: string; ask: string; supports?: string[] };
   "go-ahead": { stop: ID; who: string; why?: string };
+  "change-answered": { change: ID; accepted: boolean; name: string };
   "day-end": { left?: string[]; done?: string; out: boolean; on?: Maybe<true> };
   "note": { text?: string; supports?: string[]; answers?: Maybe<ID> };
   "void": { event: ID; why: string };
@@ -79,6 +83,20 @@ export function conditionOf(room: string, said: Said, words: string, present: st
 /** Today's check: the sentences that were struck off, by whom. */
 export function safetyCheckOf(sentences: string[], struck: Record<string, string>, at_hatch: string, off: string[]): Bodies["safety-check"] {
   return { sentences: sentences.flatMap((sentence) => (struck[sentence] ? [{ sentence, initials: struck[sentence] }] : [])), at_hatch, off };
+}
+
+/** A gap: one that is known by its name, with all that was said of it; a new one is
+ *  named by what it is, and counted. */
+export function gapOf(p: Picture, known: Gap | undefined, read: Omit<Bodies["gap-reading"], "gap">): Bodies["gap-reading"] {
+  if (known) return { gap: known.name, what: known.what as GapSort, near: known.near, width: read.width, watch: read.watch };
+  return { gap: counted(`${read.what} `, (p.gaps ?? []).map((g) => g.name)), ...read };
+}
+
+/** The first name of its sort that is not taken: T1, T2, … */
+export function counted(sort: string, taken: (string | undefined)[]): string {
+  let n = 1;
+  while (taken.includes(sort + n)) n++;
+  return sort + n;
 }
 
 /** The end of a day, with what is left as the fold has it. */

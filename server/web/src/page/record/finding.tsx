@@ -7,14 +7,13 @@ import { useApp } from "../ui/app.tsx";
 import { Camera } from "../ui/camera.tsx";
 import { Frame } from "../ui/frame.tsx";
 import { bodyFor } from "./bodies.ts";
-import { causes } from "./forms.ts";
+import { causes, fieldOf } from "./forms.ts";
 import { comeBack, supportOf, type Recording } from "./recording.ts";
 
 const found = ["loose", "rotten", "leaning", "gone", "split", "wet", "sheet packing", "sunk", "no support here", "can’t get to it"] as const;
 
-const howBad = ["a little", "badly", "wants watching", "mend before lifting"] as const;
-
-const trades = ["plumber", "electrician", "engineer", "pest controller", "our own crew"] as const;
+const howBad = fieldOf("finding", "how_bad").choices ?? [];
+const trades = fieldOf("finding", "trade").choices ?? [];
 
 interface Typed {
   what: string;
@@ -49,11 +48,11 @@ export function Finding(p: Recording) {
         <>
           <label class="field">In other words<input value={what} maxLength={500} onInput={(e) => setWhat(e.currentTarget.value)} /></label>
           <h2>How bad</h2>
-          <Words small label="How bad" of={howBad.map((h) => ({ value: h as string, label: h }))} chosen={[how_bad]} choose={(h) => setHowBad(h === how_bad ? "" : h)} />
+          <Words small label="How bad" of={howBad} chosen={[how_bad]} choose={(h) => setHowBad(h === how_bad ? "" : h)} />
           <h2>Suspected cause</h2>
           <Words small label="Suspected cause" of={causes.map((c) => ({ value: c, label: c }))} chosen={[cause]} choose={(c) => setCause(c === cause ? "" : c)} />
           <h2>Who mends it</h2>
-          <Words small label="Who mends it" of={trades.map((t) => ({ value: t as string, label: t }))} chosen={[trade]} choose={(t) => setTrade(t === trade ? "" : t)} />
+          <Words small label="Who mends it" of={trades} chosen={[trade]} choose={(t) => setTrade(t === trade ? "" : t)} />
           <h2>It explains these, too</h2>
           <Words small label="It explains" of={p.picture.supports.filter((o) => o.id !== s?.id).map((o) => ({ value: o.id, label: o.id }))} chosen={others}
             choose={(id) => setOthers(others.includes(id) ? others.filter((o) => o !== id) : [...others, id])} />

@@ -1,16 +1,27 @@
 // A form for what is recorded seldom, made from its description.
 import { useState } from "preact/hooks";
 import type { Taken } from "../../shared/kept.ts";
-import type { Length } from "../../shared/length.ts";
+import { show, type Length } from "../../shared/length.ts";
+import type { Picture } from "../../shared/picture.ts";
 import { go } from "../route.ts";
 import { lengthOf, nothing, type Typed } from "../typed.ts";
 import { Act, Words } from "../ui/act.tsx";
-import { useApp } from "../ui/app.tsx";
+import { useAnswer, useApp } from "../ui/app.tsx";
 import { Camera } from "../ui/camera.tsx";
 import { Frame } from "../ui/frame.tsx";
 import { Entry, Keypad } from "../ui/keypad.tsx";
+import { counted } from "./bodies.ts";
 import { bodyOf, choicesOf, fieldsOf, formOf, today, wanting, type Choice, type Field, type Filled, type Form } from "./forms.ts";
 import { comeBack, type Recording } from "./recording.ts";
+
+const farBack = 2000; // lines of the book
+
+/** What is given a name when it is recorded, so that it can be closed by it later. */
+const named: Record<string, { field: string; next: (p: Picture) => string }> = {
+  "tie": { field: "tie", next: (p) => counted("T", (p.lists.ties ?? []).map((t) => t.name)) },
+  "floor-cut": { field: "cut", next: (p) => counted("C", (p.lists.cuts ?? []).map((c) => c.name)) },
+  "blocking": { field: "place", next: (p) => counted("K", (p.blockings ?? []).map((b) => b.place)) },
+};
 
 /** The recorder of a kind that has only its form. */
 export function formFor(kind: string): (p: Recording) => preact.JSX.Element {
@@ -31,10 +42,14 @@ function Filling(p: Recording & { form: Form }) {
   const save = async () => {
     if (await app.record(p.book.job, form.kind, bodyOf(form, filled), shots)) go(comeBack(p), true);
   };
-  const choices = (f: Field) => f.choices ?? (f.from ? choicesOf(f.from, p.picture, app.office) : []);
+  const readings = useReadings(p, form);
+  const choices = (f: Field, prefix: string) => {
+    if (f.from === "readings") return readings.filter((r) => r.point === filled[`${prefix}point`]);
+    return f.choices ?? (f.from ? choicesOf(f.from, p.picture, app.office) : []);
+  };
   const draw = (f: Field, prefix = "") => {
     const name = prefix + f.name;
-    return <Input key={name} of={f} value={filled[name]} choices={choices(f)} fill={(v) => fill(name, v)} typing={typing === name} type={() => type(name)} />;
+    return <Input key={name} of={f} value={filled[name]} choices={choices(f, prefix)} fill={(v) => fill(name, v)} typing={typing === name} type={() => type(name)} />;
   };
   const sort = form.sorts?.find((s) => s.value === (filled["sort"] ?? form.sorts?.[0]?.value));
   return (
@@ -64,14 +79,23 @@ function RowsOf(p: { of: Form; draw: (f: Field, prefix: string) => preact.JSX.El
   );
 }
 
-/** What the address says already, and today where a date is wanted. */
+/** The readings that a form can rest on, the latest first. */
+function useReadings(p: Recording, form: Form): (Choice & { point: string | undefined })[] {
+  const { unit } = useApp().settings;
+  const asked = form.rows?.fields.some((f) => f.from === "readings") ?? false;
+  const { value } = useAnswer(async () => (asked ? p.book.lines(farBack) : []), [p.book.version, asked]);
+  return (value ?? []).filter((l) => l.kind === "reading" && l.staff_mm !== undefined && !l.voided && !l.aside).reverse()
+    .map((l) => ({ value: l.id, label: show(l.staff_mm!, unit), point: l.points?.[0] }));
+}
+
+/** What the address says already, a name that is free, and today where a date is wanted. */
 function given(form: Form, p: Recording, zone: string | undefined): Filled {
   const filled: Filled = {};
-  const support = p.query.get("support");
+  if (form.kind in named) filled[named[form.kind]!.field] = named[form.kind]!.next(p.picture);
   for (const f of form.fields ?? []) {
     const asked = p.query.get(f.name);
-    if (asked !== null) filled[f.name] = asked;
-    else if (f.input === "points" && support) filled[f.name] = [support];
+    if (f.input === "points") filled[f.name] = [...new Set([...p.query.getAll(f.name), ...p.query.getAll("support")])];
+    else if (asked !== null) filled[f.name] = f.input === "yes" ? true : asked;
     else if (f.input === "date" && f.need) filled[f.name] = today(zone);
   }
   if (form.sorts) filled["sort"] = form.sorts[0]!.value;
@@ -99,6 +123,9 @@ function Input(p: InputProps) {
       return <Points {...p} />;
     case "length":
       return <LengthInput {...p} value={value as Length | undefined} />;
+    case "number":
+    case "whole":
+      return <NumberInput {...p} text={text} />;
     case "date":
       return <label class="field">{f.label}<input type="date" value={text} onInput={(e) => fill(e.currentTarget.value)} /></label>;
     default:
@@ -120,13 +147,19 @@ function Named(p: { of: Field; children: preact.ComponentChildren }) {
 function WordsInput(p: InputProps & { text: string }) {
   const { of: f } = p;
   const multi = f.input === "text" || f.input === "lines";
+  const list = f.input === "list" ? p.text.split(",").map((w) => w.trim()).filter(Boolean) : [p.text];
+  const choose = (word: string) => {
+    if (f.input === "list") p.fill((list.includes(word) ? list.filter((w) => w !== word) : [...list, word]).join(", "));
+    else p.fill(word === p.text ? "" : word);
+  };
   const props = { value: p.text, maxLength: 2000, onInput: (e: { currentTarget: { value: string } }) => p.fill(e.currentTarget.value) };
   return (
     <>
-      {p.choices.length > 0 ? <Words small label={f.label} of={p.choices} chosen={[p.text]} choose={(v) => p.fill(v)} /> : null}
+      {p.choices.length > 0 ? <h2>{f.label}</h2> : null}
+      {p.choices.length > 0 ? <Words small label={f.label} of={p.choices} chosen={list} choose={choose} /> : null}
       <label class="field">
-        <span>{f.label}{f.note ? <small class="note"> {f.note}</small> : null}</span>
-        {multi ? <textarea rows={2} {...props} /> : <input {...(f.input === "number" || f.input === "whole" ? { inputMode: "decimal" } : {})} {...props} />}
+        <span>{p.choices.length > 0 ? "in other words" : f.label}{f.note ? <small class="note"> {f.note}</small> : null}</span>
+        {multi ? <textarea rows={2} {...props} /> : <input {...(f.input === "numbers" ? { inputMode: "decimal" } : {})} {...props} />}
       </label>
     </>
   );
@@ -144,6 +177,23 @@ function Points(p: InputProps) {
     <>
       <Act sort="quiet" on={open} do={() => setOpen(!open)}>{p.of.label}: {chosen.join(", ") || "none"}</Act>
       {open ? <Words small label={p.of.label} of={ids} chosen={chosen} choose={flip} /> : null}
+    </>
+  );
+}
+
+/** A figure that is no length, on the same keypad. */
+function NumberInput(p: InputProps & { text: string }) {
+  const [typed, setTyped] = useState<Typed>(() => nothing("m")); // decimals follow a point
+  const change = (t: Typed) => {
+    setTyped(t);
+    const said = lengthOf(t);
+    p.fill(said && String(said.value));
+  };
+  if (!p.typing) return <Act do={p.type}>{p.of.label}: {p.text || "not said"}</Act>;
+  return (
+    <>
+      <Entry of={typed} name={p.of.label} label={p.of.label} plain />
+      <Keypad of={typed} typed={change} sign={p.of.minus ?? false} done={() => {}} plain />
     </>
   );
 }

@@ -50,7 +50,7 @@ export const causes = all.causes;
 
 /** What is recorded seldom, and has a form like the office's. */
 export const formed = [
-  "blocking", "blocking-removed", "change", "change-answered", "difference", "finding-closed", "floor-closed", "floor-cut", "gap-reading", "handover",
+  "blocking", "blocking-removed", "change", "difference", "finding-closed", "floor-closed", "floor-cut", "handover",
   "incident", "inspection", "instrument-check", "tie", "tie-back", "tie-freed", "under-floor",
 ];
 
@@ -58,6 +58,13 @@ export function formOf(kind: string): Form {
   const form = all.forms.find((f) => f.kind === kind);
   if (!form) throw new Error(`no form of kind ${kind}`);
   return form;
+}
+
+/** One field of a kind's form, for those recorders that share its words. */
+export function fieldOf(kind: string, name: string): Field {
+  const field = formOf(kind).fields?.find((f) => f.name === name);
+  if (!field) throw new Error(`no field ${name} of kind ${kind}`);
+  return field;
 }
 
 /** What goes with a kind where a slip could hurt somebody. */

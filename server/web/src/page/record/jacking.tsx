@@ -8,6 +8,7 @@ import { useApp } from "../ui/app.tsx";
 import { Empty, Frame } from "../ui/frame.tsx";
 import { Entry, Keypad } from "../ui/keypad.tsx";
 import { bodyFor } from "./bodies.ts";
+import { cautionOf } from "./forms.ts";
 import { Jack, gauges, jackOf } from "./jack.tsx";
 import { supportOf, type Recording } from "./recording.ts";
 
@@ -32,6 +33,7 @@ export function Jacking(p: Recording) {
         <Act sort="main" disabled={!by} do={() => save(by!)}>It moved so far</Act>
       </Keypad>
       <Jack chosen={jack} choose={setJack} />
+      <p class="note">{cautionOf("jacking")}</p>
     </Frame>
   );
 }

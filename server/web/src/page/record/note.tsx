@@ -3,12 +3,15 @@
 import { useEffect, useRef, useState } from "preact/hooks";
 import type { Taken } from "../../shared/kept.ts";
 import { go } from "../route.ts";
-import { Act } from "../ui/act.tsx";
+import { Act, Words } from "../ui/act.tsx";
 import { useApp } from "../ui/app.tsx";
 import { Camera, nowHere } from "../ui/camera.tsx";
 import { Frame } from "../ui/frame.tsx";
 import { bodyFor } from "./bodies.ts";
 import { comeBack, supportOf, type Recording } from "./recording.ts";
+
+/** Of those who looked into what speaks for a stop. */
+const looked = ["nothing is wrong", "it was misread", "as expected: we go on", "the office decides"] as const;
 
 const mostSeconds = 60;
 const mostBytes = 1 << 20; // of a sound, by the server
@@ -27,6 +30,7 @@ export function Note(p: Recording) {
   };
   return (
     <Frame title={s ? `Note at ${s.id}` : "Note"} back={comeBack(p)} picture={p.picture}>
+      {answers ? <Words small label="What was seen" of={looked.map((w) => ({ value: w as string, label: w }))} chosen={[text]} choose={setText} /> : null}
       <Sound sound={sound} change={setSound} subject={s?.id} />
       <label class="field">Words<textarea rows={4} maxLength={2000} value={text} onInput={(e) => setText(e.currentTarget.value)} /></label>
       <Camera shots={shots} change={setShots} subject={s?.id} typed={{ text }} />

@@ -11,7 +11,7 @@ import { Empty, Frame } from "../ui/frame.tsx";
 import { Entry, Keypad } from "../ui/keypad.tsx";
 import { bodyFor, type Bodies } from "./bodies.ts";
 import { cautionOf } from "./forms.ts";
-import { supportOf, type Recording } from "./recording.ts";
+import { comeBack, supportOf, type Recording } from "./recording.ts";
 
 type Sort = "temporary" | "final";
 type Packed = Omit<Bodies["packing"], "support" | "sort">;
@@ -25,7 +25,7 @@ export function Packing(p: Recording) {
   if (!s) return <Frame title="Pack" back={address(["job", p.book.job])}><Empty>Choose a {app.words.support} on the floor first.</Empty></Frame>;
   const here = address(["job", p.book.job, "support", s.id]);
   const save = async (packed: Packed) => {
-    if (await app.record(p.book.job, "packing", bodyFor("packing", { support: s.id, sort, ...packed }))) go(here, true);
+    if (await app.record(p.book.job, "packing", bodyFor("packing", { support: s.id, sort, ...packed }))) go(comeBack(p), true);
   };
   return (
     <Frame title={`Pack ${s.id}`} back={here} picture={p.picture}>

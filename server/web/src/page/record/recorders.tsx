@@ -1,11 +1,13 @@
 // Which component records which kind.
 import type { JSX } from "preact";
+import { ChangeAnswered } from "./answer.tsx";
 import { Condition } from "./condition.tsx";
 import { DayEnd } from "./dayend.tsx";
 import { Finding } from "./finding.tsx";
 import { formFor } from "./form.tsx";
 import { formed } from "./forms.ts";
 import { Found } from "./found.tsx";
+import { GapReading } from "./gap.tsx";
 import { HandOverSetup } from "./handoversetup.tsx";
 import { Jacking } from "./jacking.tsx";
 import { Note } from "./note.tsx";
@@ -27,10 +29,12 @@ export const recorders: Record<string, (p: Recording) => JSX.Element> = {
   "packing": Packing,
   "photo": Photo,
   "support-work": SupportWork,
+  "change-answered": ChangeAnswered,
   "condition": Condition,
   "day-end": DayEnd,
   "finding": Finding,
   "found": Found,
+  "gap-reading": GapReading,
   "go-ahead": GoAhead,
   "hand-over": HandOverSetup,
   "note": Note,
@@ -47,5 +51,5 @@ export const inOrder: [kind: string, label: string][] = [
   ["under-floor", "Under the floor"], ["instrument-check", "Check an instrument"], ["setup", "Set up the laser"], ["hand-over", "Hand a set-up over"], ["setup-closed", "Close the set-up"],
   ["reading", "Read"], ["difference", "Water level"], ["blocking", "Block"], ["blocking-removed", "Blocking away"], ["jacking", "Jack"], ["packing", "Pack"],
   ["gap-reading", "Crack or gap"], ["photo", "Photo"], ["note", "Note or sound"], ["incident", "Incident"], ["stop", "Stop"], ["go-ahead", "Go ahead"],
-  ["change", "Agreed change"], ["signed", "Sign a room or the floor"], ["floor-closed", "Close a cut"], ["tie-back", "A tie put back"], ["day-end", "End of the day"], ["handover", "Hand-over"],
+  ["change", "Agreed change"], ["change-answered", "The owner’s answer"], ["signed", "Sign a room or the floor"], ["floor-closed", "Close a cut"], ["tie-back", "A tie put back"], ["day-end", "End of the day"], ["handover", "Hand-over"],
 ];

@@ -9,9 +9,11 @@ export interface Recording {
   query: URLSearchParams; // what the address asks: support, bearer, face, …
 }
 
-/** Where one goes when it is recorded: back to the support it was opened for, or to
- *  the floor. */
+/** Where one goes when it is recorded: back to what led here, to the support it was
+ *  opened for, or to the floor. */
 export function comeBack(p: Recording): string {
+  const then = p.query.get("then");
+  if (then) return address(["job", p.book.job, "do", then]);
   const support = p.query.get("support");
   return support ? address(["job", p.book.job, "support", support]) : address(["job", p.book.job]);
 }

@@ -6,7 +6,7 @@ import { useApp } from "../ui/app.tsx";
 import { Empty, Frame } from "../ui/frame.tsx";
 import { bodyFor, type Bodies, type Step } from "./bodies.ts";
 import { cautionOf } from "./forms.ts";
-import { supportOf, type Recording } from "./recording.ts";
+import { comeBack, supportOf, type Recording } from "./recording.ts";
 
 const steps: { value: Step; label: string }[] = [
   { value: "fixed", label: "Fixed" }, { value: "old-packing-out", label: "Old packing out" }, { value: "taken-out", label: "Taken out" }, { value: "dug", label: "Dug" },
@@ -25,7 +25,7 @@ export function SupportWork(p: Recording) {
   if (!s) return <Frame title="Work on it" back={address(["job", p.book.job])}><Empty>Choose a {app.words.support} on the floor first.</Empty></Frame>;
   const here = address(["job", p.book.job, "support", s.id]);
   const save = async (said: Done) => {
-    if (step && (await app.record(p.book.job, "support-work", bodyFor("support-work", { support: s.id, step, ...said })))) go(here, true);
+    if (step && (await app.record(p.book.job, "support-work", bodyFor("support-work", { support: s.id, step, ...said })))) go(comeBack(p), true);
   };
   return (
     <Frame title={`Work on ${s.id}`} back={here} picture={p.picture}>

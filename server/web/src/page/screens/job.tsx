@@ -58,7 +58,7 @@ function Proposals(p: { of: Picture; base: string }) {
         <section key={x.id} class="danger" role="alert">
           <p>{x.why}</p>
           <div class="acts">
-            <Way sort="stop" to={`${p.base}/do/stop?${new URLSearchParams({ why: x.why, ...(x.supports?.[0] ? { support: x.supports[0] } : {}) })}`}>Stop</Way>
+            <Way sort="stop" to={`${p.base}/do/stop?${new URLSearchParams([["why", x.why], ...(x.supports ?? []).map((s) => ["support", s])])}`}>Stop</Way>
             <Way sort="quiet" to={`${p.base}/do/note?${new URLSearchParams({ answers: x.id })}`}>Looked into it</Way>
           </div>
         </section>

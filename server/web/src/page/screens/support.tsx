@@ -2,6 +2,7 @@
 // drawing.
 import { drawSection } from "../drawings.ts";
 import { bodyFor } from "../record/bodies.ts";
+import { cautionOf } from "../record/forms.ts";
 import type { Recording } from "../record/recording.ts";
 import { lastReadingOf } from "../record/rests.ts";
 import { address } from "../route.ts";
@@ -24,6 +25,7 @@ export function SupportScreen(p: Recording & { id: string }) {
       <Drawing svg={drawn.value?.svg} failed={drawn.failed} class="section" />
       <div class="on-drawing"><NextStep of={p} support={s} /></div>
       <p><b>{s.next}.</b> {s.to_go}{s.stop_figure ? <StopFigure of={s} /> : null}</p>
+      {s.on_jack ? <p class="note">{cautionOf("jack-down")}</p> : null}
       {s.doubt ? <p class="danger" role="alert">{s.doubt}</p> : null}
       {s.missing?.length && s.signature === undefined ? <p class="note">Before it can be signed: {s.missing.join("; ")}.</p> : null}
       <Others of={p} support={s} />

@@ -9,29 +9,29 @@ import "./keypad.css";
 const units: Unit[] = ["mm", "in", "ft"];
 
 /** What is typed into, and the figure. */
-export function Entry(p: { of: Typed; name: string; label: string }) {
+export function Entry(p: { of: Typed; name: string; label: string; plain?: boolean }) {
   return (
     <div class="entry">
       <span class="of">{p.name}</span>
-      <Figure of={p.of} label={p.label} />
+      <Figure of={p.of} label={p.label} unit={p.plain ? "" : p.of.unit} />
     </div>
   );
 }
 
 /** The figure as it is typed, in large digits; what was kept of the reading before
  *  is lighter, and what is still to be typed is blank. */
-function Figure(p: { of: Typed; label: string }) {
+function Figure(p: { of: Typed; label: string; unit: string }) {
   const s = shown(p.of);
   const said = lengthOf(p.of);
   return (
-    <output class="figure" aria-label={`${p.label}: ${said ? `${said.value} ${said.unit}` : "not typed yet"}`}>
+    <output class="figure" aria-label={`${p.label}: ${said ? `${said.value} ${p.unit}`.trim() : "not typed yet"}`}>
       <span aria-hidden="true">
         {s.sign}
         <span class="kept">{s.kept}</span>
         {s.digits}
         {"\u2007".repeat(s.blanks).split("").map((b, i) => <span key={i} class="blank">{b}</span>)}
         {s.rest}
-        <span class="unit"> {p.of.unit}</span>
+        <span class="unit"> {p.unit}</span>
       </span>
     </output>
   );
@@ -41,6 +41,7 @@ interface Props {
   of: Typed;
   typed: (t: Typed) => void;
   sign?: boolean; // whether it can be below zero
+  plain?: boolean; // a figure without a unit
   done: () => unknown; // Enter of a real keyboard
   children?: ComponentChildren; // what is saved with
 }
@@ -69,7 +70,7 @@ export function Keypad(p: Props) {
       {p.sign ? <Act do={() => key("±")} label="Other sign" on={p.of.minus}>±</Act> : <span />}
       {["7", "8", "9"].map(digit)}
       <Act do={() => key(part)} label={{ "½": "and a half", "⁄16": "sixteenths follow", ".": "point" }[part as "½"]} on={part === "½" ? p.of.half : undefined}>{part}</Act>
-      <Act do={() => p.typed(nothing(nextUnit(p.of.unit)))} label={`Unit: ${p.of.unit}, change it`} sort="quiet">{p.of.unit}</Act>
+      {p.plain ? <span /> : <Act do={() => p.typed(nothing(nextUnit(p.of.unit)))} label={`Unit: ${p.of.unit}, change it`} sort="quiet">{p.of.unit}</Act>}
       {digit("0")}
       <div class="done">{p.children}</div>
     </div>
