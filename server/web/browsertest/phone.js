@@ -11,12 +11,13 @@ import { measured } from "./phone/measured.js";
 import { photos } from "./phone/photos.js";
 import { offline } from "./phone/offline.js";
 import { Phone } from "./phone/phone.js";
+import { recorders } from "./phone/recorders.js";
 import { Site } from "./phone/site.js";
 import { windows } from "./phone/windows.js";
 
 const site = new Site(JSON.parse(process.env.SITE));
 const wanted = process.argv.slice(2);
-const checks = Object.entries({ ...offline, ...faults, ...clocks, ...windows, ...photos, ...access, ...floor, ...budgets }).filter(([name]) => wanted.length === 0 || wanted.includes(name));
+const checks = Object.entries({ ...offline, ...recorders, ...faults, ...clocks, ...windows, ...photos, ...access, ...floor, ...budgets }).filter(([name]) => wanted.length === 0 || wanted.includes(name));
 
 /** Fails a check that hangs, and leaves the others their time. */
 function within(ms, work) {

@@ -22,13 +22,13 @@ export class Site {
   }
 
   /** A job with a plan of bearers of so many supports, an aim and today's safety check. */
-  async house({ bearers = 2, supports = 4, aim = {} } = {}) {
+  async house({ bearers = 2, supports = 4, aim = {}, rooms = [], checked = true } = {}) {
     const job = randomUUID();
     await this.api("POST", "/jobs", { id: job, name: "A house", zone: "UTC" });
     const office = new Office(this, job);
-    await office.record("plan", planOf(bearers, supports));
+    await office.record("plan", planOf(bearers, supports, rooms));
     await office.record("aim", { aim: "level", height: { value: 0, unit: "mm" }, face: "bearer", step_mm: 10, neighbour_mm: 10, tolerance: { within_mm: 2 }, agreed_by: "the owner", ...aim });
-    await office.record("safety-check", { sentences: [{ sentence: "The way out is clear", initials: "OF" }] });
+    if (checked) await office.record("safety-check", { sentences: [{ sentence: "The way out is clear", initials: "OF" }] });
     return { id: job, office };
   }
 
@@ -76,12 +76,14 @@ export class Office {
   }
 }
 
-function planOf(bearers, along) {
+function planOf(bearers, along, rooms) {
   const plan = { supports: [], bearers: [], street: "bottom", datums: [{ id: "D1", x: -2, y: 0, height: { value: 0, unit: "mm" }, off_building: true, stands_on: "kerb" }, { id: "D2", x: 0, y: -1, stands_on: "brick pier" }] };
   for (let b = 1; b <= bearers; b++) {
     const names = Array.from({ length: along }, (_, i) => `B${b}-${i + 1}`);
     names.forEach((id, i) => plan.supports.push({ id, x: i * 1.8, y: (b - 1) * 1.8, sort: "stump", of: "timber" }));
     plan.bearers.push({ id: `B${b}`, supports: names });
   }
+  const [w, h] = [(along - 1) * 1.8, bearers * 1.8];
+  if (rooms.length > 0) plan.rooms = rooms.map((name, i) => ({ name, outline: [[(i * w) / rooms.length, -1], [((i + 1) * w) / rooms.length, -1], [((i + 1) * w) / rooms.length, h], [(i * w) / rooms.length, h]] }));
   return plan;
 }
