@@ -9,6 +9,7 @@ import { Frame } from "../ui/frame.tsx";
 import { bodyFor, dayEndOf } from "./bodies.ts";
 import { remedies } from "./remedies.ts";
 import type { Recording } from "./recording.ts";
+import "./dayend.css";
 
 export function DayEnd(p: Recording) {
   const app = useApp();

@@ -158,7 +158,7 @@ function WordsInput(p: InputProps & { text: string }) {
       {p.choices.length > 0 ? <h2>{f.label}</h2> : null}
       {p.choices.length > 0 ? <Words small label={f.label} of={p.choices} chosen={list} choose={choose} /> : null}
       <label class="field">
-        <span>{p.choices.length > 0 ? "in other words" : f.label}{f.note ? <small class="note"> {f.note}</small> : null}</span>
+        <span>{p.choices.length > 0 ? "In other words" : f.label}{f.note ? <small class="note"> {f.note}</small> : null}</span>
         {multi ? <textarea rows={2} {...props} /> : <input {...(f.input === "numbers" ? { inputMode: "decimal" } : {})} {...props} />}
       </label>
     </>
