@@ -225,12 +225,12 @@ const works = {
   async "day-end"(phone, job) {
     await phone.at(job, "/do/day-end");
     await phone.tap("What was turned off is on again");
-    await phone.hold(/^Everybody is out/);
-    await phone.page.locator("svg.floor").waitFor();
+    await goesOn(phone, () => phone.hold(/^Everybody is out/));
   },
 
   async "handover"(phone, job) {
-    await setUp(phone, job);
+    await phone.at(job, "/do/setup");
+    await goesOn(phone, () => setUp(phone, job));
     await phone.at(job, "/do/reading?support=B1-1");
     await phone.type("1402");
     await record(phone, "Save B1-1");
@@ -242,15 +242,14 @@ const works = {
   },
 };
 
-/** Touches what saves, and waits until the phone has the record. */
+/** Touches what saves, and waits until the app has gone on by itself: it does so when
+ *  its disk has the record. */
 async function record(phone, button) {
-  const before = (await phone.store()).counter;
-  await phone.tap(button);
-  await phone.page.waitForFunction((n) => new Promise((done) => {
-    const open = indexedDB.open("relevel");
-    open.onsuccess = () => (open.result.transaction("setting").objectStore("setting").get("counter").onsuccess = (e) => {
-      open.result.close();
-      done((e.target.result ?? 0) > n);
-    });
-  }), before);
+  await goesOn(phone, () => phone.tap(button));
+}
+
+async function goesOn(phone, work) {
+  const here = await phone.page.evaluate(() => location.hash);
+  await work();
+  await phone.page.waitForFunction((h) => location.hash !== h, here);
 }
