@@ -11,6 +11,7 @@ import { Sync, type Standing } from "../shared/sync.ts";
 import { fetchBefore } from "./album.ts";
 import { Book } from "./book.ts";
 import { AwakeScreen, buzz, room, type Room } from "./device.ts";
+import { Intent } from "./intent.ts";
 import { askOffice, plainWords, type Job, type Office, type Person, type Words } from "./office.ts";
 import { Reckoner } from "./reckoner.ts";
 import { parseRoute, type Route } from "./route.ts";
@@ -52,6 +53,7 @@ export class App {
   readonly sync: Sync;
   readonly reckoner = new Reckoner();
   readonly update: Update;
+  readonly intent: Intent;
   private readonly sealer: Sealer;
   private readonly awake = new AwakeScreen();
   private readonly books = new Map<ID, Book>();
@@ -60,6 +62,7 @@ export class App {
   private token: string | undefined;
 
   constructor(readonly store: Store) {
+    this.intent = new Intent(store);
     this.wire = new HttpWire({
       base: "", token: async () => this.token, fetch: (...a) => fetch(...a), now: () => Date.now(),
       heardTime: (server, sent, received) => this.clock.learn(server, sent, received),
@@ -164,6 +167,7 @@ export class App {
     } finally {
       this.recording--;
     }
+    void this.intent.saved();
     this.say({ tone: "saved", text: "Saved", ...(kind === "void" ? {} : { undo: own }) });
     buzz(1);
     void this.afterRecord(book, own);
@@ -205,33 +209,17 @@ export class App {
     return this.record(own.job, "void", { event: own.id, why: "taken back at once" });
   }
 
-  private intent: { hash: string; typed: unknown } | undefined;
-
-  /** The camera is about to open, which may end the app: what for is written down. */
-  cameraOpens(typed: unknown): void {
-    void this.store.write("intent", { hash: location.hash, typed }).catch(() => {}); // the camera opens all the same
-  }
-
-  async cameraClosed(): Promise<void> {
-    this.intent = undefined;
-    await this.store.write("intent", undefined).catch(() => {});
-  }
-
   /** What was on this screen when the camera ended the app, once. */
   cameBack<T>(): T | undefined {
-    const { intent } = this;
-    if (intent?.hash !== location.hash) return undefined;
-    this.intent = undefined;
-    return intent.typed as T;
+    return this.intent.takeTyped<T>();
   }
 
-  /** Goes back to where the camera was opened, where the app was ended by it. */
+  /** Goes back to where photos were taken, where the app was ended meanwhile. */
   private async resume(): Promise<void> {
-    this.intent = await this.store.read<{ hash: string; typed: unknown }>("intent");
-    if (!this.intent) return;
-    await this.store.write("intent", undefined);
-    location.replace(this.intent.hash);
-    this.say({ tone: "doubt", text: "The camera was open when the app was closed: take the photo again." });
+    const was = await this.intent.resume();
+    if (!was) return;
+    location.replace(was.hash);
+    this.say({ tone: "doubt", text: was.open ? "The camera was open when the app was closed: take it again." : "The app was closed before this was saved. What was taken is still here." });
   }
 
   say(notice: Notice | undefined): void {
@@ -302,6 +290,7 @@ export class App {
 
   private moved(): void {
     this.route = parseRoute(location.hash);
+    void this.intent.moved();
     this.awake.want(this.route.path[0] === "job" || this.route.path[0] === "sending");
     this.update.formOpen(this.route.path.length >= 3);
     if (this.notice?.tone === "wrong") this.notice = undefined;

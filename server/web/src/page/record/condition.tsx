@@ -10,26 +10,39 @@ import { Frame } from "../ui/frame.tsx";
 import { bodyFor, conditionOf, parts, type Part, type Said } from "./bodies.ts";
 import type { Recording } from "./recording.ts";
 
+interface Typed {
+  room: string;
+  said: Said;
+  words: string;
+  present: string;
+}
+
 export function Condition(p: Recording) {
+  const app = useApp();
   const rooms = (p.picture.plan.rooms ?? []).map((r) => r.name);
   const recorded = p.picture.lists.conditions ?? [];
   const isDone = (room: string) => recorded.some((c) => c.name === room || c.text.startsWith(room));
-  const [room, setRoom] = useState(p.query.get("room") ?? rooms.find((r) => !isDone(r)) ?? "");
+  const [back, goneOn] = useState(() => app.cameBack<Typed>());
+  const [room, setRoom] = useState(back?.room ?? p.query.get("room") ?? rooms.find((r) => !isDone(r)) ?? "");
+  const choose = (r: string) => {
+    goneOn(undefined);
+    setRoom(r);
+  };
   const next = rooms.slice(rooms.indexOf(room) + 1).concat(rooms).find((r) => r !== room && !isDone(r));
   return (
     <Frame title={room ? `Condition: ${room}` : "Condition of a room"} back={address(["job", p.book.job])} picture={p.picture}>
       {p.picture.supports.some((s) => s.on_jack) ? <p class="danger">Something is on a jack already: this is no longer how the rooms were found.</p> : null}
-      <Words small label="Room" of={rooms.map((r) => ({ value: r, label: isDone(r) ? `${r}, recorded` : r }))} chosen={[room]} choose={setRoom} />
-      <OneRoom key={room} at={p} room={room} setRoom={setRoom} next={next} done={rooms.filter(isDone).length} of={rooms.length} />
+      <Words small label="Room" of={rooms.map((r) => ({ value: r, label: isDone(r) ? `${r}, recorded` : r }))} chosen={[room]} choose={choose} />
+      <OneRoom key={rooms.length > 0 ? room : ""} at={p} room={room} setRoom={choose} back={back} next={next} done={rooms.filter(isDone).length} of={rooms.length} />
     </Frame>
   );
 }
 
-function OneRoom(p: { at: Recording; room: string; setRoom: (r: string) => void; next: string | undefined; done: number; of: number }) {
+function OneRoom(p: { at: Recording; room: string; setRoom: (r: string) => void; back: Typed | undefined; next: string | undefined; done: number; of: number }) {
   const app = useApp();
-  const [said, setSaid] = useState<Said>({});
-  const [words, setWords] = useState("");
-  const [present, setPresent] = useState("");
+  const [said, setSaid] = useState<Said>(p.back?.said ?? {});
+  const [words, setWords] = useState(p.back?.words ?? "");
+  const [present, setPresent] = useState(p.back?.present ?? "");
   const [shots, setShots] = useState<Taken[]>([]);
   const flip = (part: Part, word: string) => {
     const now = said[part] ?? [];
@@ -52,7 +65,7 @@ function OneRoom(p: { at: Recording; room: string; setRoom: (r: string) => void;
       ))}
       <label class="field">Other words<textarea rows={2} maxLength={2000} value={words} onInput={(e) => setWords(e.currentTarget.value)} /></label>
       <label class="field">Who was there<input maxLength={200} value={present} onInput={(e) => setPresent(e.currentTarget.value)} /></label>
-      <Camera shots={shots} change={setShots} subject={p.room} stage="before" />
+      <Camera shots={shots} change={setShots} subject={p.room} stage="before" typed={{ room: p.room, said, words, present } satisfies Typed} />
       {p.next ? <Act sort="main" disabled={!p.room.trim()} do={() => save(p.next)}>Save, then {p.next}</Act> : null}
       <Act sort={p.next ? undefined : "main"} disabled={!p.room.trim()} do={() => save(undefined)}>Save</Act>
       <Way sort="quiet" to={address(["job", p.at.book.job])}>Back to the floor</Way>
