@@ -8,7 +8,7 @@ import type { Unit } from "../shared/length.ts";
 import type { Flag } from "../shared/picture.ts";
 import type { Store } from "../shared/store.ts";
 import { Sync, type Standing } from "../shared/sync.ts";
-import { fetchBefore } from "./album.ts";
+import { Album } from "./album.ts";
 import { Book } from "./book.ts";
 import { AwakeScreen, buzz, room, type Room } from "./device.ts";
 import { Intent } from "./intent.ts";
@@ -54,6 +54,7 @@ export class App {
   readonly reckoner = new Reckoner();
   readonly update: Update;
   readonly intent: Intent;
+  readonly album: Album;
   private readonly sealer: Sealer;
   private readonly awake = new AwakeScreen();
   private readonly books = new Map<ID, Book>();
@@ -67,6 +68,7 @@ export class App {
       base: "", token: async () => this.token, fetch: (...a) => fetch(...a), now: () => Date.now(),
       heardTime: (server, sent, received) => this.clock.learn(server, sent, received),
     });
+    this.album = new Album(store, (sha256) => this.wire.bytes(`/photos/${sha256}?size=1600`));
     const shrinker = new Shrinker();
     this.sealer = new Sealer(store, shrinker.shrink);
     this.sync = new Sync(store, this.wire, {
@@ -299,7 +301,9 @@ export class App {
   }
 
   private async syncChanged(job?: ID): Promise<void> {
+    const before = this.held.shots;
     this.held = await this.store.held().catch(() => this.held);
+    if (this.held.shots < before) this.fetched = 0; // their bytes are here no more
     this.changed();
     if (job) await this.books.get(job)?.refresh().catch(() => {});
     if (!this.standing.busy) {
@@ -317,7 +321,7 @@ export class App {
     const open = this.route.path[0] === "job" ? this.route.path[1] : undefined;
     if (!open || this.standing.trouble || Date.now() - this.fetched < 120_000) return;
     this.fetched = Date.now();
-    await fetchBefore(this, open).catch(() => {});
+    await this.album.fetch(open).catch(() => {});
   }
 
   private reported = 0;

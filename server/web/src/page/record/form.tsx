@@ -7,6 +7,7 @@ import { go } from "../route.ts";
 import { lengthOf, nothing, type Typed } from "../typed.ts";
 import { Act, Words } from "../ui/act.tsx";
 import { useAnswer, useApp } from "../ui/app.tsx";
+import { AskBefore } from "../ui/askbefore.tsx";
 import { Camera } from "../ui/camera.tsx";
 import { Frame } from "../ui/frame.tsx";
 import { Entry, Keypad } from "../ui/keypad.tsx";
@@ -54,6 +55,7 @@ function Filling(p: Recording & { form: Form }) {
   const sort = form.sorts?.find((s) => s.value === (filled["sort"] ?? form.sorts?.[0]?.value));
   return (
     <Frame title={sort?.title ?? form.title} back={comeBack(p)} picture={p.picture}>
+      {form.kind === "floor-cut" ? <AskBefore picture={p.picture} /> : null}
       {form.sorts ? <Words label="How" of={form.sorts.map((s) => ({ value: s.value, label: s.title }))} chosen={[sort!.value]} choose={(v) => fill("sort", v)} /> : null}
       {sort ? <p class="note">{sort.help}</p> : null}
       {fields.filter((f) => !f.more).map((f) => draw(f))}

@@ -28,6 +28,7 @@ export function Photo(p: Recording) {
   const [shots, setShots] = useState<Taken[]>([]);
   const [finding, find] = useState(false);
   const supports = p.picture.supports.some((s) => s.id === subject) ? [subject] : [];
+  const typed: Typed = { subject, stage };
   const named = shots.map((s) => ({ ...s, stage, ...(subject ? { subject } : {}) }));
   const save = async () => {
     if (await app.record(p.book.job, "note", bodyFor("note", { supports }), named)) go(comeBack(p), true);
@@ -35,7 +36,9 @@ export function Photo(p: Recording) {
   if (finding) {
     return <Finder job={p.book.job} subject={subject} done={(shot) => {
       find(false);
-      if (shot) setShots([...shots, shot]);
+      if (!shot) return;
+      setShots([...shots, shot]);
+      void app.intent.took(typed, [...shots, shot]);
     }} />;
   }
   return (
@@ -45,7 +48,8 @@ export function Photo(p: Recording) {
         setStage(usualStage(p.picture, s));
       }} />
       <Words label="When in the work" of={stages} chosen={[stage]} choose={setStage} />
-      <Camera shots={shots} change={setShots} subject={subject} stage={stage} typed={{ subject, stage } satisfies Typed} />
+      <Camera shots={shots} change={setShots} subject={subject} stage={stage} typed={typed} />
+      {shots.length > 1 ? <p class="note">All of these are saved as {subject || "of nothing in particular"}, {stage}.</p> : null}
       {stage === "after" && subject ? <Act do={() => find(true)}>With the one before it, to stand in the same place</Act> : null}
       <Act sort="main" disabled={shots.length === 0} do={save}>{shots.length > 1 ? `Save ${shots.length} photos` : "Save the photo"}</Act>
     </Frame>

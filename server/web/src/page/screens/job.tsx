@@ -9,6 +9,7 @@ import { signed } from "../../shared/length.ts";
 import type { Picture } from "../../shared/picture.ts";
 import { Way } from "../ui/act.tsx";
 import { useAnswer, useApp } from "../ui/app.tsx";
+import { useBeforeWanted } from "../ui/askbefore.tsx";
 import { Empty, Frame } from "../ui/frame.tsx";
 
 export function JobScreen(p: Recording) {
@@ -74,13 +75,14 @@ function Next(p: { of: Recording; base: string }) {
   const setup = liveSetup(picture, app.who?.id);
   const moves = picture.rounds?.moves ?? [];
   const bearer = picture.plan.bearers?.[0]?.id;
+  const beforeWanted = useBeforeWanted(picture);
   return (
     <nav class="acts" aria-label="What to do">
       {!picture.checked_today ? <Way to={`${p.base}/do/safety-check`} sort="main">Check safety first</Way> : null}
       {!setup ? <Way to={`${p.base}/do/setup`} sort={picture.checked_today ? "main" : undefined}>Set up the laser</Way> : null}
       {setup && moves.length > 0 ? <Way to={`${p.base}/move`} sort="main">Next move: {names(moves.filter((m) => m.batch === moves[0]!.batch))}</Way> : null}
       {setup ? <Way to={address(["job", p.of.book.job, "do", "reading"], { bearer, all: "1" })}>Read along a {app.words.bearer}</Way> : null}
-      <Way to={`${p.base}/do/photo`}>Photo</Way>
+      <Way to={`${p.base}/do/photo`}>{beforeWanted ? "Photo, before the first cut" : "Photo"}</Way>
       <Way to={`${p.base}/do/stop`} sort="stop">Stop</Way>
       <Way to={`${p.base}/more`}>Everything else</Way>
       <Way to={`${p.base}/do/day-end`} sort="quiet">End of the day</Way>

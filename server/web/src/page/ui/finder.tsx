@@ -2,55 +2,58 @@
 // the pair is taken from the same place.
 import { useEffect, useRef, useState } from "preact/hooks";
 import type { Taken } from "../../shared/kept.ts";
-import { pictureBefore } from "../album.ts";
 import { Act } from "./act.tsx";
 import { useAnswer, useApp } from "./app.tsx";
 import { nowHere } from "./camera.tsx";
+import { useLens } from "./lens.ts";
+import { still } from "./still.ts";
 import "./finder.css";
 
 type Over = "none" | "faint" | "half" | "beside";
 
+const overs: Over[] = ["none", "faint", "half", "beside"];
+const asLarge = { width: { ideal: 4096 }, height: { ideal: 3072 } };
+
 export function Finder(p: { job: string; subject: string; done: (shot: Taken | undefined) => void }) {
-  const app = useApp();
   const video = useRef<HTMLVideoElement>(null);
+  const lens = useLens(video, asLarge);
   const [over, setOver] = useState<Over>("faint");
-  const [wrong, setWrong] = useState("");
-  const before = useAnswer(() => pictureBefore(app, p.job, p.subject), [p.job, p.subject]).value;
-  useEffect(() => {
-    let stream: MediaStream | undefined;
-    let wanted = true;
-    navigator.mediaDevices.getUserMedia({ video: { facingMode: "environment", width: { ideal: 4096 }, height: { ideal: 3072 } } }).then((s) => {
-      stream = s;
-      if (!wanted) return stop(s);
-      if (video.current) video.current.srcObject = s;
-    }, () => wanted && setWrong("The camera is not allowed here. Allow it in the phone’s settings for this app, or go back and use “Take photo”."));
-    return () => {
-      wanted = false;
-      if (stream) stop(stream);
-    };
-  }, []);
-  const address = useAddress(before);
-  const take = async () => p.done(await frameOf(video.current!, p.subject));
+  const [failed, setFailed] = useState("");
+  const take = async () => {
+    try {
+      const picture = await still(lens.track!, video.current!);
+      p.done({ type: "photo", media: picture.type, original: await picture.arrayBuffer(), subject: p.subject, stage: "after", taken_at: nowHere() });
+    } catch (e) {
+      setFailed(`No photo was taken: ${e instanceof Error ? e.message : String(e)}. Try again.`);
+    }
+  };
   return (
-    <div class={`finder ${over}`}>
+    <div class={`finder ${over}`} role="dialog" aria-label={`Photo of ${p.subject}, after`}>
       <div class="sight">
         <video ref={video} autoplay muted playsInline />
-        {address && over !== "none" ? <img src={address} alt={`Before: ${p.subject}`} /> : null}
+        <Before job={p.job} subject={p.subject} shown={over !== "none"} />
       </div>
-      {wrong ? <p class="danger" role="alert">{wrong}</p> : before === undefined ? <p class="note">No picture of {p.subject} before is on this phone.</p> : null}
-      <div class="words small" role="group" aria-label="The picture before">
-        {(["none", "faint", "half", "beside"] as const).map((o) => <Act key={o} on={o === over} do={() => setOver(o)}>{o}</Act>)}
+      {lens.refused ? <p class="danger" role="alert">The camera is not allowed here. Allow it for this app in the phone’s settings, or go back and use “Take photo”.</p> : null}
+      {failed ? <p class="danger" role="alert">{failed}</p> : null}
+      <div class="overs" role="group" aria-label="The picture before">
+        {overs.map((o) => <Act key={o} on={o === over} do={() => setOver(o)}>{o}</Act>)}
       </div>
       <div class="acts">
         <Act do={() => p.done(undefined)}>Back</Act>
-        <Act sort="main" disabled={wrong !== ""} do={take}>Take it</Act>
+        <Act sort="main" disabled={!lens.track} do={take}>Take it</Act>
       </div>
     </div>
   );
 }
 
-function stop(s: MediaStream): void {
-  for (const track of s.getTracks()) track.stop();
+/** The picture before; why there is none. */
+function Before(p: { job: string; subject: string; shown: boolean }) {
+  const app = useApp();
+  const answer = useAnswer(async () => (await app.album.before(p.job, p.subject)) ?? null, [p.job, p.subject]);
+  const address = useAddress(answer.value ?? undefined);
+  if (address) return p.shown ? <img src={address} alt={`${p.subject}, before`} /> : null;
+  const why = answer.value === null || answer.failed ? `No picture of ${p.subject} before is on this phone.` : "Looking for the picture before.";
+  return <p class="why" role="status">{why}</p>;
 }
 
 function useAddress(blob: Blob | undefined): string | undefined {
@@ -62,14 +65,4 @@ function useAddress(blob: Blob | undefined): string | undefined {
     return () => URL.revokeObjectURL(made);
   }, [blob]);
   return address;
-}
-
-/** One frame as the sensor gives it. */
-async function frameOf(video: HTMLVideoElement, subject: string): Promise<Taken> {
-  const sheet = document.createElement("canvas");
-  sheet.width = video.videoWidth;
-  sheet.height = video.videoHeight;
-  sheet.getContext("2d")!.drawImage(video, 0, 0);
-  const blob = await new Promise<Blob>((done, failed) => sheet.toBlob((b) => (b ? done(b) : failed(new Error("the camera gave no picture"))), "image/jpeg", 0.92));
-  return { type: "photo", media: "image/jpeg", original: await blob.arrayBuffer(), subject, stage: "after", taken_at: nowHere() };
 }

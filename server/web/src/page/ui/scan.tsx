@@ -1,6 +1,7 @@
 // Reading a code from another screen, in the app itself.
 import { useEffect, useRef, useState } from "preact/hooks";
 import { Act } from "./act.tsx";
+import { useLens } from "./lens.ts";
 import "./finder.css";
 
 const everyMS = 200;
@@ -13,34 +14,33 @@ export function Scan(p: { label: string; found: (text: string) => unknown }) {
 
 function Looking(p: { found: (text: string) => unknown; end: () => void }) {
   const video = useRef<HTMLVideoElement>(null);
-  const [wrong, setWrong] = useState("");
+  const lens = useLens(video);
+  const [broken, setBroken] = useState(false);
   useEffect(() => {
-    let wanted = true;
-    let stream: MediaStream | undefined;
+    if (!lens.track) return;
+    let left = false;
     const look = async () => {
-      stream = await navigator.mediaDevices.getUserMedia({ video: { facingMode: "environment" } });
-      if (!wanted || !video.current) return;
-      video.current.srcObject = stream;
       const read = await reader();
-      while (wanted) {
-        const text = await read(video.current).catch(() => undefined);
-        if (text && wanted) {
+      while (!left) {
+        const text = await read(video.current!).catch(() => undefined); // most frames hold no code
+        if (left) return;
+        if (text) {
           p.end();
           return void p.found(text);
         }
         await new Promise((done) => setTimeout(done, everyMS));
       }
     };
-    look().catch(() => wanted && setWrong("There is no camera that this app may use. Type instead."));
+    look().catch(() => left || setBroken(true));
     return () => {
-      wanted = false;
-      for (const t of stream?.getTracks() ?? []) t.stop();
+      left = true;
     };
-  }, []);
+  }, [lens.track]);
   return (
-    <div class="finder">
+    <div class="finder" role="dialog" aria-label="Scanning">
       <div class="sight"><video ref={video} autoplay muted playsInline /></div>
-      {wrong ? <p class="danger" role="alert">{wrong}</p> : <p>Hold the code into the picture.</p>}
+      {lens.refused ? <p class="danger" role="alert">There is no camera that this app may use. Go back, and type instead.</p>
+        : broken ? <p class="danger" role="alert">Codes cannot be read here. Go back, and type instead.</p> : <p>Hold the code into the picture.</p>}
       <Act do={p.end}>Back</Act>
     </div>
   );
