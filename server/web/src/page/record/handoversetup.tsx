@@ -16,6 +16,7 @@ export function HandOverSetup(p: Recording) {
   const job = p.book.job;
   const setup = liveSetup(p.picture, app.who?.id);
   const [wrong, setWrong] = useState("");
+  const whose = (by: ID) => app.office?.people.find((x) => x.id === by)?.name;
   const code = useAnswer(async () => (setup ? codeOf(app, job, setup.id) : undefined), [setup?.id]).value;
   const take = async (scanned: string) => {
     try {
@@ -23,7 +24,11 @@ export function HandOverSetup(p: Recording) {
       const known = (await app.store.read<string[]>(`handed ${job}`)) ?? [];
       if (!known.includes(text)) await app.store.write(`handed ${job}`, [...known, text]);
       await p.book.refresh();
-      app.say({ tone: "saved", text: `The set-up of ${app.office?.people.find((x) => x.id === event.by)?.name ?? "the other phone"} is taken over.` });
+      if (!p.book.picture?.setups?.some((s) => s.id === event.id)) {
+        await app.store.write(`handed ${job}`, known);
+        throw new Error(`This phone can make nothing of that set-up: read the ${app.words.datum} instead.`);
+      }
+      app.say({ tone: "saved", text: `The set-up of ${whose(event.by) ?? "the other phone"} is taken over.` });
       go(address(["job", job]), true);
     } catch (e) {
       setWrong(e instanceof Error ? e.message : String(e));
@@ -33,10 +38,10 @@ export function HandOverSetup(p: Recording) {
     <Frame title="Hand a set-up over" back={address(["job", job])} picture={p.picture}>
       {setup && code ? (
         <>
-          <p>The other phone opens this screen of the same job, and scans. It is the set-up of {setup.instrument}.</p>
+          <p>The other phone opens this screen of the same job, and scans. This is the set-up of {setup.instrument}{whose(setup.by) ? ` by ${whose(setup.by)}` : ""}.</p>
           <div class="code" dangerouslySetInnerHTML={{ __html: encodeQR(code, "svg", { ecc: "low", border: 4 }) }} />
         </>
-      ) : <p>No set-up is open on this phone.</p>}
+      ) : <p>{setup ? "The code is being made." : "No set-up is open on this phone."}</p>}
       <Scan label="Scan the other phone’s" found={take} />
       {wrong ? <p class="danger" role="alert">{wrong}</p> : null}
       <p class="note">Where no code can be scanned: read the {app.words.datum} on this phone and make a set-up of its own.</p>
