@@ -5,6 +5,7 @@ import path from "node:path";
 import { access } from "./phone/access.js";
 import { budgets } from "./phone/budgets.js";
 import { clocks } from "./phone/clocks.js";
+import { codes } from "./phone/codes.js";
 import { faults } from "./phone/faults.js";
 import { floor } from "./phone/floor.js";
 import { measured } from "./phone/measured.js";
@@ -12,12 +13,13 @@ import { photos } from "./phone/photos.js";
 import { offline } from "./phone/offline.js";
 import { Phone } from "./phone/phone.js";
 import { recorders } from "./phone/recorders.js";
+import { sounds } from "./phone/sounds.js";
 import { Site } from "./phone/site.js";
 import { windows } from "./phone/windows.js";
 
 const site = new Site(JSON.parse(process.env.SITE));
 const wanted = process.argv.slice(2);
-const checks = Object.entries({ ...offline, ...recorders, ...faults, ...clocks, ...windows, ...photos, ...access, ...floor, ...budgets }).filter(([name]) => wanted.length === 0 || wanted.includes(name));
+const checks = Object.entries({ ...offline, ...recorders, ...faults, ...clocks, ...windows, ...photos, ...sounds, ...codes, ...access, ...floor, ...budgets }).filter(([name]) => wanted.length === 0 || wanted.includes(name));
 
 /** Fails a check that hangs, and leaves the others their time. */
 function within(ms, work) {

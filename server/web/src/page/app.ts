@@ -303,7 +303,7 @@ export class App {
   private async syncChanged(job?: ID): Promise<void> {
     const before = this.held.shots;
     this.held = await this.store.held().catch(() => this.held);
-    if (this.held.shots < before) this.fetched = 0; // their bytes are here no more
+    if (this.held.shots < before) this.fetched = { at: 0 }; // their bytes are here no more
     this.changed();
     if (job) await this.books.get(job)?.refresh().catch(() => {});
     if (!this.standing.busy) {
@@ -314,13 +314,14 @@ export class App {
     if (this.idle) this.update.takeOver();
   }
 
-  private fetched = 0;
+  private fetched: { job?: ID; at: number } = { at: 0 }; // pictures, last
 
   /** While there is signal: the pictures before, for those that are taken after. */
   private async fetchPictures(): Promise<void> {
     const open = this.route.path[0] === "job" ? this.route.path[1] : undefined;
-    if (!open || this.standing.trouble || Date.now() - this.fetched < 120_000) return;
-    this.fetched = Date.now();
+    const now = performance.now(); // a clock may step back
+    if (!open || this.standing.trouble || (this.fetched.job === open && now - this.fetched.at < 120_000)) return;
+    this.fetched = { job: open, at: now };
     await this.album.fetch(open).catch(() => {});
   }
 
