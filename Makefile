@@ -16,6 +16,10 @@ CHECKS := SA*,S1*,U1000,ST1000,ST1005,ST1012,ST1016,ST1019,ST1020,ST1021,ST1022
 # The packages that also run in a browser.
 PURE := ./levelling/... ./events ./jobs
 
+# What runs in a browser or under node: the race detector sees nothing of it, and
+# `make test` runs it.
+ELSEWHERE := ^Test(PhoneInBrowser|PhoneUnderNode|PhoneBodies)$$
+
 # The packages whose code is shared by several goroutines.
 SHARED := ./events/... ./server/...
 
@@ -65,7 +69,7 @@ soak: ## thousands of storms before a server, each with a seed: SEED=1 SEEDS=500
 
 race: phone ## the tests of shared state under the race detector
 	@.ci/need race
-	go test -race -timeout 15m $(SHARED)
+	go test -race -timeout 15m -skip '$(ELSEWHERE)' $(SHARED)
 
 check: fmt vet lint wasm build web types bits race test ## all of it, as .ci/run does
 
