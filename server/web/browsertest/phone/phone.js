@@ -109,9 +109,12 @@ export class Phone {
     this.touches++;
     const button = this.page.getByRole("button", { name }).first();
     await button.waitFor();
-    // A button that is drawn anew meanwhile has no box for a moment.
+    // A button that is drawn anew meanwhile cannot be scrolled to, and has no box, for a moment.
     let box = null;
-    while (!box) box = await button.boundingBox();
+    while (!box) {
+      await button.scrollIntoViewIfNeeded({ timeout: 2000 }).catch(() => {});
+      box = await button.boundingBox();
+    }
     await this.page.mouse.move(box.x + box.width / 2, box.y + box.height / 2);
     await this.page.mouse.down();
     await this.page.waitForTimeout(950);
