@@ -86,7 +86,7 @@ export const windows = {
     await phone.visit(); // as the icon on the home screen opens it
     await phone.page.getByRole("heading", { name: "Photo of B1-2" }).waitFor();
     assert.equal(await phone.button(/^During/).getAttribute("aria-pressed"), "true", "what was chosen");
-    await phone.page.locator(".foot.doubt").getByText(/take the photo again/).waitFor();
+    await phone.page.locator(".foot.doubt").getByText(/take it again/).waitFor();
     await photograph(phone, id, "B1-2");
     await sendUntilAll(phone);
     await phone.visit();
