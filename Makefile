@@ -56,7 +56,7 @@ $(PHONE)/.built: $(PHONE)/relevel.wasm $(PHONE_WEB)
 
 test: phone ## every test; installs what they need
 	@.ci/need test
-	go test -timeout 15m ./...
+	go test -timeout 25m ./...
 
 # The seeds of a soak: SEED is the first, SEEDS how many.
 SEED ?= 1

@@ -31,7 +31,7 @@ func TestPhoneInBrowser(t *testing.T) {
 	site, err := json.Marshal(map[string]any{"url": s.URL, "token": c.token, "person": "Mere Kohu", "personID": person, "chromium": chromium, "shots": os.Getenv("RELEVEL_TEST_SHOTS")})
 	must(t, err)
 
-	ctx, cancel := context.WithTimeout(t.Context(), 12*time.Minute)
+	ctx, cancel := context.WithTimeout(t.Context(), 20*time.Minute)
 	defer cancel()
 	args := []string{filepath.Join("web", "browsertest", "phone.js")}
 	if only := os.Getenv("RELEVEL_TEST_PHONE"); only != "" {
