@@ -1,7 +1,8 @@
 // What goes wrong between a phone and the office, and that nothing is lost by it.
 import assert from "node:assert/strict";
-import { createHash, randomBytes } from "node:crypto";
+import { randomBytes } from "node:crypto";
 import { readFileSync } from "node:fs";
+import { Between } from "./between.js";
 import { clearKept, setUp } from "./offline.js";
 import { Phone } from "./phone.js";
 
@@ -11,21 +12,22 @@ const appends = "**/api/v1/jobs/*/events";
 export const faults = {
   async "what could not be kept is never called saved"(site) {
     const { phone, id } = await ready(site);
-    await phone.page.evaluate(() => {
-      const add = IDBObjectStore.prototype.add;
-      IDBObjectStore.prototype.add = function (...a) {
-        const made = add.apply(this, a);
-        if (this.name === "own") this.transaction.abort();
-        return made;
-      };
-    });
+    const { counter } = await phone.store();
     await phone.at(id, "/do/reading?support=B1-2");
     await phone.type("1412");
-    await phone.tap("Save B1-2");
-    await phone.page.locator(".foot.wrong [role=alert]").getByText(/^NOT saved/).waitFor();
-    assert.equal(await phone.page.locator(".foot.saved").count(), 0);
+    await phone.page.evaluate(() => {
+      globalThis.said = [];
+      new MutationObserver(() => globalThis.said.push(document.querySelector(".foot p").textContent)).observe(document.body, { subtree: true, childList: true, characterData: true });
+    });
+    for (const late of [false, true]) await failToSave(phone, "B1-2", late);
+    const said = await phone.page.evaluate(() => globalThis.said);
+    assert.deepEqual(said.filter((text) => text.startsWith("Saved")), []);
     assert.match(await phone.page.locator(".figure").innerText(), /1412/, "what was typed");
-    assert.equal((await phone.store()).own.filter((o) => o.kind === "reading").length, 0);
+    assert.equal((await phone.store()).counter, counter);
+    await phone.tap("Save B1-2"); // and now the disk works
+    await phone.page.getByRole("heading", { name: "B1-2: " }).waitFor();
+    await phone.allSent();
+    assert.equal((await phone.store()).counter, counter + 1);
     await phone.end();
   },
 
@@ -35,7 +37,7 @@ export const faults = {
       const was = IDBDatabase.prototype.transaction;
       globalThis.writes = [];
       IDBDatabase.prototype.transaction = function (names, mode, options) {
-        if (mode === "readwrite") globalThis.writes.push(options?.durability ?? "default");
+        if (mode === "readwrite") globalThis.writes.push({ names: [...names], durability: options?.durability ?? "default" });
         return was.call(this, names, mode, options);
       };
     });
@@ -44,10 +46,11 @@ export const faults = {
     await phone.openJob(id);
     await setUp(phone, id);
     await read(phone, id, "B1-1", "1430");
-    await phone.allSent();
+    await photograph(phone, id, "B1-1");
+    await sendUntilAll(phone);
     const writes = await phone.page.evaluate(() => globalThis.writes);
-    assert.ok(writes.length > 5);
-    assert.deepEqual([...new Set(writes)], ["strict"]);
+    for (const store of ["own", "shot", "bytes", "heard", "setting"]) assert.ok(writes.some((w) => w.names.includes(store)), `nothing was written to ${store}`);
+    assert.deepEqual(writes.filter((w) => w.durability !== "strict"), []);
     await phone.end();
   },
 
@@ -135,16 +138,24 @@ export const faults = {
   },
 
   async "a server that never answers"(site) {
-    const { phone, id } = await ready(site);
-    await phone.context.route(api, () => {}); // never fulfilled
+    const phone = await Phone.start(site);
+    await phone.context.addInitScript(() => {
+      const real = AbortSignal.timeout;
+      AbortSignal.timeout = (ms) => real.call(AbortSignal, ms / 10); // nobody waits so long here
+    });
+    const { id } = await readyOn(phone);
+    let asked = 0;
+    await phone.context.route(api, () => void asked++); // never answered
     await read(phone, id, "B1-1", "1430");
-    await read(phone, id, "B1-2", "1412");
+    await read(phone, id, "B1-2", "1412"); // recording goes on meanwhile
     assert.match(await phone.held(), /2 records on this phone/);
-    await phone.at(id, "/support/B1-2");
     await phone.page.getByText("12 to go").first().waitFor();
+    await phone.tap(/on this phone/);
+    await phone.page.getByText("The office does not answer.").waitFor();
+    assert.ok(asked > 0);
     await phone.context.unroute(api);
-    await phone.page.reload(); // as somebody does who waits too long
-    await phone.allSent();
+    await sendUntilAll(phone);
+    assert.equal((await site.log(id)).filter((e) => e.event.kind === "reading").length, 2);
     await phone.end();
   },
 
@@ -161,21 +172,25 @@ export const faults = {
     await phone.end();
   },
 
-  async "a photo that is cut three times"(site) {
-    const { phone, id } = await ready(site);
-    let cut = 0;
-    await phone.context.route("**/api/v1/photos/*", (route) => (route.request().method() === "PUT" && ++cut <= 3 ? route.abort("connectionreset") : route.continue()));
+  async "a photo that is cut at half three times"(site) {
+    const between = await Between.of(site);
+    const { phone, id } = await ready(between.site(site));
+    const addresses = new Set();
+    between.cutUpload = (ask) => {
+      if (ask.method !== "PUT") return false;
+      addresses.add(ask.url);
+      return between.cut < 3;
+    };
     await photograph(phone, id, "B1-1");
-    await phone.page.waitForTimeout(800);
     await sendUntilAll(phone, 40_000);
-    assert.ok(cut > 3, `cut ${cut} times`);
+    assert.equal(between.cut, 3);
     const [note] = (await site.log(id)).filter((e) => e.event.kind === "note");
     const [file] = note.event.files;
-    const got = await fetch(`${site.url}/api/v1/photos/${file.sha256}?size=original`, { headers: { Authorization: `Bearer ${site.token}` } });
-    const bytes = Buffer.from(await got.arrayBuffer());
-    assert.equal(createHash("sha256").update(bytes).digest("hex"), file.sha256);
+    assert.deepEqual([...addresses], [`/api/v1/photos/${file.sha256}`], "one object");
+    await site.photo(file.sha256);
     assert.deepEqual((await phone.store()).bytes, [], "the phone let its bytes go");
     await phone.end();
+    between.close();
   },
 
   async "no room left on the phone"(site) {
@@ -215,13 +230,38 @@ export const faults = {
 
 /** A phone on a house, with the laser set up and all sent. */
 export async function ready(site, house) {
-  const made = await site.house(house);
   const phone = await Phone.start(site);
+  return { phone, ...(await readyOn(phone, house)) };
+}
+
+async function readyOn(phone, house) {
+  const made = await phone.site.house(house);
   await phone.pair();
   await phone.openJob(made.id);
   await setUp(phone, made.id);
   await phone.allSent();
-  return { phone, ...made };
+  return made;
+}
+
+/** Saves while the store undoes what it is given: at once, or when it was written. */
+async function failToSave(phone, support, late) {
+  await phone.page.evaluate((late) => {
+    const add = IDBObjectStore.prototype.add;
+    IDBObjectStore.prototype.add = function (...a) {
+      const made = add.apply(this, a);
+      if (this.name !== "own") return made;
+      IDBObjectStore.prototype.add = add;
+      this.transaction.addEventListener("abort", () => (globalThis.undone = true));
+      if (late) made.addEventListener("success", () => this.transaction.abort());
+      else this.transaction.abort();
+      return made;
+    };
+    globalThis.undone = false;
+  }, late);
+  await phone.tap(`Save ${support}`);
+  await phone.page.waitForFunction(() => globalThis.undone);
+  await phone.page.waitForTimeout(200); // whatever is said of it is said
+  await phone.page.locator(".foot.wrong [role=alert]").getByText(/^NOT saved/).waitFor();
 }
 
 /** Reads one support, the figure typed whole. */
