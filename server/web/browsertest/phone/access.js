@@ -4,6 +4,7 @@ import { readFileSync } from "node:fs";
 import { createRequire } from "node:module";
 import path from "node:path";
 import { ready, read } from "./faults.js";
+import { Phone } from "./phone.js";
 import { others, screens } from "./screens.js";
 
 const axe = createRequire(import.meta.url).resolve("axe-core/axe.min.js");
@@ -41,24 +42,35 @@ export const access = {
     await phone.end();
   },
 
-  async "a reading with keys alone"(site) {
-    const { phone, id } = await ready(site);
-    await phone.at(id, "/do/reading?support=B1-1");
-    await phone.page.getByRole("group", { name: "Keypad" }).waitFor();
-    await phone.page.keyboard.press("Backspace");
-    for (let i = 0; i < 5; i++) await phone.page.keyboard.press("Backspace");
-    await phone.page.keyboard.type("1430");
-    const save = phone.page.getByRole("button", { name: "Save B1-1" });
-    for (let i = 0; i < 60 && !(await save.evaluate((b) => b === document.activeElement)); i++) {
-      await phone.page.keyboard.press("Tab");
-      const seen = await phone.page.evaluate(() => {
-        const e = document.activeElement;
-        return e === document.body || getComputedStyle(e).outlineStyle !== "none" || getComputedStyle(e.parentElement).outlineStyle !== "none";
-      });
-      assert.ok(seen, "what has the focus is not to be seen");
-    }
-    await phone.page.keyboard.press("Enter");
-    await phone.page.getByRole("heading", { name: "B1-1: " }).waitFor();
+  async "what is shown before there is a job"(site) {
+    const phone = await Phone.start(site);
+    await phone.visit();
+    await phone.page.getByLabel("Code").waitFor();
+    await inject(phone);
+    const faults = await look(phone, "pairing");
+    await shoot(site, phone, "pairing-dark");
+    await phone.end();
+    const tab = await Phone.start(site, { userAgent: "Mozilla/5.0 (iPhone; CPU iPhone OS 17_5 like Mac OS X) AppleWebKit/605.1.15 Version/17.5 Mobile/15E148 Safari/604.1" });
+    await tab.visit();
+    await tab.page.getByRole("heading", { level: 1 }).waitFor();
+    await inject(tab);
+    faults.push(...(await look(tab, "installing")));
+    await shoot(site, tab, "installing-dark");
+    assert.deepEqual(faults, []);
+    await tab.end();
+  },
+
+  async "a reading by Tab and Enter alone"(site) {
+    const { phone, id } = await ready(site, { bearers: 1, supports: 3 });
+    await phone.page.setViewportSize({ width: 320, height: 640 });
+    await phone.at(id);
+    await tabTo(phone, /^Read along/);
+    for (const digit of "1430") await tabTo(phone, new RegExp(`^${digit}$`));
+    await tabTo(phone, /^Save B1-1/);
+    await phone.page.getByText("Read: 1 of 3").waitFor();
+    await phone.allSent();
+    const [reading] = (await site.log(id)).map((e) => e.event).filter((e) => e.kind === "reading");
+    assert.deepEqual(reading.body.staff, { value: 1430, unit: "mm" });
     await phone.end();
   },
 };
@@ -105,7 +117,8 @@ async function look(phone, name) {
   return [...found.map((f) => `${name}: ${f}`), ...(await boxes(phone, name))];
 }
 
-/** Sizes: nothing that is touched is under 48 px, keys are 64, what is next is 72. */
+/** Sizes: nothing that is touched is under 48 px, keys are 64, what is next is 72, and
+ *  no words stick out of their place. */
 async function boxes(phone, name) {
   const found = await phone.page.evaluate(() => {
     const faults = [];
@@ -117,9 +130,46 @@ async function boxes(phone, name) {
       const least = e.closest(".keypad") ? 63.5 : e.matches(".act.main") ? 71.5 : 47.5;
       if (height < least || width < Math.min(least, 63.5)) faults.push(`${e.outerHTML.slice(0, 80)} is ${Math.round(width)} by ${Math.round(height)} px`);
     }
+    for (const e of document.querySelectorAll(".act, h1, h2, p, label, .held, .figure, .entry > .of")) {
+      const cut = e.scrollWidth - e.clientWidth;
+      if (cut > 1 && e.checkVisibility() && getComputedStyle(e).display !== "inline") faults.push(`${e.outerHTML.slice(0, 80)} is cut by ${cut} px`);
+    }
     return faults;
   });
   return found.map((f) => `${name}: ${f}`);
+}
+
+/** Goes on with Tab until what has that name has the focus, and presses Enter. All
+ *  that has the focus on the way is marked, and in sight. */
+async function tabTo(phone, name) {
+  for (let i = 0; i < 60; i++) {
+    await phone.page.keyboard.press("Tab");
+    const at = await phone.page.evaluate(focused);
+    if (!at) continue; // between the end and the beginning
+    assert.ok(at.marked, `${at.name} has the focus and no mark`);
+    assert.ok(at.inSight, `${at.name} has the focus and is covered`);
+    if (!name.test(at.name)) continue;
+    await phone.page.keyboard.press("Enter");
+    return;
+  }
+  assert.fail(`Tab never came to ${name}`);
+}
+
+/** What has the focus. It runs in the page. */
+function focused() {
+  const e = document.activeElement;
+  if (!e || e === document.body) return undefined;
+  const outlined = (e) => getComputedStyle(e).outlineStyle !== "none" && parseFloat(getComputedStyle(e).outlineWidth) >= 2;
+  // On the drawing a ring is drawn; where a file is chosen the label is marked.
+  const ring = e.closest("svg") && e.querySelector(".touch");
+  const shown = e.closest("label.pick") ?? ring ?? e;
+  const box = shown.getBoundingClientRect();
+  const there = document.elementFromPoint(box.x + box.width / 2, box.y + box.height / 2);
+  return {
+    name: (e.getAttribute("aria-label") ?? e.textContent).trim(),
+    marked: outlined(shown) || (ring !== null && parseFloat(getComputedStyle(ring).strokeWidth) >= 2 && getComputedStyle(ring).stroke !== "none"),
+    inSight: there !== null && (e.contains(there) || there.contains(e)),
+  };
 }
 
 async function shoot(site, phone, name) {
