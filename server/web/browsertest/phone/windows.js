@@ -18,11 +18,12 @@ export const windows = {
       await (await navigator.serviceWorker.getRegistration()).update();
     });
     await until(() => phone.page.evaluate(async () => (await navigator.serviceWorker.getRegistration()).waiting !== null));
-    await phone.page.waitForTimeout(1000); // what would take over does it at once
+    await aRound(phone);
     assert.match(await phone.page.locator(".figure").innerText(), /14/, "what was typed");
     await phone.type("30");
     await phone.tap("Save B1-1");
     await phone.page.getByRole("heading", { name: "B1-1: " }).waitFor();
+    await aRound(phone);
     assert.ok(await phone.page.evaluate(() => globalThis.here), "it took over beside a form");
     await phone.at(id);
     await phone.page.evaluate(() => dispatchEvent(new Event("online"))); // the next round
@@ -130,6 +131,13 @@ export const windows = {
     between.close();
   },
 };
+
+/** Goes round once, after which a new version takes over where it may. */
+async function aRound(phone) {
+  await sendUntilAll(phone);
+  await phone.page.evaluate(() => dispatchEvent(new Event("online")));
+  await phone.page.waitForTimeout(1500); // it is loaded anew at once if it is at all
+}
 
 /** Types a reading and saves it not yet. A window that is not in front draws, and so
  *  takes in what is typed, seldom. */
