@@ -18,7 +18,8 @@ import { parseRoute, type Route } from "./route.ts";
 import { Sealer, Shrinker } from "./seal.ts";
 import { Update } from "./update.ts";
 
-/** Said at the foot of the screen until the next thing happens. */
+/** Said at the foot of the screen until the next thing happens; what went well for a
+ *  while only. */
 export interface Notice {
   text: string;
   tone: "saved" | "doubt" | "wrong";
@@ -37,6 +38,10 @@ const usual: Settings = { theme: "dark", unit: "mm", gauge: "rule" };
 
 /** How many jobs are kept on the phone beside the one that is open. */
 const jobsAlong = 20;
+
+/** How long it is said that something was saved, with its way back. Later the book has
+ *  it, and the foot would only take room from the keypad. */
+const savedMS = 20_000;
 
 export class App {
   route: Route = parseRoute(location.hash);
@@ -59,6 +64,7 @@ export class App {
   private readonly awake = new AwakeScreen();
   private readonly books = new Map<ID, Book>();
   private readonly watchers = new Set<() => void>();
+  private hushing: ReturnType<typeof setTimeout> | undefined;
   private recording = 0; // transactions under way
   private token: string | undefined;
 
@@ -225,7 +231,9 @@ export class App {
   }
 
   say(notice: Notice | undefined): void {
+    clearTimeout(this.hushing);
     this.notice = notice;
+    if (notice?.tone === "saved") this.hushing = setTimeout(() => this.say(undefined), savedMS);
     this.changed();
   }
 

@@ -5,6 +5,10 @@ import type { Copy, Kept, Shot } from "../shared/kept.ts";
 /** How long making a copy may take before the picture is sent as it is. */
 const longestMS = 10_000;
 
+/** What the server takes. A file that is named in an event and can never be sent would
+ *  keep the event out of the log. */
+const most = { photo: 16 * 2 ** 20, sound: 2 ** 20 };
+
 export class Sealer {
   private running: Promise<void> | undefined;
 
@@ -27,9 +31,12 @@ export class Sealer {
   private async copyOf(shot: Shot): Promise<Copy> {
     const original = await this.kept.originalOf(shot);
     // Without its bytes a shot can never be sent; its event, and all after it, must be.
-    if (!original) return { id: shot.id, media: shot.media, sha256: "", data: undefined, bytes: 0, lost: "its bytes are gone from this phone" };
+    if (!original) return lost(shot, "its bytes are gone from this phone");
     const small = shot.type === "photo" ? await this.tryToShrink(shot.media, original) : undefined;
     const data = small ?? original;
+    if (data.byteLength > most[shot.type]) {
+      return lost(shot, `it is too large to be sent, ${Math.round(data.byteLength / 2 ** 20)} MB: save it to a file`);
+    }
     const sha256 = hex(await crypto.subtle.digest("SHA-256", data));
     return { id: shot.id, media: small ? "image/jpeg" : shot.media, sha256, data: small, bytes: data.byteLength };
   }
@@ -41,6 +48,10 @@ export class Sealer {
       return undefined; // a picture that cannot be decoded is evidence as it is
     }
   }
+}
+
+function lost(shot: Shot, why: string): Copy {
+  return { id: shot.id, media: shot.media, sha256: "", data: undefined, bytes: 0, lost: why };
 }
 
 function tooLong(): Promise<undefined> {

@@ -49,7 +49,7 @@ export interface Copy {
   sha256: string;
   data: ArrayBuffer | undefined; // undefined: the original itself
   bytes: number;
-  lost?: string; // why there is nothing to send: the event then names no such file
+  lost?: string; // why it can never be sent: the event then names no such file
 }
 
 /** What is recorded: the store adds id, counter and device. */
