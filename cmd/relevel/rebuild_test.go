@@ -4,7 +4,6 @@ import (
 	"bytes"
 	"net/http"
 	"path/filepath"
-	"regexp"
 	"strings"
 	"syscall"
 	"testing"
@@ -13,18 +12,12 @@ import (
 // The private Postgres is started for it and stopped again.
 func TestRebuild(t *testing.T) {
 	dir := filepath.Join(openFolder(t), "data")
-	p := launch(t, nil, "serve", "--listen", "127.0.0.1:0", "--data", dir)
-	greeting := p.line() + p.line()
-	url := regexp.MustCompile(`serves at (http://[^\s]+)`).FindStringSubmatch(greeting)
-	token := regexp.MustCompile(`/enter#(rl_\w+)`).FindStringSubmatch(greeting)
-	if url == nil || token == nil {
-		t.Fatalf("it greets with %q", greeting)
-	}
-	r, err := http.NewRequestWithContext(t.Context(), "POST", url[1]+"/api/v1/jobs", strings.NewReader(`{"name":"14 Wattle Street","zone":"UTC"}`))
+	p, first := serveFirst(t, dir)
+	r, err := http.NewRequestWithContext(t.Context(), "POST", first.URL+"/api/v1/jobs", strings.NewReader(`{"name":"14 Wattle Street","zone":"UTC"}`))
 	if err != nil {
 		t.Fatal(err)
 	}
-	r.Header.Set("Authorization", "Bearer "+token[1])
+	r.Header.Set("Authorization", "Bearer "+first.Token)
 	resp, err := http.DefaultClient.Do(r)
 	if err != nil {
 		t.Fatal(err)

@@ -25,9 +25,10 @@ import (
 	"relevel/jobs"
 )
 
-// TestServe starts the embedded default on an empty folder and enters.
-func TestServe(t *testing.T) {
-	dir := filepath.Join(openFolder(t), "data")
+// serveFirst starts the embedded default on an empty folder; its greeting says how
+// to enter.
+func serveFirst(t *testing.T, dir string) (*process, ready) {
+	t.Helper()
 	p := launch(t, nil, "serve", "--listen", "127.0.0.1:0", "--data", dir)
 	greeting := p.line() + p.line()
 	url := regexp.MustCompile(`serves at (http://[^\s]+)`).FindStringSubmatch(greeting)
@@ -35,7 +36,13 @@ func TestServe(t *testing.T) {
 	if url == nil || token == nil {
 		t.Fatalf("it greets with %q", greeting)
 	}
-	r := ready{URL: url[1], Token: token[1]}
+	return p, ready{URL: url[1], Token: token[1]}
+}
+
+// TestServe starts the embedded default on an empty folder and enters.
+func TestServe(t *testing.T) {
+	dir := filepath.Join(openFolder(t), "data")
+	p, r := serveFirst(t, dir)
 	if status, body := fetch(t, r, "/api/v1/jobs"); status != http.StatusOK || !bytes.Contains(body, []byte(`"jobs":[]`)) {
 		t.Errorf("the jobs of the first firm: %d %s", status, body)
 	}
@@ -47,7 +54,7 @@ func TestServe(t *testing.T) {
 	}
 
 	p = launch(t, nil, "serve", "--listen", "127.0.0.1:0", "--data", dir, "--log-json", "--quiet")
-	if again := p.line() + p.line(); !strings.Contains(again, token[1]) {
+	if again := p.line() + p.line(); !strings.Contains(again, r.Token) {
 		t.Errorf("the second start greets with %q, want the token of the first", again)
 	}
 	if err := p.end(syscall.SIGTERM); err != nil || p.errs.String() != "" {
