@@ -23,7 +23,9 @@ export class Book {
   version = 0; // grows with every new picture
   seen = 0; // the last number of the server's up to which all was heard
   private readonly flags: Flags;
-  private taken = 0; // by the worker
+  private filled: number | undefined; // the worker's generation that has this book
+  private taken = 0; // by it, up to this number
+  private now = ""; // the moment of the picture, in the job's zone
   private unheard = new Set<ID>(); // own events the worker has, by their id
   private turn: Promise<unknown> = Promise.resolve();
 
@@ -41,17 +43,31 @@ export class Book {
 
   /** Takes in whatever the store has and the worker has not. */
   refresh(): Promise<void> {
+    return this.onBook((filled) => (filled ? Promise.resolve() : this.takeAll()));
+  }
+
+  /** Runs f on a worker that has this book, which may just have been filled; once more
+   *  where it let the book go meanwhile. */
+  private onBook<T>(f: (filled: boolean) => Promise<T>): Promise<T> {
     return this.inTurn(async () => {
       try {
-        await this.takeAll();
+        return await f(await this.fill());
       } catch (e) {
-        // Once from the beginning: the worker was started anew, or let its books go.
         if (!(e instanceof ReckoningError) || !e.empty) throw e;
-        this.taken = 0;
-        this.unheard.clear();
-        await this.takeAll();
+        return await f(await this.fill());
       }
     });
+  }
+
+  /** Gives the worker the whole book, where it has none of it. */
+  private async fill(): Promise<boolean> {
+    const { generation } = this.reckoner;
+    if (this.filled === generation) return false;
+    this.taken = 0;
+    this.unheard.clear();
+    await this.takeAll();
+    this.filled = generation;
+    return true;
   }
 
   private async takeAll(): Promise<void> {
@@ -84,7 +100,8 @@ export class Book {
 
   /** An event was recorded here. */
   recorded(own: Own): Promise<void> {
-    return this.inTurn(async () => {
+    return this.onBook(async (filled) => {
+      if (filled) return; // it was in the store
       await this.reckoner.call("record", ofJob(this.job, { events: [asRecorded(own)] }));
       this.unheard.add(own.id);
       await this.look();
@@ -92,7 +109,9 @@ export class Book {
   }
 
   private async look(): Promise<void> {
-    this.picture = await this.reckoner.call<Picture>("state", this.asked());
+    const now = Date.now();
+    this.now = stamp(now, ahead(now, this.zone()));
+    this.picture = await this.reckoner.call<Picture>("state", ofJob(this.job, { now: this.now }));
     this.old = false;
     this.failed = undefined;
     this.version++;
@@ -110,9 +129,10 @@ export class Book {
     return this.flags.latest(this.picture?.flags ?? []);
   }
 
-  /** What the worker draws or reckons of this job, after all that was asked before. */
+  /** What the worker draws or reckons of this job, after all that was asked before. It
+   *  is as of the moment of the picture: the worker then reckons that once. */
   ask<T>(name: string, rest: object = {}): Promise<T> {
-    return this.inTurn(() => this.reckoner.call<T>(name, { ...this.asked(), ...rest }));
+    return this.onBook(() => this.reckoner.call<T>(name, ofJob(this.job, { now: this.now, ...rest })));
   }
 
   lines(limit: number): Promise<Line[]> {
@@ -121,11 +141,6 @@ export class Book {
 
   packers(practice: object): Promise<Cutting[]> {
     return this.ask("packers", { practice });
-  }
-
-  private asked(): object {
-    const now = Date.now();
-    return ofJob(this.job, { now: stamp(now, ahead(now, this.zone())) });
   }
 
   private inTurn<T>(f: () => Promise<T>): Promise<T> {

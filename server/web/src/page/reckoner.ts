@@ -16,19 +16,18 @@ export class Reckoner {
   private worker: Worker | undefined;
   private pending = new Map<number, { done: (v: unknown) => void; failed: (e: Error) => void }>();
   private last = 0;
-  startedMS: number | undefined; // how long the worker took
-  onRestart: () => void = () => {};
+  private held = 0;
 
   constructor(private make: () => Worker = () => new Worker("figures.js")) {}
 
   start(): void {
     if (this.worker) return;
-    const begun = performance.now();
     const worker = this.make();
     this.worker = worker;
+    this.held++;
     worker.onmessage = (m: MessageEvent<{ ready?: boolean; failed?: string; id?: number; answer?: string }>) => {
-      if (m.data.ready) this.startedMS = performance.now() - begun;
-      else if (m.data.failed !== undefined) this.ended(m.data.failed);
+      if (m.data.ready) return;
+      if (m.data.failed !== undefined) this.ended(m.data.failed);
       else this.answered(m.data.id!, m.data.answer!);
     };
     worker.onerror = (e) => this.ended(e.message || "the worker could not be started");
@@ -44,12 +43,26 @@ export class Reckoner {
     });
   }
 
+  /** Changes whenever the worker has no books any more: whoever gave it one before
+   *  gives it again. */
+  get generation(): number {
+    this.start();
+    return this.held;
+  }
+
   private answered(id: number, text: string): void {
     const waiting = this.pending.get(id);
     this.pending.delete(id);
     const answer = JSON.parse(text) as Answer;
     if (!answer || !answer.error) waiting?.done(answer);
-    else waiting?.failed(new ReckoningError(answer.error.detail, answer.error.field === undefined));
+    else waiting?.failed(this.failure(answer.error));
+  }
+
+  /** An error that names no field is one of the reckoning: the worker let all go. */
+  private failure(e: { field?: string; detail: string }): ReckoningError {
+    const empty = e.field === undefined;
+    if (empty) this.held++;
+    return new ReckoningError(e.detail, empty);
   }
 
   private ended(why: string): void {

@@ -1,0 +1,99 @@
+import assert from "node:assert/strict";
+import { describe, it } from "node:test";
+import { Memory } from "../shared/memory.ts";
+import { Book } from "../page/book.ts";
+import { Reckoner } from "../page/reckoner.ts";
+import { draft, listed } from "./kept.ts";
+
+const job = draft().job;
+
+/** A worker that knows which events it was given, and lets them go when it is told to. */
+class Fake {
+  static all: Fake[] = [];
+  onmessage: (m: { data: object }) => void = () => {};
+  onerror: (e: { message: string }) => void = () => {};
+  ids = new Set<string>();
+  breaks = false; // the next call fails as a reckoning does
+
+  constructor() {
+    Fake.all.push(this);
+  }
+
+  postMessage(m: { id: number; name: string; request: string }): void {
+    const answer = JSON.stringify(this.answer(m.name, JSON.parse(m.request)));
+    queueMicrotask(() => this.onmessage({ data: { id: m.id, answer } }));
+  }
+
+  private answer(name: string, request: { events?: { id?: string; event?: { id: string } }[] }): object {
+    if (this.breaks) {
+      this.breaks = false;
+      this.ids.clear();
+      return { error: { detail: "it broke" } };
+    }
+    for (const e of request.events ?? []) this.ids.add(e.event?.id ?? e.id ?? "");
+    return name === "state" || name === "floor" ? { knows: this.ids.size } : {};
+  }
+
+  terminate(): void {}
+}
+
+/** A book of three events that were heard and one of this phone's own. */
+async function opened() {
+  Fake.all = [];
+  const kept = new Memory();
+  const others = new Memory();
+  const heard = [];
+  for (let seq = 1; seq <= 3; seq++) heard.push(listed(await others.record(draft(), []), seq));
+  await kept.hear(job, heard);
+  await kept.record(draft(), []);
+  const book = new Book(job, kept, new Reckoner(() => new Fake() as unknown as Worker), () => "UTC", () => {});
+  await book.open();
+  return { kept, book };
+}
+
+const knows = (b: Book) => (b.picture as unknown as { knows: number }).knows;
+
+describe("Book", () => {
+  it("gives the worker all that is kept", async () => {
+    const { book } = await opened();
+    assert.equal(knows(book), 4);
+  });
+
+  it("counts what is recorded at once", async () => {
+    const { kept, book } = await opened();
+    await book.recorded(await kept.record(draft(), []));
+    assert.equal(knows(book), 5);
+  });
+
+  it("gives a new worker all of it before what was just recorded", async () => {
+    const { kept, book } = await opened();
+    Fake.all.at(-1)!.onerror({ message: "killed" });
+    await book.recorded(await kept.record(draft(), []));
+    assert.equal(Fake.all.length, 2);
+    assert.equal(knows(book), 5);
+  });
+
+  it("draws nothing of a worker that has no book", async () => {
+    const { book } = await opened();
+    Fake.all.at(-1)!.onerror({ message: "killed" });
+    assert.deepEqual(await book.ask("floor"), { knows: 4 });
+  });
+
+  it("goes on where the reckoning let all books go", async () => {
+    const { kept, book } = await opened();
+    Fake.all.at(-1)!.breaks = true;
+    await book.recorded(await kept.record(draft(), []));
+    assert.equal(knows(book), 5);
+    assert.equal(book.failed, undefined);
+  });
+
+  it("says what failed where it fails again, and keeps the last picture", async () => {
+    const { book } = await opened();
+    const fake = Fake.all.at(-1)!;
+    Object.defineProperty(fake, "breaks", { get: () => true, set: () => {} });
+    await assert.rejects(book.refresh());
+    assert.match(book.failed!, /broke/);
+    assert.equal(knows(book), 4);
+    assert.ok(book.old);
+  });
+});
