@@ -13,6 +13,7 @@ type Limits struct {
 	Timeout time.Duration // of one request; uploads get ten times as long, streams have none
 	States  int           // jobs whose state is kept in memory
 	Streams int           // live streams of one firm
+	Pairs   int           // pairing codes that one address may try at once; then one in ten seconds
 }
 
 func (l Limits) withDefaults() Limits {
@@ -27,6 +28,9 @@ func (l Limits) withDefaults() Limits {
 	}
 	if l.States == 0 {
 		l.States = 256
+	}
+	if l.Pairs == 0 {
+		l.Pairs = pairBurst
 	}
 	if l.Streams == 0 {
 		l.Streams = 500

@@ -13,6 +13,7 @@ import (
 
 	"relevel/jobs"
 	"relevel/jobs/pgjobs"
+	"relevel/server"
 )
 
 // The phone's app in a real browser, against the real server, database and store of
@@ -24,7 +25,8 @@ func TestPhoneInBrowser(t *testing.T) {
 	if _, err := os.Stat("web/dist/phone/app.js"); err != nil {
 		t.Fatal("the phone's app is not built: run `make phone`")
 	}
-	s := newSite(t)
+	// Every check pairs phones of its own, all from one address.
+	s := newSite(t, func(c *server.Config) { c.Limits.Pairs = 1000 })
 	c := s.firm("Level & Daughters")
 	person := newID(t)
 	must(t, pgjobs.New(s.db.App).CreatePerson(t.Context(), jobs.Person{Firm: c.firm, ID: person, Name: "Mere Kohu", Role: jobs.SiteLead, CreatedAt: time.Now()}))

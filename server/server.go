@@ -81,7 +81,7 @@ func New(c Config) *Server {
 		config:  c,
 		tokens:  &tokens{store: c.Store, now: c.Now, known: map[tokenKey]time.Time{}},
 		senders: &senders{limit: c.Limits.Rate, burst: c.Limits.Burst, known: map[string]*rate.Limiter{}},
-		pairers: &senders{limit: pairRate, burst: pairBurst, known: map[string]*rate.Limiter{}},
+		pairers: &senders{limit: pairRate, burst: c.Limits.Pairs, known: map[string]*rate.Limiter{}},
 	}
 	s.phones = newPhones(c.Store, c.Logger)
 	s.states = newStates(c.Log, c.Store, c.Limits.States)
