@@ -106,19 +106,21 @@ func (r *Replay) lateFrom(e events.Stored) int {
 // later, and is void when it does.
 func (r *Replay) voidedAt(e events.Stored) int {
 	target, _ := voids(e)
+	first := len(r.order)
 	for i, o := range r.order {
 		if of, isVoid := voids(o.Stored); isVoid && of == e.ID {
-			return i
+			first = min(first, i)
 		}
 		if o.ID != target {
 			continue
 		}
+		// Both may hold, and what is spoken of everywhere may come after the void.
 		if o.Kind == events.KindPlan || o.Kind == events.KindFound || o.Kind == events.KindInstrumentCheck || pulled(o.Kind) {
 			return 0
 		}
-		return i
+		first = min(first, i)
 	}
-	return len(r.order)
+	return first
 }
 
 // voids tells which event a void speaks of.

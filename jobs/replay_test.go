@@ -33,6 +33,27 @@ func TestReplayIsRefold(t *testing.T) {
 	})
 }
 
+// A void speaks of a check, which counts for the set-ups before it, and an earlier
+// void speaks of that void.
+func TestReplayVoidSpokenOf(t *testing.T) {
+	s := newSite(t)
+	s.record(events.KindPlan, bearerPlan())
+	s.laser(1000)
+	second := events.Void{Event: id(0xe, len(s.log)+3), Why: "the wrong line"}
+	s.record(events.KindVoid, second)
+	checked := twoPeg(0.06)
+	checked.GoodUntil = "2026-03-01"
+	check := s.record(events.KindInstrumentCheck, checked)
+	s.record(events.KindVoid, events.Void{Event: check, Why: "another laser"})
+	r := jobs.NewReplayEvery(s.job, 1)
+	for i, e := range s.log {
+		r.Add(e)
+		if diff := cmp.Diff(jobs.Refold(s.job, s.log[:i+1]).Picture(s.clock), r.State().Picture(s.clock)); diff != "" {
+			t.Errorf("after event %d (%s) (-refolded +replayed):\n%s", i, e.Kind, diff)
+		}
+	}
+}
+
 // Two replays that part at some event know nothing of each other's later ones.
 func TestReplayClone(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
