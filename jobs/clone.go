@@ -107,7 +107,7 @@ func (p *place) clone(s *State, setups func(*setup) *setup) *place {
 	c.readOn = setups(p.readOn)
 	c.tied, c.reads = maps.Clone(p.tied), slices.Clone(p.reads)
 	c.losing, c.guess = again(p.losing), again(p.guess)
-	c.changes = maps.Clone(p.changes)
+	c.changes, c.figures = maps.Clone(p.changes), slices.Clone(p.figures)
 	c.work = p.work.clone()
 	return &c
 }

@@ -12,7 +12,7 @@ import (
 
 // FoldVersion changes whenever the same events would fold to another state, so
 // that a cached state or a summary of an older program is known for what it is.
-const FoldVersion = 9
+const FoldVersion = 10
 
 // maxUnknowns bounds the heights that are kept with their covariances: three
 // faces of three hundred supports. One reading then takes a third of a
@@ -187,6 +187,7 @@ func (s *State) apply(e placed) {
 			return
 		}
 	}
+	s.watchUnaware(e, body)
 	s.dispatch(e, body)
 	s.watchOrder(e, body)
 }

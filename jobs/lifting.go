@@ -57,6 +57,7 @@ func (s *State) touch(e placed, names ...string) {
 	for _, name := range names {
 		p := s.place(name)
 		p.lastSeq = max(p.lastSeq, e.Seq)
+		s.keepFigure(e, p)
 	}
 }
 

@@ -58,6 +58,7 @@ type place struct {
 	work    work
 	last    act                 // the last reading or move here
 	changes map[events.ID]int64 // by each device, the number of its last event that changed what stands here
+	figures []figure            // the last ones, oldest first
 }
 
 // facePair names two faces, one above the other.
