@@ -75,6 +75,7 @@ export const budgets = {
     await phone.context.close();
     await phone.launch();
     await phone.context.setOffline(true);
+    await phone.timeWorkers();
     await phone.slow(4);
     const begun = performance.now();
     await phone.visit(`#/job/${id}/do/reading?support=B1-1`);
@@ -94,11 +95,33 @@ export const budgets = {
       button.click();
     }));
     note("from the touch to “Saved”, ×4", saved, "ms", 200);
+    await phone.slow(1);
+    await throughTheWorker(phone, id);
     assert.ok(usable <= 2000 * slack, `usable after ${usable} ms`);
     assert.ok(saved <= 200 * slack, `saved after ${saved} ms`);
     await phone.end();
   },
 };
+
+/** What one more reading takes in the worker, to fold it and to make the picture of all
+ *  supports; the least of several, since others use the machine too. A browser slows the
+ *  page on request and not its workers, so that it is printed four times as long. */
+async function throughTheWorker(phone, job) {
+  const asked = (name) => phone.page.evaluate((name) => window.asked.filter((a) => a.name === name).map((a) => a.ms), name);
+  const least = { record: Infinity, state: Infinity };
+  for (const support of ["B1-2", "B1-3", "B1-4", "B1-5", "B1-6"]) {
+    const before = { record: (await asked("record")).length, state: (await asked("state")).length };
+    await phone.at(job, `/do/reading?support=${support}`);
+    await phone.type("1430");
+    await phone.tap(`Save ${support}`);
+    for (const name in least) {
+      await phone.page.waitForFunction(([name, n]) => window.asked.filter((a) => a.name === name).length > n, [name, before[name]]);
+      least[name] = Math.min(least[name], (await asked(name)).at(-1));
+    }
+  }
+  note("one reading through the worker, folded, ×4", 4 * least.record, "ms", "30 (an aim)");
+  note("and the picture of 120 supports after it, ×4", 4 * least.state, "ms");
+}
 
 const said = (c) => `${c.touches} touches, ${c.seconds.toFixed(1)} s as fast as a program touches`;
 

@@ -166,6 +166,28 @@ export class Phone {
     return cdp;
   }
 
+  /** Has the pages opened from now on note what their workers are asked: window.asked
+   *  lists the name and how long the answer took, ms. */
+  async timeWorkers() {
+    await this.context.addInitScript(() => {
+      window.asked = [];
+      window.Worker = class extends Worker {
+        asked = new Map();
+        constructor(...how) {
+          super(...how);
+          this.addEventListener("message", ({ data }) => {
+            const was = this.asked.get(data.id);
+            if (was) window.asked.push({ name: was.name, ms: performance.now() - was.at });
+          });
+        }
+        postMessage(m, ...rest) {
+          this.asked.set(m.id, { name: m.name, at: performance.now() });
+          super.postMessage(m, ...rest);
+        }
+      };
+    });
+  }
+
   /** Ends the browser and lets its profile go. */
   async leave() {
     Phone.running.delete(this);
