@@ -154,6 +154,18 @@ const works = {
     await record(phone, "the engineer says: go ahead");
   },
 
+  async "setup"(phone, job) {
+    await phone.at(job, "/do/setup");
+    await phone.page.getByRole("textbox", { name: /Which laser|or another/ }).fill("far laser");
+    await phone.tap("Say where it stands");
+    await phone.page.getByRole("group", { name: "It stands beside" }).getByRole("button", { name: "B1-2" }).click();
+    await phone.button("It stands beside B1-2").waitFor();
+    await phone.type("1400");
+    await record(phone, "Save the set-up");
+    const own = (await phone.store()).own.at(-1);
+    assert.deepEqual(own.envelope.body.stand, [1.8, 0]);
+  },
+
   async "difference"(phone, job) {
     await phone.at(job, "/do/difference");
     await phone.page.getByRole("group", { name: "From" }).getByRole("button", { name: "B1-1" }).click();

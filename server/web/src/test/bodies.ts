@@ -45,7 +45,7 @@ const own: { [K in keyof Bodies]: Bodies[K][] } = {
     { support: one, step: "carries-from", from: "2026-03-09", set_by: person.id },
   ],
   "setup": [
-    { instrument: "site laser", method: "eye", sd_mm_per_m: 0.05, datums: picture.datums!.map((d) => ({ datum: d.id, staff: inches })) },
+    { instrument: "site laser", method: "eye", sd_mm_per_m: 0.05, stand: [1.8, 0], datums: picture.datums!.map((d) => ({ datum: d.id, staff: inches })) },
     { instrument: "site laser", method: undefined, sd_mm_per_m: undefined, datums: [{ datum: picture.datums![0]!.id, staff: mm(-1200.5) }] },
   ],
   "setup-closed": [{ setup, datums: [{ datum: picture.datums![0]!.id, staff: mm(1400) }] }],

@@ -35,7 +35,7 @@ export interface Bodies {
   "safety-check": { sentences: { sentence: string; initials: string }[]; at_hatch?: string; off?: string[] };
   "finding": { what: string; how_bad?: string; cause?: string; supports?: string[]; trade?: string };
   "support-work": { support: string; step: Step; how?: string; from?: string; set_by?: ID };
-  "setup": { instrument: string; method?: Maybe<"eye" | "water-level">; sd_mm_per_m?: Maybe<number>; datums: DatumReading[] };
+  "setup": { instrument: string; method?: Maybe<"eye" | "water-level">; sd_mm_per_m?: Maybe<number>; stand?: Maybe<[number, number]>; datums: DatumReading[] };
   "setup-closed": { setup: ID; datums: DatumReading[] };
   "reading": { setup: ID; point: string; face: Face; staff?: Length; surface?: string; not_read?: string };
   "jacking": { moves: Move[] };

@@ -1,7 +1,7 @@
 // Setting up the laser, with a reading on each datum that can be seen; and the
 // closing readings before it moves.
 import { useState } from "preact/hooks";
-import type { Picture } from "../../shared/picture.ts";
+import type { Picture, Support } from "../../shared/picture.ts";
 import { address, go } from "../route.ts";
 import { lengthOf, nothing, type Typed } from "../typed.ts";
 import { Act, Words } from "../ui/act.tsx";
@@ -24,10 +24,11 @@ export function SetUp(p: Recording) {
   const last = picture.setups?.find((s) => s.by === app.who?.id)?.instrument ?? picture.setups?.[0]?.instrument;
   const [instrument, setInstrument] = useState(last ?? known[0] ?? "");
   const [method, setMethod] = useState<Method>("receiver");
+  const [beside, setBeside] = useState<Support>();
   const laser = app.office?.lasers.find((l) => l.name === instrument);
   const check = picture.instruments?.find((i) => i.name === instrument);
   const save = async (datums: DatumReading[]) => {
-    const body = bodyFor("setup", { instrument, method: method === "receiver" ? undefined : method, sd_mm_per_m: laser?.sd_mm_per_m || undefined, datums });
+    const body = bodyFor("setup", { instrument, method: method === "receiver" ? undefined : method, sd_mm_per_m: laser?.sd_mm_per_m || undefined, stand: beside && [beside.x, beside.y], datums });
     if (await app.record(book.job, "setup", body)) go(address(["job", book.job]), true);
   };
   return (
@@ -39,8 +40,28 @@ export function SetUp(p: Recording) {
       </label>
       {check?.check_due || laser?.due ? <p class="danger">{laser?.due ?? check?.check}</p> : null}
       <Words small label="Read with" of={methods} chosen={[method]} choose={setMethod} />
+      <Stand of={picture} beside={beside} put={setBeside} />
       <Datums of={picture} label="Save the set-up" disabled={instrument.trim() === ""} save={save} />
     </Frame>
+  );
+}
+
+/** Beside which support the laser stands, from those who say: what its last check found
+ *  for each metre is then taken off by the distance. */
+function Stand(p: { of: Picture; beside: Support | undefined; put: (s: Support | undefined) => void }) {
+  const { words } = useApp();
+  const [open, setOpen] = useState(false);
+  if (p.of.supports.length === 0) return null;
+  if (!open) return <Act sort="quiet" do={() => setOpen(true)}>{p.beside ? `It stands beside ${p.beside.id}` : "Say where it stands"}</Act>;
+  const choose = (id: string) => {
+    p.put(id === p.beside?.id ? undefined : p.of.supports.find((s) => s.id === id));
+    setOpen(false);
+  };
+  return (
+    <>
+      <h2>It stands beside this {words.support}</h2>
+      <Words small label="It stands beside" of={p.of.supports.map((s) => ({ value: s.id, label: s.id }))} chosen={p.beside ? [p.beside.id] : []} choose={choose} />
+    </>
   );
 }
 
