@@ -20,6 +20,11 @@ var allowed = map[string]depstest.Reasons{
 		"relevel/jobs":      "one suite for every Store",
 		"relevel/levelling": "lengths",
 	},
+	"relevel/jobs/sheet": {
+		"relevel/events":    "what a sheet becomes, and is made of",
+		"relevel/jobs":      "weighs a book against the job, people by name",
+		"relevel/levelling": "lengths, and a run's arithmetic check",
+	},
 	"relevel/jobs/pgjobs": {
 		"relevel/events":      "ids and sentinels",
 		"relevel/events/pgdb": "the pool, the firm of a transaction, the driver's errors",
