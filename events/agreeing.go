@@ -235,41 +235,6 @@ func (i *Inspection) Check() error {
 // Points implements Body.
 func (i *Inspection) Points() []string { return i.Supports }
 
-// Change is a change to what was agreed, put to the owner.
-type Change struct {
-	Text     string   `json:"text"`
-	Amount   *float64 `json:"amount,omitempty"`
-	Currency string   `json:"currency,omitempty"`
-}
-
-// Check implements Body.
-func (c *Change) Check() error {
-	if c.Amount != nil {
-		if err := between("amount", *c.Amount, -1e9, 1e9, "of the currency"); err != nil {
-			return err
-		}
-	}
-	return text("text", c.Text)
-}
-
-// Points implements Body.
-func (c *Change) Points() []string { return nil }
-
-// ChangeAnswered is the owner's answer to a change.
-type ChangeAnswered struct {
-	Change   ID     `json:"change"`
-	Accepted bool   `json:"accepted"`
-	Name     string `json:"name"`
-}
-
-// Check implements Body.
-func (c *ChangeAnswered) Check() error {
-	return first(someID("change", c.Change), text("name", c.Name))
-}
-
-// Points implements Body.
-func (c *ChangeAnswered) Points() []string { return nil }
-
 // Handover is the day the floor was given back to its owner.
 type Handover struct {
 	Date         string      `json:"date"`

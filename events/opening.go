@@ -92,42 +92,6 @@ func (f *FloorClosed) Check() error { return first(place("cut", f.Cut), text("ho
 // Points implements Body.
 func (f *FloorClosed) Points() []string { return nil }
 
-// Finding is something seen that explains the drop or needs mending.
-type Finding struct {
-	What     string   `json:"what"` // loose, rotten, leaning, gone, split, wet, … or other words
-	HowBad   string   `json:"how_bad,omitempty"`
-	Where    string   `json:"where,omitempty"`
-	Cause    string   `json:"cause,omitempty"`
-	Supports []string `json:"supports,omitempty"`
-	Trade    string   `json:"trade,omitempty"`
-	By       string   `json:"by,omitempty"` // the date it is to be mended by
-}
-
-// Check implements Body.
-func (f *Finding) Check() error {
-	if f.By != "" {
-		if err := date("by", f.By); err != nil {
-			return err
-		}
-	}
-	return first(text("what", f.What), optionalText("cause", f.Cause), optionalText("where", f.Where), places("supports", f.Supports))
-}
-
-// Points implements Body.
-func (f *Finding) Points() []string { return f.Supports }
-
-// FindingClosed says what closed a finding.
-type FindingClosed struct {
-	Finding ID     `json:"finding"`
-	How     string `json:"how"`
-}
-
-// Check implements Body.
-func (f *FindingClosed) Check() error { return first(someID("finding", f.Finding), text("how", f.How)) }
-
-// Points implements Body.
-func (f *FindingClosed) Points() []string { return nil }
-
 func date(field, s string) error {
 	if _, err := time.Parse(time.DateOnly, s); err != nil {
 		return levelling.Bad(field, "a date, as 2026-03-02")

@@ -18,36 +18,6 @@ func (i *Incident) Check() error {
 // Points implements Body.
 func (i *Incident) Points() []string { return nil }
 
-// Stop halts work, at some supports or everywhere, until the go-ahead.
-type Stop struct {
-	Why      string   `json:"why"`
-	Supports []string `json:"supports,omitempty"` // none: the whole job
-	Ask      string   `json:"ask"`                // who may give the go-ahead
-}
-
-// Check implements Body.
-func (s *Stop) Check() error {
-	return first(text("why", s.Why), text("ask", s.Ask), places("supports", s.Supports))
-}
-
-// Points implements Body.
-func (s *Stop) Points() []string { return s.Supports }
-
-// GoAhead ends a stop.
-type GoAhead struct {
-	Stop ID     `json:"stop"`
-	Who  string `json:"who"`
-	Why  string `json:"why,omitempty"`
-}
-
-// Check implements Body.
-func (g *GoAhead) Check() error {
-	return first(someID("stop", g.Stop), text("who", g.Who), optionalText("why", g.Why))
-}
-
-// Points implements Body.
-func (g *GoAhead) Points() []string { return nil }
-
 // DayEnd is the list of what is left over night, and what was done about it.
 type DayEnd struct {
 	Left []string `json:"left,omitempty"`

@@ -29,8 +29,8 @@ func (s *State) clone() *State {
 	c.stiff = mapped(s.stiff, again)
 	c.apart = slices.Clone(s.apart)
 	c.checks = cloneLists(s.checks)
-	c.proposals, c.below, c.off = slices.Clone(s.proposals), again(s.below), slices.Clone(s.off)
-	c.adrift = maps.Clone(s.adrift)
+	c.proposals, c.below, c.off, c.outSince = slices.Clone(s.proposals), again(s.below), slices.Clone(s.off), again(s.outSince)
+	c.adrift, c.seen, c.resting = maps.Clone(s.adrift), maps.Clone(s.seen), maps.Clone(s.resting)
 	c.block = make(map[string]*blocking, len(s.block))
 	for name, b := range s.block {
 		c.block[name] = b.clone()
@@ -165,6 +165,9 @@ func (l lists) clone() lists {
 		c.item = item(k.item)
 		return &c
 	})
+	l.finding = mapped(l.finding, func(f *finding) *finding { return f.clone(item) })
+	l.stop = mapped(l.stop, func(t *stop) *stop { return t.clone(item) })
+	l.change = mapped(l.change, func(k *change) *change { return k.clone(item) })
 	l.watch = maps.Clone(l.watch)
 	return l
 }

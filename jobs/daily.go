@@ -18,6 +18,9 @@ func (s *State) workDay(e placed, what string) {
 		k := markOf(e)
 		s.below = &k
 	}
+	if s.outSince != nil && sameDay(s.outSince.at, e.key.at) {
+		s.flag(e, what+" after everybody was said to be out from under the floor")
+	}
 	if sameDay(s.checkedOn, e.key.at) || sameDay(s.uncheckedOn, e.key.at) {
 		return
 	}
@@ -33,7 +36,7 @@ type turnedOff struct {
 
 // goBelow notes a safety check: from now on people are below, and services off.
 func (s *State) goBelow(e placed, b *events.SafetyCheck) {
-	s.checkedOn = e.key.at
+	s.checkedOn, s.outSince = e.key.at, nil
 	if s.below == nil {
 		k := markOf(e)
 		s.below = &k
@@ -54,7 +57,8 @@ func (s *State) endDay(e placed, b *events.DayEnd) {
 	it := l.add(&l.days, itemOf(e, "", sentence(joinWords(b.Left), b.Done)))
 	it.Open = !b.Out
 	if b.Out {
-		s.below = nil
+		out := markOf(e)
+		s.below, s.outSince = nil, &out
 	}
 	if b.On {
 		s.off = nil

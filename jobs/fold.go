@@ -65,7 +65,10 @@ type State struct {
 	below       *mark                        // people are below since
 	off         []turnedOff                  // services, for the work
 	under       space                        // what was said last of the space below
+	outSince    *mark                        // everybody was said to be out, and nobody went below again
 	adrift      map[string]hazard            // by place: dangerous, and in no reckoning
+	seen        map[events.ID]Seen           // by device: how far it had the log
+	resting     map[rests]int                // how many records rest on each event
 	lists       lists
 }
 
@@ -86,7 +89,8 @@ func New(job events.ID) *State {
 		block:  map[string]*blocking{},
 		checks: map[string][]instrumentCheck{},
 		adrift: map[string]hazard{},
-		lists:  newLists(),
+		seen:   map[events.ID]Seen{}, resting: map[rests]int{},
+		lists: newLists(),
 	}
 }
 
@@ -136,6 +140,7 @@ func (s *State) take(e placed) {
 	}
 	s.flagClock(e)
 	s.clocks.take(e.Stored, e.key)
+	s.see(e)
 	if _, void := s.voids[e.ID]; void {
 		return
 	}
@@ -189,6 +194,7 @@ func (s *State) apply(e placed) {
 	}
 	s.watchUnaware(e, body)
 	s.dispatch(e, body)
+	s.refer(e, body)
 	s.watchOrder(e, body)
 }
 

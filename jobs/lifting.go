@@ -181,6 +181,7 @@ func (s *State) changed(e placed, names ...string) {
 
 func (s *State) pack(e placed, b *events.Packing) {
 	s.startWork()
+	s.flagStopped(e, b.Support, "packed")
 	w := &s.place(b.Support).work
 	s.lapse(e, s.place(b.Support), "its packing changed after it was signed")
 	packing := *b

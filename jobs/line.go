@@ -144,7 +144,7 @@ func plainWords(body events.Body) string {
 	case *events.FloorClosed:
 		return sentence(b.Cut, b.How)
 	case *events.Finding:
-		return findingWords(b)
+		return sentence(findingWords(b), followWords(b))
 	case *events.FindingClosed:
 		return b.How
 	case *events.SupportWork:
@@ -176,14 +176,11 @@ func siteWords(body events.Body) string {
 	case *events.Stop:
 		return sentence(b.Why, "go-ahead by "+b.Ask)
 	case *events.GoAhead:
-		return sentence("by "+b.Who, b.Why)
+		return goAheadWords(b)
 	case *events.Change:
 		return changeWords(b)
 	case *events.ChangeAnswered:
-		if b.Accepted {
-			return "accepted by " + b.Name
-		}
-		return "declined by " + b.Name
+		return answerWords(b)
 	case *events.DayEnd:
 		return sentence(joinWords(b.Left), b.Done)
 	case *events.Handover:

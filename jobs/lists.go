@@ -18,6 +18,10 @@ type lists struct {
 	tie  map[string]*tie
 	cut  map[string]*cut
 
+	finding map[events.ID]*finding
+	stop    map[events.ID]*stop
+	change  map[events.ID]*change
+
 	watch map[string]watched // each gap
 }
 
@@ -51,6 +55,7 @@ type cut struct {
 func newLists() lists {
 	return lists{
 		byID: map[reference]*Item{}, tie: map[string]*tie{}, cut: map[string]*cut{},
+		finding: map[events.ID]*finding{}, stop: map[events.ID]*stop{}, change: map[events.ID]*change{},
 		watch: map[string]watched{},
 	}
 }
@@ -131,31 +136,26 @@ func (s *State) list(e placed, body events.Body) {
 	case *events.FloorCut:
 		s.startWork()
 		s.workDay(e, "the floor was cut")
+		s.flagStopped(e, "the cut "+b.Cut, "made")
 		s.cutFloor(e, b)
 	case *events.FloorClosed:
 		s.closeCut(e, b)
 	case *events.Finding:
-		it := l.await(&l.findings, e.Kind, itemOf(e, "", findingWords(b)))
-		it.Supports = b.Supports
-		s.touch(e, b.Supports...)
+		s.takeFinding(e, b)
 	case *events.FindingClosed:
-		s.closeItem(e, reference{events.KindFinding, b.Finding}, b.How)
+		s.closeFinding(e, b)
 	case *events.Inspection:
 		it := l.add(&l.inspections, itemOf(e, b.Stage, sentence(b.Who+": "+b.Answer, b.Note)))
 		it.Supports = b.Supports
 		s.inspect(b)
 	case *events.Change:
-		l.await(&l.changes, e.Kind, itemOf(e, "", changeWords(b)))
+		s.takeChange(e, b)
 	case *events.ChangeAnswered:
-		answer := "declined by " + b.Name
-		if b.Accepted {
-			answer = "accepted by " + b.Name
-		}
-		s.closeItem(e, reference{events.KindChange, b.Change}, answer)
+		s.answerChange(e, b)
 	case *events.Stop:
 		s.stopWork(e, b)
 	case *events.GoAhead:
-		s.closeItem(e, reference{events.KindStop, b.Stop}, sentence("go-ahead by "+b.Who, b.Why))
+		s.goAhead(e, b)
 	default:
 		s.listPlain(e, body)
 	}
@@ -278,32 +278,13 @@ func (s *State) closeCut(e placed, b *events.FloorClosed) {
 	c.item.Open, c.item.Closed = b.Covered, b.How
 }
 
-// closeItem ends a record that another event refers to by id.
-func (s *State) closeItem(e placed, to reference, how string) {
+// awaitedItem is the record that another refers to by id; nil while it is not
+// there, and the other then waits for it.
+func (s *State) awaitedItem(e placed, to reference) *Item {
 	s.pull(to.id)
 	it := s.lists.byID[to]
 	if it == nil {
 		s.setAsideFor(e, to.id.String(), fmt.Sprintf("the %s it answers is not in the log yet, or does not count", to.kind))
-		return
 	}
-	it.Open, it.Closed = false, how
-	s.touch(e, it.Supports...)
-}
-
-func (s *State) stopWork(e placed, b *events.Stop) {
-	it := s.lists.await(&s.lists.stops, e.Kind, itemOf(e, b.Ask, b.Why))
-	it.Supports = b.Supports
-	s.stoppedAt(b.Supports)
-	s.touch(e, b.Supports...)
-}
-
-// stopped returns the stop that stands at a support, or nil. One that names no
-// supports stands at all, also at those that are found or drawn after it.
-func (l *lists) stopped(support string) *Item {
-	for _, it := range l.stops {
-		if it.Open && (len(it.Supports) == 0 || slices.Contains(it.Supports, support)) {
-			return it
-		}
-	}
-	return nil
+	return it
 }

@@ -83,9 +83,10 @@ func randomBody(t *rapid.T, name *rapid.Generator[string], earlier func() events
 	case 10:
 		return events.KindSigned, events.Signed{Support: name.Draw(t, "at"), Reading: earlier()}
 	case 11:
-		return events.KindStop, events.Stop{Why: "crack", Ask: "engineer"}
+		return events.KindStop, events.Stop{Why: "crack", Ask: "engineer", AskOf: somebody(t)}
 	case 12:
-		return events.KindGoAhead, events.GoAhead{Stop: earlier(), Who: "engineer"}
+		return events.KindGoAhead, events.GoAhead{Stop: earlier(), WhoOf: somebody(t), Who: rapid.SampledFrom([]string{"engineer", "the lead"}).Draw(t, "who"),
+			Why: rapid.SampledFrom([]string{"", "plaster only"}).Draw(t, "why")}
 	case 13:
 		return "levitation", map[string]any{}
 	case 14:
@@ -107,9 +108,33 @@ func randomBody(t *rapid.T, name *rapid.Generator[string], earlier func() events
 		Surface: rapid.SampledFrom([]string{"", "carpet", "boards"}).Draw(t, "surface")}
 }
 
+// somebody draws one of the firm, or nobody.
+func somebody(t *rapid.T) events.ID {
+	return rapid.SampledFrom([]events.ID{{}, id(0xb, 1), id(0xb, 2)}).Draw(t, "somebody")
+}
+
+// randomAgreed draws changes and their answers, and what is said of a finding.
+func randomAgreed(t *rapid.T, earlier func() events.ID) (events.Kind, any) {
+	switch rapid.IntRange(0, 3).Draw(t, "agreed") {
+	case 0:
+		amount := float64(rapid.IntRange(-3, 3).Draw(t, "amount")) + 0.25
+		return events.KindChange, events.Change{Text: "one more stump", Amount: &amount, Currency: "AUD"}
+	case 1:
+		return events.KindChange, events.Change{Text: "two in its stead", Follows: earlier()}
+	case 2:
+		answer := events.ChangeAnswered{Change: earlier(), Name: "owner", Accepted: rapid.Bool().Draw(t, "accepted")}
+		if !answer.Accepted {
+			answer.Withdrawn, answer.Why = rapid.Bool().Draw(t, "withdrawn"), "not needed"
+		}
+		return events.KindChangeAnswered, answer
+	}
+	return events.KindFinding, events.Finding{Of: earlier(), Owner: somebody(t), Trade: rapid.SampledFrom([]string{"", "plumber"}).Draw(t, "trade"),
+		By: rapid.SampledFrom([]string{"", "2026-03-02", "2026-03-01"}).Draw(t, "by"), Answer: "looked", Again: rapid.Bool().Draw(t, "again")}
+}
+
 // randomRecord draws what changes no height and what hangs on it.
 func randomRecord(t *rapid.T, at string, earlier func() events.ID) (events.Kind, any) {
-	switch rapid.IntRange(0, 9).Draw(t, "record") {
+	switch rapid.IntRange(0, 13).Draw(t, "record") {
 	case 0:
 		return events.KindSafetyCheck, events.SafetyCheck{Sentences: []events.Initialled{{Sentence: "Circuits off", Initials: "rm"}}, Off: []string{"gas"}}
 	case 1:
@@ -129,6 +154,8 @@ func randomRecord(t *rapid.T, at string, earlier func() events.ID) (events.Kind,
 		return events.KindUnderFloor, events.UnderFloor{Airing: &events.Airing{Rule: "uk-c", WallM: 30, VentsMM2: vents}, Moisture: []events.Moisture{{Support: at, Pct: 24}}}
 	case 8:
 		return events.KindInspection, events.Inspection{Who: "council", Stage: "holes", Answer: rapid.SampledFrom([]string{"passed", "again"}).Draw(t, "answer")}
+	case 9, 10, 11, 12:
+		return randomAgreed(t, earlier)
 	}
 	steps := []events.WorkStep{events.TakenOut, events.Dug, events.SeenInspector, events.Poured, events.CarriesFrom, events.Set, events.Capped, events.Refixed}
 	return events.KindSupportWork, events.SupportWork{Support: at, Step: rapid.SampledFrom(steps).Draw(t, "step"), From: "2026-03-02"}
@@ -165,11 +192,20 @@ func TestFoldContinues(t *testing.T) {
 				s = again
 				continue
 			}
-			if diff := cmp.Diff(again.Picture(begin), s.Picture(begin)); diff != "" {
+			if diff := cmp.Diff(again.Picture(begin), s.Picture(begin)) + cmp.Diff(again.Seen(), s.Seen()) + cmp.Diff(restingOf(again, log), restingOf(s, log)); diff != "" {
 				t.Fatalf("after event %d (%s), continued and refolded differ (-refolded +continued):\n%s", i, e.Kind, diff)
 			}
 		}
 	})
+}
+
+// restingOf says what rests on each event.
+func restingOf(s *jobs.State, log []events.Stored) map[events.ID][]string {
+	all := map[events.ID][]string{}
+	for _, e := range log {
+		all[e.ID] = s.Resting(e.ID)
+	}
+	return all
 }
 
 // The order of arrival changes the numbers of receipt, and nothing else.

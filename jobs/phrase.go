@@ -71,7 +71,7 @@ func changeWords(b *events.Change) string {
 	if b.Amount == nil {
 		return b.Text
 	}
-	return strings.TrimSpace(fmt.Sprintf("%s: %.2f %s", b.Text, *b.Amount, b.Currency))
+	return b.Text + ": " + AmountWords(b.Amount, b.Currency)
 }
 
 func signedWords(b *events.Signed) string {

@@ -25,6 +25,9 @@ type Picture struct {
 	Verdict     *Verdict     `json:"verdict,omitempty"` // by the agreed profile
 	Left        []Left       `json:"left,omitempty"`    // dangerous first
 	Stops       []Item       `json:"stops,omitempty"`
+	Found       []Finding    `json:"found,omitempty"`     // the findings, and what became of each
+	Halts       []Stop       `json:"halts,omitempty"`     // all stops, and what was said to end them
+	Changes     []Change     `json:"changes,omitempty"`   // and how each stands with the owner
 	Proposals   []Proposal   `json:"proposals,omitempty"` // of stops
 	Gaps        []Gap        `json:"gaps,omitempty"`      // each crack and gap that is watched
 	Checked     bool         `json:"checked_today"`       // today's safety check is recorded
@@ -316,4 +319,5 @@ type Brief struct {
 	Dangerous    []string  `json:"dangerous,omitempty"`            // "B2-3 on a jack"
 	Stopped      bool      `json:"stopped,omitempty"`
 	LastAt       time.Time `json:"last_at,omitzero"`
+	Owed         Owed      `json:"owed,omitzero"`
 }

@@ -15,6 +15,9 @@ func (w *work) padCarries(now time.Time) bool {
 func (s *State) workOn(e placed, b *events.SupportWork) {
 	s.startWork()
 	w := &s.place(b.Support).work
+	if movesSomething(b.Step) {
+		s.flagStopped(e, b.Support, "worked on")
+	}
 	switch b.Step {
 	case events.TakenOut, events.Dug, events.SeenInspector, events.Poured, events.CarriesFrom, events.Set:
 		s.replace(e, b, b.Support)
@@ -32,6 +35,16 @@ func (s *State) workOn(e placed, b *events.SupportWork) {
 		w.renew(e, b)
 	}
 	s.changed(e, b.Support)
+}
+
+// movesSomething tells the steps that are work on a support, of those that are
+// looking at it or waiting. Taking out has words of its own.
+func movesSomething(step events.WorkStep) bool {
+	switch step {
+	case events.TakenOut, events.SeenInspector, events.CarriesFrom:
+		return false
+	}
+	return true
 }
 
 // replace takes a step of replacing a support, at one of those that stand on it.
@@ -61,9 +74,7 @@ func (s *State) replace(e placed, b *events.SupportWork, id string) {
 func (s *State) takeOut(e placed, w *work, support string) {
 	s.workDay(e, support+" was taken out")
 	s.flagBare(e, w, support+" was taken out")
-	if s.lists.stopped(support) != nil {
-		s.flag(e, support+" was taken out while stopped")
-	}
+	s.flagStopped(e, support, "taken out")
 	if w.out == nil {
 		k := markOf(e)
 		w.out = &k

@@ -264,7 +264,7 @@ func (s *State) left() []Left {
 
 // brief is the job in a line.
 func (s *State) brief(steps []Step, left []Left) Brief {
-	b := Brief{Stage: stage(steps), LastAt: s.lastAt}
+	b := Brief{Stage: stage(steps), LastAt: s.lastAt, Owed: s.owed()}
 	s.lifted(func(p *place) {
 		b.Supports++
 		if isSigned(p) {

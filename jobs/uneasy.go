@@ -13,9 +13,7 @@ import (
 
 // flagUneasyMove says what stood against a move that was made all the same.
 func (s *State) flagUneasyMove(e placed, p *place) {
-	if s.lists.stopped(p.id) != nil {
-		s.flag(e, p.id+" was moved while stopped")
-	}
+	s.flagStopped(e, p.id, "moved")
 	for _, tie := range s.lists.openTies(p.id) {
 		s.flag(e, fmt.Sprintf("%s was moved while %s still ties it", p.id, tie))
 	}
@@ -71,9 +69,7 @@ func (s *State) flagManyBlocked(e placed) {
 // flagLoaded says what stood against letting a load down onto a support.
 func (s *State) flagLoaded(e placed, p *place) {
 	w := &p.work
-	if s.lists.stopped(p.id) != nil {
-		s.flag(e, p.id+" was loaded while stopped")
-	}
+	s.flagStopped(e, p.id, "loaded")
 	if w.out == nil && !w.padCarries(e.key.at) {
 		s.flag(e, p.id+" was loaded before the date from which its pad carries")
 	}

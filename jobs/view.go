@@ -24,6 +24,7 @@ func (s *State) Picture(now time.Time) Picture {
 		Newer: s.newer, Flags: slices.Clone(s.flags), Lists: s.lists.view(),
 		Brief: s.brief(steps, left), Cuts: s.lists.cutsOpen(), After: s.after(), Rounds: s.roundsView(now),
 		Proposals: s.proposalViews(), Gaps: s.lists.gapViews(), Checked: s.checkedToday(now), Below: s.belowView(), Blockings: s.blockingViews(),
+		Found: s.lists.findingViews(now), Halts: s.lists.stopViews(), Changes: s.lists.changeViews(),
 	}
 	if s.aim != nil {
 		p.Verdict = s.judge(s.aim.profile)
