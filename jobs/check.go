@@ -42,6 +42,9 @@ func (j Job) Check() error {
 			return err
 		}
 	}
+	if err := j.checkPlanned(); err != nil {
+		return err
+	}
 	return checkName("name", j.Name)
 }
 

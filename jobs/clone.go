@@ -31,6 +31,7 @@ func (s *State) clone() *State {
 	c.checks = cloneLists(s.checks)
 	c.proposals, c.below, c.off, c.outSince = slices.Clone(s.proposals), again(s.below), slices.Clone(s.off), again(s.outSince)
 	c.adrift, c.seen, c.resting = maps.Clone(s.adrift), maps.Clone(s.seen), maps.Clone(s.resting)
+	c.diary = each(s.diary, Day.clone)
 	c.block = make(map[string]*blocking, len(s.block))
 	for name, b := range s.block {
 		c.block[name] = b.clone()

@@ -50,9 +50,12 @@ type State struct {
 	apart   []apartness           // height differences that wait for a height
 	aim     *aim
 
-	handed    time.Time // when the job was handed over, the last time
-	shifts    int       // how often anything moved that may have moved a spot
-	shiftedAt time.Time // the last time
+	latest    events.Stored // the one that happened last
+	diary     []Day         // what was done on each day, by the day
+	comeBack  []string      // the dates agreed at the hand-over
+	handed    time.Time     // when the job was handed over, the last time
+	shifts    int           // how often anything moved that may have moved a spot
+	shiftedAt time.Time     // the last time
 
 	judging events.Face // the judged face while no aim says it; "" is to be worked out
 
@@ -133,7 +136,7 @@ func (s *State) take(e placed) {
 	s.seq = max(s.seq, e.Seq)
 	s.rises, s.planned = nil, nil
 	if e.key.at.After(s.lastAt) {
-		s.lastAt = e.key.at
+		s.lastAt, s.latest = e.key.at, e.Stored
 		if !e.Erased { // of that one only the line is left
 			_, s.offset = e.At.Zone()
 		}
@@ -196,6 +199,7 @@ func (s *State) apply(e placed) {
 	s.dispatch(e, body)
 	s.refer(e, body)
 	s.watchOrder(e, body)
+	s.keepDiary(e, body)
 }
 
 func (s *State) dispatch(e placed, body events.Body) {

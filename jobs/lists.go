@@ -177,6 +177,7 @@ func (s *State) listPlain(e placed, body events.Body) {
 		s.endDay(e, b)
 	case *events.Handover:
 		s.handOver(e)
+		s.comeBack = b.ComeBack
 		l.add(&l.handovers, itemOf(e, b.Date, sentence("present: "+b.Present, b.LeftOut)))
 	case *events.Note:
 		it := l.add(&l.notes, itemOf(e, "", b.Text))

@@ -46,17 +46,17 @@ func (s *State) owed() (o Owed) {
 	for _, it := range s.lists.findings {
 		if room(it, len(o.Findings), &o) {
 			v := s.lists.finding[it.ID].view
-			o.Findings = append(o.Findings, OwedFinding{Item: shortened(*it), Cause: v.Cause, Owner: v.Owner, Trade: v.Trade, Due: v.Due})
+			o.Findings = append(o.Findings, OwedFinding{Item: inRow(*it), Cause: v.Cause, Owner: v.Owner, Trade: v.Trade, Due: v.Due})
 		}
 	}
 	for _, it := range s.lists.stops {
 		if room(it, len(o.Stops), &o) {
-			o.Stops = append(o.Stops, OwedStop{shortened(*it), s.lists.stop[it.ID].view.AskOf})
+			o.Stops = append(o.Stops, OwedStop{inRow(*it), s.lists.stop[it.ID].view.AskOf})
 		}
 	}
 	for _, it := range s.lists.changes {
 		if room(it, len(o.Changes), &o) {
-			o.Changes = append(o.Changes, OwedChange{shortened(*it)})
+			o.Changes = append(o.Changes, OwedChange{inRow(*it)})
 		}
 	}
 	return o
@@ -70,8 +70,8 @@ func room(it *Item, listed int, o *Owed) bool {
 	return it.Open && listed < mostOwed
 }
 
-// shortened is a record with few enough words for a row.
-func shortened(it Item) Item {
+// inRow is a record with few enough words for a row.
+func inRow(it Item) Item {
 	if text := []rune(it.Text); len(text) > owedText {
 		it.Text = string(text[:owedText]) + " …"
 	}

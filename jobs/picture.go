@@ -291,6 +291,8 @@ type Item struct {
 	Supports []string  `json:"supports,omitempty"`
 	Open     bool      `json:"open,omitempty"`
 	Closed   string    `json:"closed,omitempty"` // what closed it
+	Trade    string    `json:"trade,omitempty"`  // of a finding: who is to mend it
+	Due      string    `json:"due,omitempty"`    // and by which date
 }
 
 // SetAside is an event that is in the log and does not count, and why.
@@ -306,18 +308,4 @@ type Flag struct {
 	ID   events.ID `json:"id"`
 	Seq  int64     `json:"seq"`
 	Text string    `json:"text"`
-}
-
-// Brief is one job in a line.
-type Brief struct {
-	Stage        string    `json:"stage"`
-	Supports     int       `json:"supports"`
-	Signed       int       `json:"signed"`
-	Within       int       `json:"within"` // no more to go, by the agreed tolerance
-	GreatestToGo *float64  `json:"greatest_to_go_mm,omitempty"`
-	GreatestSD   float64   `json:"greatest_to_go_sd_mm,omitempty"` // its ±
-	Dangerous    []string  `json:"dangerous,omitempty"`            // "B2-3 on a jack"
-	Stopped      bool      `json:"stopped,omitempty"`
-	LastAt       time.Time `json:"last_at,omitzero"`
-	Owed         Owed      `json:"owed,omitzero"`
 }

@@ -3,7 +3,6 @@ package jobs
 import (
 	"fmt"
 	"maps"
-	"math"
 	"slices"
 
 	"relevel/events"
@@ -260,35 +259,4 @@ func (s *State) left() []Left {
 	}
 	danger = append(danger, s.leftAdrift()...)
 	return append(danger, append(rest, s.leftOff()...)...)
-}
-
-// brief is the job in a line.
-func (s *State) brief(steps []Step, left []Left) Brief {
-	b := Brief{Stage: stage(steps), LastAt: s.lastAt, Owed: s.owed()}
-	s.lifted(func(p *place) {
-		b.Supports++
-		if isSigned(p) {
-			b.Signed++
-		}
-		r, known := s.remaining(p)
-		if !known {
-			return
-		}
-		if math.Abs(r.MM) <= s.within() || r.MM < 0 {
-			b.Within++
-		}
-		if b.GreatestToGo == nil || r.MM > *b.GreatestToGo {
-			most := max(r.MM, 0) // above its target there is nothing to go
-			b.GreatestToGo, b.GreatestSD = &most, r.SD
-		}
-	})
-	for _, l := range left {
-		if l.Dangerous {
-			b.Dangerous = append(b.Dangerous, l.Place+" "+l.What)
-		}
-	}
-	for _, it := range s.lists.stops {
-		b.Stopped = b.Stopped || it.Open
-	}
-	return b
 }

@@ -30,6 +30,7 @@ type Store interface {
 	Practices
 	Summaries
 	Phones
+	Calendars
 }
 
 // Firms are the tenants: nothing of one is ever seen by another.
@@ -71,6 +72,16 @@ type Jobs interface {
 	CreateJob(ctx context.Context, j Job) error
 	FindJob(ctx context.Context, firm, id events.ID) (Job, error)
 	ListJobs(ctx context.Context, firm events.ID) ([]Job, error) // newest first
+	// UpdateJob puts a job's name, place, crew, zone and planned days in the place
+	// of what they were at j.Revision, and adds one to it. Where the job has
+	// another revision by now it is events.ErrConflict.
+	UpdateJob(ctx context.Context, j Job) error
+	// CloseJob closes a job, or opens it again, and keeps who decided it and why.
+	// Repeated with the same id it changes nothing; where the job is so already
+	// it is events.ErrConflict.
+	CloseJob(ctx context.Context, c Closing) error
+	// ListClosings returns all of a job, the newest first.
+	ListClosings(ctx context.Context, firm, job events.ID) ([]Closing, error)
 }
 
 // Profiles of a firm are what it calls level enough, beside the published ones.
@@ -98,15 +109,6 @@ type Practices interface {
 	CreatePractice(ctx context.Context, p Practice) error
 	// FindPractice returns the one in use; a firm that set none has an empty one.
 	FindPractice(ctx context.Context, firm events.ID) (Practice, error)
-}
-
-// Summaries hold one row a job for pages over many jobs. They can be made again
-// from the log, and unlike the rest may be lost with the power.
-type Summaries interface {
-	// SaveSummary writes a job's row unless a row of the same fold version and
-	// a later seq is there already.
-	SaveSummary(ctx context.Context, s Summary) error
-	ListSummaries(ctx context.Context, firm events.ID) ([]Summary, error)
 }
 
 // Phones hold one row a device that records. Like summaries they may be lost with the
@@ -174,6 +176,12 @@ type Job struct {
 	Crew      events.ID `json:"crew,omitzero"`
 	Zone      string    `json:"zone"` // IANA name; times are shown in it
 	CreatedAt time.Time `json:"created_at"`
+
+	PlannedFirst string    `json:"planned_first,omitempty"` // 2026-03-02
+	PlannedLast  string    `json:"planned_last,omitempty"`
+	ClosedAt     time.Time `json:"closed_at,omitzero"`   // zero while it is open
+	ClosedSeq    int64     `json:"closed_seq,omitempty"` // the last event that was seen then
+	Revision     int       `json:"revision"`             // counts the changes of all this
 }
 
 // Profile is what one firm calls level enough. An aim names it and carries its
@@ -186,13 +194,4 @@ type Profile struct {
 	Source    string         `json:"source,omitempty"`
 	Limits    []events.Limit `json:"limits"`
 	CreatedAt time.Time      `json:"created_at"`
-}
-
-// Summary is what a page over many jobs shows of one of them.
-type Summary struct {
-	Firm        events.ID `json:"-"`
-	Job         events.ID `json:"job"`
-	Seq         int64     `json:"seq"` // of the last event folded; behind the head while work waits
-	FoldVersion int       `json:"fold_version"`
-	Brief       Brief     `json:"brief"`
 }

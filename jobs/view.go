@@ -65,9 +65,6 @@ func (s *State) Figures(now time.Time, names ...string) []Support {
 	return out
 }
 
-// Brief is the job in a line.
-func (s *State) Brief() Brief { return s.brief(s.stepsOf(), s.left()) }
-
 func (s *State) support(p *place, sort string, now time.Time) Support {
 	w := &p.work
 	v := Support{

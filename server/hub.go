@@ -135,12 +135,7 @@ func (h *hub) heads(ctx context.Context, key jobKey) (map[events.ID]int64, error
 		head, err := h.log.Head(ctx, key.firm, key.job)
 		return map[events.ID]int64{key.job: head.Seq}, err
 	}
-	rows, err := h.store.ListSummaries(ctx, key.firm)
-	heads := make(map[events.ID]int64, len(rows))
-	for _, row := range rows {
-		heads[row.Job] = row.Seq
-	}
-	return heads, err
+	return h.store.ListFolded(ctx, key.firm)
 }
 
 // tell notes what a listener is to be told, unless it knows already. It never

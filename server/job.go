@@ -57,7 +57,7 @@ func (s *Server) listJobs(r *http.Request, firm events.ID) ([]listedJob, error) 
 	for i, j := range all {
 		list[i].Job = j
 		row, ok := byJob[j.ID]
-		if !ok || row.FoldVersion != jobs.FoldVersion {
+		if !ok || row.Version != jobs.SummaryVersion {
 			s.summaries.mark(jobKey{firm, j.ID})
 			continue
 		}

@@ -86,6 +86,10 @@ func TestJobList(t *testing.T) {
 	c.post(job, opened, d.reading(setup, "B1-1", 1010))
 	want := c.state(job).Brief
 	got := waitListed(t, c, 3)
+	if got.Last != "Read B1-1" || got.LastBy != d.by {
+		t.Errorf("the last thing is %q by %s, want the reading at B1-1", got.Last, got.LastBy)
+	}
+	got.Last, got.LastBy = "", events.ID{} // a state has the events
 	if diff := cmp.Diff(want, got); diff != "" {
 		t.Errorf("the list differs from the state (-state +list):\n%s", diff)
 	}
@@ -118,7 +122,7 @@ func TestJobListRebuilt(t *testing.T) {
 	job := c.newJob()
 	c.post(job, newDevice(t, job).raw("plan", smallPlan))
 	waitListed(t, c, 1)
-	old := jobs.Summary{Firm: c.firm, Job: job, Seq: 1, FoldVersion: jobs.FoldVersion - 1}
+	old := jobs.Summary{Firm: c.firm, Job: job, Seq: 1, Version: jobs.SummaryVersion - 1}
 	must(t, pgjobs.New(s.db.App).SaveSummary(t.Context(), old))
 	if got := waitListed(t, c, 1); got.Supports != 2 {
 		t.Errorf("the new row has %d supports, want 2", got.Supports)

@@ -36,7 +36,6 @@ func (s *Server) pageRoutes(r *mux.Router) {
 	r.Handle("/pair", s.answer(p.getPairPage)).Methods(http.MethodGet, http.MethodHead)
 	r.Handle("/pair", s.answer(p.postPairPage)).Methods(http.MethodPost)
 	r.Handle("/leave", s.answer(p.postLeave)).Methods(http.MethodPost)
-	own.get("/", p.getJobsPage)
 	own.get("/jobs/{job}", p.getJobPage)
 	own.get("/jobs/{job}/supports/{support}", p.getSupportPage)
 	own.get("/jobs/{job}/book", p.getBookPage)
@@ -49,6 +48,7 @@ func (s *Server) pageRoutes(r *mux.Router) {
 	own.get("/jobs/{job}/records", p.getRecordsPage)
 	own.post("/jobs/{job}/record/{kind}", p.postRecord)
 	p.startRoutes(own)
+	p.officeRoutes(own)
 }
 
 // show sends a page.

@@ -10,7 +10,7 @@ import (
 )
 
 // Rebuild makes a firm's derived rows again from its log and its quarantine: the
-// summaries of its jobs, and which counters came from each device. It may be
+// summaries of its jobs and their diary, and which counters came from each device. It may be
 // repeated, and servers may run beside it. Numbers are added to those that are
 // known, because an event whose bytes were erased tells of none any more.
 func Rebuild(ctx context.Context, log events.Log, store jobs.Store, firm events.ID) (folded int, err error) {
@@ -41,8 +41,7 @@ func rebuildJob(ctx context.Context, log events.Log, store jobs.Store, key jobKe
 		return err
 	}
 	state := jobs.Refold(key.job, all)
-	row := jobs.Summary{Firm: key.firm, Job: key.job, Seq: state.Seq(), FoldVersion: jobs.FoldVersion, Brief: state.Brief()}
-	if err := store.SaveSummary(ctx, row); err != nil {
+	if err := store.SaveSummary(ctx, summaryOf(key, state)); err != nil {
 		return err
 	}
 	return saveHeard(ctx, store, heardIn(key.firm, all))

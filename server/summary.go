@@ -5,9 +5,11 @@ import (
 	"errors"
 	"log/slog"
 	"sync"
+	"time"
 
 	"relevel/events"
 	"relevel/jobs"
+	"relevel/server/drawing"
 )
 
 // summaries writes the one row a job that pages over many jobs read. It works
@@ -20,12 +22,13 @@ type summaries struct {
 
 	behind *behind
 
-	mu  sync.Mutex
-	due map[jobKey]bool
+	mu    sync.Mutex
+	due   map[jobKey]bool
+	saved chan struct{} // closed, and made anew, after every row that was written
 }
 
 func newSummaries(s *states, store jobs.Summaries, logger *slog.Logger) *summaries {
-	made := &summaries{states: s, store: store, logger: logger, due: map[jobKey]bool{}}
+	made := &summaries{states: s, store: store, logger: logger, due: map[jobKey]bool{}, saved: make(chan struct{})}
 	made.behind = newBehind(made.saveDue)
 	return made
 }
@@ -62,12 +65,54 @@ func (s *summaries) saveDue(ctx context.Context) bool {
 }
 
 func (s *summaries) save(ctx context.Context, key jobKey) error {
-	row := jobs.Summary{Firm: key.firm, Job: key.job, FoldVersion: jobs.FoldVersion}
-	err := s.states.use(ctx, key, func(state *jobs.State) {
-		row.Seq, row.Brief = state.Seq(), state.Brief()
-	})
+	var row jobs.Summary
+	err := s.states.use(ctx, key, func(state *jobs.State) { row = summaryOf(key, state) })
 	if err != nil {
 		return err
 	}
-	return s.store.SaveSummary(ctx, row)
+	if err := s.store.SaveSummary(ctx, row); err != nil {
+		return err
+	}
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	close(s.saved)
+	s.saved = make(chan struct{})
+	return nil
+}
+
+// lookAgain is how often a row is looked at that another server may be writing.
+const lookAgain = 200 * time.Millisecond
+
+// reached returns a job's row once it has reached seq, or what there is when ctx
+// ends. It is not ok while the job has no row of this version.
+func (s *summaries) reached(ctx context.Context, key jobKey, seq int64) (row jobs.Summary, ok bool, err error) {
+	for {
+		s.mu.Lock()
+		saved := s.saved
+		s.mu.Unlock()
+		row, err = s.store.FindSummary(context.WithoutCancel(ctx), key.firm, key.job)
+		if err != nil && !errors.Is(err, events.ErrNotFound) {
+			return row, false, err
+		}
+		ok = err == nil && row.Version == jobs.SummaryVersion
+		if ok && row.Seq >= seq {
+			return row, true, nil
+		}
+		select {
+		case <-saved:
+		case <-time.After(lookAgain):
+		case <-ctx.Done():
+			return row, ok, nil
+		}
+	}
+}
+
+// summaryOf makes a job's row of its state. The plan is drawn as of the day on which
+// something happened last, so that the same log makes the same row.
+func summaryOf(key jobKey, state *jobs.State) jobs.Summary {
+	row := jobs.Summary{Firm: key.firm, Job: key.job, Seq: state.Seq(), Version: jobs.SummaryVersion, Brief: state.Brief(), Diary: state.Diary()}
+	if row.Brief.Supports > 0 {
+		row.Small = drawing.Small(state.Picture(row.Brief.LastAt))
+	}
+	return row
 }

@@ -151,8 +151,10 @@ func TestNothingLendsItsRights(t *testing.T) {
 // grants is all that the roles may do, beside the owner.
 var grants = []string{
 	"relevel_app api_token INSERT SELECT UPDATE",
+	"relevel_app calendar INSERT SELECT UPDATE",
 	"relevel_app crew DELETE INSERT SELECT UPDATE",
 	"relevel_app device INSERT SELECT UPDATE",
+	"relevel_app diary DELETE INSERT SELECT UPDATE",
 	"relevel_app event INSERT SELECT",
 	"relevel_app event_bytes INSERT SELECT",
 	"relevel_app firm INSERT SELECT UPDATE",
@@ -162,6 +164,7 @@ var grants = []string{
 	"relevel_app head.seq UPDATE",
 	"relevel_app jack INSERT SELECT",
 	"relevel_app job INSERT SELECT UPDATE",
+	"relevel_app job_closing INSERT SELECT",
 	"relevel_app job_summary DELETE INSERT SELECT UPDATE",
 	"relevel_app laser INSERT SELECT",
 	"relevel_app pairing DELETE INSERT SELECT",

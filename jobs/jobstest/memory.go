@@ -34,6 +34,8 @@ type Memory struct {
 	jacks     map[key]jobs.Jack
 	lasers    map[key]jobs.Laser
 	practices map[key]jobs.Practice
+	closings  map[key]jobs.Closing
+	calendars map[key]jobs.Calendar
 	summaries map[key]jobs.Summary
 	phones    map[key]jobs.Phone
 }
@@ -54,6 +56,8 @@ func NewMemory() *Memory {
 		jacks:     map[key]jobs.Jack{},
 		lasers:    map[key]jobs.Laser{},
 		practices: map[key]jobs.Practice{},
+		closings:  map[key]jobs.Closing{},
+		calendars: map[key]jobs.Calendar{},
 		summaries: map[key]jobs.Summary{},
 		phones:    map[key]jobs.Phone{},
 	}
@@ -261,10 +265,8 @@ func (m *Memory) CreateJob(ctx context.Context, j jobs.Job) error {
 		if _, ok := m.crews[key{j.Firm, j.Crew}]; !ok && !j.Crew.IsZero() {
 			return events.ErrNotFound
 		}
-		return put(m.jobs, key{j.Firm, j.ID}, j, func(a, b jobs.Job) bool {
-			a.CreatedAt = b.CreatedAt
-			return a == b
-		})
+		j.ClosedAt, j.ClosedSeq, j.Revision = time.Time{}, 0, 0
+		return put(m.jobs, key{j.Firm, j.ID}, j, jobs.Job.Same)
 	})
 }
 
@@ -371,29 +373,6 @@ func (m *Memory) FindPractice(ctx context.Context, firm events.ID) (p jobs.Pract
 		return nil
 	})
 	return p, err
-}
-
-// SaveSummary implements jobs.Summaries.
-func (m *Memory) SaveSummary(ctx context.Context, s jobs.Summary) error {
-	return m.call(ctx, "SaveSummary", func() error {
-		if s.Firm.IsZero() {
-			return events.ErrNotFound
-		}
-		k := key{s.Firm, s.Job}
-		if kept, ok := m.summaries[k]; !ok || kept.FoldVersion != s.FoldVersion || kept.Seq <= s.Seq {
-			m.summaries[k] = s
-		}
-		return nil
-	})
-}
-
-// ListSummaries implements jobs.Summaries.
-func (m *Memory) ListSummaries(ctx context.Context, firm events.ID) (all []jobs.Summary, err error) {
-	err = m.call(ctx, "ListSummaries", func() error {
-		all = ofFirm(m.summaries, firm, func(a, b jobs.Summary) int { return compareIDs(a.Job, b.Job) })
-		return nil
-	})
-	return all, err
 }
 
 // ofFirm returns what a firm has, in an order.

@@ -295,7 +295,7 @@ func firmsApart(t *testing.T, s jobs.Store) {
 	must(t, s.CreateJob(t.Context(), j))
 	must(t, s.CreatePerson(t.Context(), jobs.Person{Firm: theirs, ID: newID(t), Name: "Ari", Role: jobs.CrewHand, CreatedAt: start}))
 	must(t, s.CreateProfile(t.Context(), newProfile(t, theirs, "old-house")))
-	must(t, s.SaveSummary(t.Context(), jobs.Summary{Firm: theirs, Job: j.ID, Seq: 1, FoldVersion: jobs.FoldVersion}))
+	must(t, s.SaveSummary(t.Context(), jobs.Summary{Firm: theirs, Job: j.ID, Seq: 1, Version: jobs.SummaryVersion}))
 	must(t, s.HearPhone(t.Context(), jobs.Heard{Firm: theirs, Device: j.ID, Seen: jobs.NumbersOf(1), At: start}))
 
 	_, err := s.FindToken(t.Context(), ours, token.Hash)
@@ -330,7 +330,7 @@ func firmsApart(t *testing.T, s jobs.Store) {
 func summaryOK(t *testing.T, s jobs.Store) {
 	firm := newFirm(t, s).ID
 	togo := 17.5
-	sum := jobs.Summary{Firm: firm, Job: newID(t), Seq: 4, FoldVersion: jobs.FoldVersion, Brief: jobs.Brief{
+	sum := jobs.Summary{Firm: firm, Job: newID(t), Seq: 4, Version: jobs.SummaryVersion, Brief: jobs.Brief{
 		Stage: "rounds", Supports: 24, Signed: 3, Within: 5, GreatestToGo: &togo,
 		Dangerous: []string{"B2-3 on a jack"}, LastAt: start,
 	}}
@@ -342,7 +342,7 @@ func summaryOK(t *testing.T, s jobs.Store) {
 func summaryNeverOlder(t *testing.T, s jobs.Store) {
 	firm, job := newFirm(t, s).ID, newID(t)
 	save := func(seq int64, version int, stage string) jobs.Summary {
-		sum := jobs.Summary{Firm: firm, Job: job, Seq: seq, FoldVersion: version, Brief: jobs.Brief{Stage: stage}}
+		sum := jobs.Summary{Firm: firm, Job: job, Seq: seq, Version: version, Brief: jobs.Brief{Stage: stage}}
 		must(t, s.SaveSummary(t.Context(), sum))
 		return sum
 	}

@@ -3,6 +3,7 @@ package pgjobs
 import (
 	"context"
 	"fmt"
+	"time"
 
 	"github.com/jackc/pgx/v5"
 
@@ -11,16 +12,18 @@ import (
 )
 
 const (
+	jobColumns = `firm, id, name, place, crew, zone, created_at,
+		coalesce(planned_first::text, ''), coalesce(planned_last::text, ''), closed_at, closed_seq, revision`
 	insertJob = `
-		INSERT INTO job (firm, id, name, place, crew, zone, created_at)
-		VALUES ($1, $2, $3, $4, $5, $6, $7)
+		INSERT INTO job (firm, id, name, place, crew, zone, created_at, planned_first, planned_last)
+		VALUES ($1, $2, $3, $4, $5, $6, $7, nullif($8::text, '')::date, nullif($9::text, '')::date)
 		ON CONFLICT (firm, id) DO NOTHING`
 	selectJob = `
-		SELECT firm, id, name, place, crew, zone, created_at
+		SELECT ` + jobColumns + `
 		FROM job
 		WHERE firm = $1 AND id = $2`
 	selectJobs = `
-		SELECT firm, id, name, place, crew, zone, created_at
+		SELECT ` + jobColumns + `
 		FROM job
 		WHERE firm = $1
 		ORDER BY created_at DESC, id`
@@ -28,9 +31,14 @@ const (
 
 func scanJob(row pgx.Row) (j jobs.Job, err error) {
 	var crew *[16]byte
-	err = row.Scan(idInto(&j.Firm), idInto(&j.ID), &j.Name, &j.Place, &crew, &j.Zone, &j.CreatedAt)
+	var closed *time.Time
+	err = row.Scan(idInto(&j.Firm), idInto(&j.ID), &j.Name, &j.Place, &crew, &j.Zone, &j.CreatedAt,
+		&j.PlannedFirst, &j.PlannedLast, &closed, &j.ClosedSeq, &j.Revision)
 	j.Crew = orZero(crew)
 	j.CreatedAt = j.CreatedAt.UTC()
+	if closed != nil {
+		j.ClosedAt = closed.UTC()
+	}
 	return j, err
 }
 
@@ -38,14 +46,13 @@ func scanJob(row pgx.Row) (j jobs.Job, err error) {
 func (s *Store) CreateJob(ctx context.Context, j jobs.Job) error {
 	var kept jobs.Job
 	err := s.create(ctx, j.Firm,
-		with(insertJob, uuid(j.Firm), uuid(j.ID), j.Name, j.Place, orNull(j.Crew), j.Zone, j.CreatedAt),
+		with(insertJob, uuid(j.Firm), uuid(j.ID), j.Name, j.Place, orNull(j.Crew), j.Zone, j.CreatedAt, j.PlannedFirst, j.PlannedLast),
 		with(selectJob, uuid(j.Firm), uuid(j.ID)),
 		func(row pgx.Row) (err error) { kept, err = scanJob(row); return err })
 	if err != nil {
 		return fmt.Errorf("create job: %w", err)
 	}
-	kept.CreatedAt = j.CreatedAt
-	if kept != j {
+	if !kept.Same(j) {
 		return fmt.Errorf("create job: %w", events.ErrConflict)
 	}
 	return nil

@@ -42,21 +42,6 @@ type ProblemPage struct {
 	ID     string
 }
 
-// JobsPage lists the firm's jobs.
-type JobsPage struct {
-	Frame
-	Jobs []JobLine
-}
-
-// JobLine is one job in the list.
-type JobLine struct {
-	jobs.Job
-	Brief *jobs.Brief // nil while nobody has folded the job
-	Crew  string
-	Last  string
-	Small template.HTML
-}
-
 // JobPage is one job: what is dangerous, the floor, what comes next.
 type JobPage struct {
 	Frame
@@ -170,7 +155,6 @@ func (p JobPage) Proposals() []jobs.Proposal { return p.Picture.Proposals }
 
 func (EnterPage) page() string   { return "enter" }
 func (ProblemPage) page() string { return "problem" }
-func (JobsPage) page() string    { return "jobs" }
 func (JobPage) page() string     { return "job" }
 func (SupportPage) page() string { return "support" }
 func (BookPage) page() string    { return "book" }

@@ -109,13 +109,16 @@ type Page interface{ page() string }
 
 // Render makes a page. It is made whole before anything is sent, so that a
 // fault in a template is an error and no half page.
-func Render(p Page) ([]byte, error) {
+func Render(p Page) ([]byte, error) { return RenderPart(p, "frame.html") }
+
+// RenderPart makes a part of a page, by the name of its template.
+func RenderPart(p Page, part string) ([]byte, error) {
 	var b bytes.Buffer
 	t, ok := templates()[p.page()]
 	if !ok {
 		return nil, fmt.Errorf("no template %q", p.page())
 	}
-	if err := t.Execute(&b, p); err != nil {
+	if err := t.ExecuteTemplate(&b, part, p); err != nil {
 		return nil, fmt.Errorf("make page %s: %w", p.page(), err)
 	}
 	return b.Bytes(), nil

@@ -1,0 +1,42 @@
+package jobs
+
+import (
+	"context"
+
+	"relevel/events"
+)
+
+// Summaries hold what pages over many jobs show of each: one row a job, and one a
+// day it was worked on. They can be made again from the log, and unlike the rest may
+// be lost with the power.
+type Summaries interface {
+	// SaveSummary writes a job's row, and its diary in place of what that was,
+	// unless a row of the same version and a later seq is there already.
+	SaveSummary(ctx context.Context, s Summary) error
+	// FindSummary returns the row of one job, without its diary.
+	FindSummary(ctx context.Context, firm, job events.ID) (Summary, error)
+	// ListSummaries returns the rows of a firm by job, without their diaries.
+	ListSummaries(ctx context.Context, firm events.ID) ([]Summary, error)
+	// ListFolded returns the seq of each of a firm's rows.
+	ListFolded(ctx context.Context, firm events.ID) (map[events.ID]int64, error)
+	// ListDiary returns what was done from one day to another, both in it and
+	// written as 2026-03-02, by day and job.
+	ListDiary(ctx context.Context, firm events.ID, from, to string) ([]DayOf, error)
+}
+
+// Summary is what a page over many jobs shows of one of them.
+type Summary struct {
+	Firm    events.ID
+	Job     events.ID
+	Seq     int64 // of the last event folded; behind the head while work waits
+	Version int   // SummaryVersion of the program that wrote it
+	Brief   Brief
+	Small   string // the small plan, as the server draws it
+	Diary   []Day  // by day; only to be saved
+}
+
+// DayOf is a day of a job.
+type DayOf struct {
+	Job events.ID
+	Day
+}

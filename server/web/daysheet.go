@@ -1,0 +1,128 @@
+package web
+
+import (
+	"fmt"
+	"html/template"
+	"strings"
+	"time"
+
+	"relevel/jobs"
+	"relevel/server/drawing"
+)
+
+// DaySheetPage is every crew and job on one page: where each stands, and what waits.
+type DaySheetPage struct {
+	Frame
+	Today  string
+	First  []Want // what cannot wait, over all jobs
+	Firm   []Want // what is about no job: phones, jacks, lasers
+	Crews  []SheetCrew
+	All    []jobs.Crew // to choose from
+	Chosen string      // the crew whose jobs alone are shown, "" for all
+	Jobs   int
+	Closed bool // the page is that of the jobs that are closed
+}
+
+// SheetCrew is one crew with its jobs, the most urgent first.
+type SheetCrew struct {
+	ID, Name string
+	Lines    []SheetLine
+}
+
+// SheetLine is one job in a line.
+type SheetLine struct {
+	ID, Name, Place, Stage string
+	Seq                    int64 // of the last event in it, −1 while it is being worked out
+	Rank                   int   // how urgent it is
+	At                     int64 // when something happened last, in seconds
+	Small                  template.HTML
+	ToGo, PM, Rounds       string
+	Last, When, By         string
+	Planned, Closed        string
+	Wants                  []Want
+}
+
+// Want is one thing that waits, and where somebody acts on it.
+type Want struct {
+	Job, Name string // the job it is about; "" where it is about none
+	Words     string
+	Href      string
+	Rank      int
+}
+
+// From which rank on a thing is written in red, and stands above all jobs.
+const (
+	RankRed   = 30
+	RankFirst = 60
+)
+
+// Red tells what is written in red.
+func (w Want) Red() bool { return w.Rank >= RankRed }
+
+func (DaySheetPage) page() string { return "daysheet" }
+
+// SheetLines are the lines of a few jobs, which take the place of those on a page
+// that is open.
+type SheetLines struct {
+	First []Want
+	Lines []SheetLine
+}
+
+func (SheetLines) page() string { return "daysheet" }
+
+// Fill writes where a job stands.
+func (l *SheetLine) Fill(b jobs.Brief, now time.Time) {
+	l.Stage, l.Last = stageWords(b), b.Last
+	if b.GreatestToGo != nil {
+		l.ToGo, l.PM = drawing.Signed(*b.GreatestToGo), plusMinus(&jobs.Figure{SD: b.GreatestSD})
+	}
+	if b.Rounds != nil {
+		l.Rounds = fmt.Sprint(*b.Rounds)
+	}
+	if !b.LastAt.IsZero() {
+		l.When, l.At = When(b.LastAt.In(now.Location()), now), b.LastAt.Unix()
+	}
+}
+
+// stageWords say how far a job is: "Rounds, 8 of 24 signed".
+func stageWords(b jobs.Brief) string {
+	if b.Supports == 0 {
+		return "No plan yet"
+	}
+	words := upper(b.Stage)
+	if b.Signed > 0 {
+		words += fmt.Sprintf(", %d of %d signed", b.Signed, b.Supports)
+	}
+	return words
+}
+
+// PlannedWords say when a job is planned for, "" where it is not.
+func PlannedWords(j jobs.Job) string {
+	first, last := shortDay(j.PlannedFirst), shortDay(j.PlannedLast)
+	if first == last {
+		return first
+	}
+	return first + " to " + last
+}
+
+func shortDay(date string) string {
+	day, err := time.Parse(time.DateOnly, date)
+	if err != nil {
+		return date
+	}
+	return day.Format("Mon 2 Jan")
+}
+
+// ListWords counts what is open and says the first of it: "2 findings: trap leaks".
+func ListWords(items []jobs.Item, one, more string) string {
+	const most = 70
+	words := one
+	if len(items) > 1 {
+		words = fmt.Sprintf(more, len(items))
+	}
+	text := []rune(items[0].Text)
+	if len(text) > most {
+		text = append(text[:most], []rune(" …")...)
+	}
+	return words + ": " + strings.TrimSpace(string(text))
+}
