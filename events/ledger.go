@@ -29,6 +29,10 @@ type Ledger interface {
 	// Find returns the entry of a file, or ErrNotFound.
 	Find(ctx context.Context, firm ID, file Digest) (Kept, error)
 
+	// FindAll returns the entries of those of some files that have one, in no
+	// order; of none it asks nobody.
+	FindAll(ctx context.Context, firm ID, files []Digest) ([]Kept, error)
+
 	// Oldest lists entries that have been in a state since before a time, the
 	// one that has waited longest first.
 	Oldest(ctx context.Context, q KeptQuery) ([]Kept, error)

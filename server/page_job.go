@@ -27,7 +27,7 @@ func (p *pages) getJobPage(w http.ResponseWriter, r *http.Request, firm events.I
 		Floor: svg(drawing.Floor(v.picture, o)), Left: v.left(), Soon: v.soon(), Unsafe: v.unsafe(), Late: v.late(), Aside: v.picture.SetAside, Causes: v.recordLines(v.picture.Lists.Findings),
 		Actions: v.actions(stageKinds(v.picture), ""), Others: v.actions(allKinds(), ""),
 	}
-	page.Live = v.live()
+	page.Live, page.Around = v.live(), v.around("")
 	page.Drawn = v.drawn(o)
 	for _, b := range v.picture.Plan.Bearers {
 		if line := drawing.StringLine(v.picture, b, o); line != "" {

@@ -83,6 +83,8 @@ func (p *pages) getRecordPage(w http.ResponseWriter, r *http.Request, firm event
 // askedFields are what a link may fill in: a stop or a finding that is proposed.
 var askedFields = map[events.Kind][]string{
 	events.KindStop: {"why", "supports"}, events.KindNote: {"answers", "supports"}, events.KindFinding: {"what", "cause", "where", "supports"},
+	events.KindTieFreed: {"tie"}, events.KindTieBack: {"tie"}, events.KindInspection: {"who", "stage", "supports"},
+	events.KindCondition: {"room"}, events.KindGapReading: {"gap", "what", "near"}, events.KindFloorClosed: {"cut"},
 }
 
 // recordPage prepares a form without what was filled in.

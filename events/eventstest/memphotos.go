@@ -181,6 +181,25 @@ func (m *MemLedger) Find(ctx context.Context, firm events.ID, file events.Digest
 	return k, nil
 }
 
+// FindAll implements events.Ledger.
+func (m *MemLedger) FindAll(ctx context.Context, firm events.ID, files []events.Digest) ([]events.Kept, error) {
+	if err := ctx.Err(); err != nil {
+		return nil, err
+	}
+	if err := m.Before.call("findall"); err != nil {
+		return nil, err
+	}
+	m.mu.Lock()
+	defer m.mu.Unlock()
+	var found []events.Kept
+	for key, k := range m.entries {
+		if key.Firm == firm && slices.Contains(files, key.SHA256) {
+			found = append(found, k)
+		}
+	}
+	return found, nil
+}
+
 // Oldest implements events.Ledger.
 func (m *MemLedger) Oldest(ctx context.Context, q events.KeptQuery) ([]events.Kept, error) {
 	if err := ctx.Err(); err != nil {

@@ -22,6 +22,7 @@ func Ledger(t *testing.T, open func(t *testing.T) (events.Ledger, func() events.
 		"Change":           ledgerChange,
 		"ChangeOvertaken":  ledgerChangeOvertaken,
 		"ConcurrentRecord": ledgerConcurrentRecord,
+		"FindAll":          ledgerFindAll,
 		"Oldest":           ledgerOldest,
 	}
 	for name, test := range tests {
@@ -59,6 +60,30 @@ func ledgerRecordOK(t *testing.T, l events.Ledger, newFirm func() events.ID) {
 	for _, k := range []events.Kept{k, at(k, events.FileStored, 1), at(k, events.FileDurable, 2), sound} {
 		mustRecord(t, l, k)
 		wantKept(t, l, k)
+	}
+}
+
+// Those of some files that are there are found at once, whatever else is asked
+// for, and nothing of another firm.
+func ledgerFindAll(t *testing.T, l events.Ledger, newFirm func() events.ID) {
+	firm := newFirm()
+	one, two, missing, others := newKept(firm), newKept(firm), newKept(firm), newKept(newFirm())
+	for _, k := range []events.Kept{one, two, newKept(firm), others} {
+		mustRecord(t, l, k)
+	}
+	found, err := l.FindAll(t.Context(), firm, []events.Digest{one.SHA256, missing.SHA256, two.SHA256, one.SHA256, others.SHA256})
+	if err != nil {
+		t.Fatal(err)
+	}
+	got, want := map[events.Digest]events.Kept{}, map[events.Digest]events.Kept{one.SHA256: one, two.SHA256: two}
+	for _, k := range found {
+		got[k.SHA256] = k
+	}
+	if diff := cmp.Diff(want, got); diff != "" || len(found) != len(want) {
+		t.Errorf("FindAll: %d entries, %s", len(found), diff)
+	}
+	if found, err := l.FindAll(t.Context(), firm, nil); err != nil || len(found) > 0 {
+		t.Errorf("FindAll of no files = %v, %v", found, err)
 	}
 }
 

@@ -40,6 +40,10 @@ const (
 		SELECT firm, sha256, type, bytes, media_type, state, at, reason
 		FROM photo
 		WHERE firm = $1 AND sha256 = $2`
+	selectFiles = `
+		SELECT firm, sha256, type, bytes, media_type, state, at, reason
+		FROM photo
+		WHERE firm = $1 AND sha256 = ANY($2)`
 	selectOldestFiles = `
 		SELECT firm, sha256, type, bytes, media_type, state, at, reason
 		FROM photo
@@ -99,6 +103,22 @@ func (l *Ledger) Find(ctx context.Context, firm events.ID, file events.Digest) (
 		return events.Kept{}, fmt.Errorf("find file: %w", events.ErrNotFound)
 	}
 	return found[0], nil
+}
+
+// FindAll implements events.Ledger.
+func (l *Ledger) FindAll(ctx context.Context, firm events.ID, files []events.Digest) ([]events.Kept, error) {
+	if len(files) == 0 {
+		return nil, nil
+	}
+	digests := make([][]byte, len(files))
+	for i := range files {
+		digests[i] = files[i][:]
+	}
+	found, err := l.list(ctx, firm, selectFiles, [16]byte(firm), digests)
+	if err != nil {
+		return nil, fmt.Errorf("find files: %w", err)
+	}
+	return found, nil
 }
 
 // Oldest implements events.Ledger.

@@ -59,6 +59,7 @@ type JobPage struct {
 	Causes  []RecordLine // findings, open first
 	Actions []Action
 	Others  []Action
+	Around
 }
 
 // Drawn are the drawings of a whole floor beside its plan.
@@ -148,6 +149,8 @@ type Photo struct {
 	Alt         string
 	Sound       bool
 	When, Line  string // where photos stand by themselves
+	Away        bool   // it has not arrived yet
+	Apart       string // why its record does not count; "" where it does
 }
 
 // Proposals are the stops that are proposed on the job.

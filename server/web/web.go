@@ -99,7 +99,7 @@ var templates = sync.OnceValue(func() map[string]*template.Template {
 			continue
 		}
 		all[strings.TrimSuffix(base, ".html")] = template.Must(template.New("frame.html").Funcs(functions).
-			ParseFS(files, "templates/frame.html", "templates/parts.html", name))
+			ParseFS(files, "templates/frame.html", "templates/parts.html", "templates/parts/*.html", name))
 	}
 	return all
 })

@@ -1,0 +1,59 @@
+package jobs
+
+import (
+	"cmp"
+	"slices"
+	"time"
+
+	"relevel/events"
+)
+
+// Entry is one event of the book with its body open and its files: what pages
+// say of a record beyond the words that the state keeps of it. Of what does not
+// count the files are still there to be looked at, and Apart says why.
+type Entry struct {
+	ID    events.ID
+	Seq   int64
+	At    time.Time
+	By    events.ID
+	Kind  events.Kind
+	Body  events.Body // nil where it was erased, or a newer program is needed
+	Files []events.File
+	Text  string // what the book says
+	Apart string // why it does not count; "" where it does
+}
+
+// Entry opens an event as the state takes it.
+func (s *State) Entry(e events.Stored) Entry {
+	line := s.Line(e)
+	out := Entry{ID: e.ID, Seq: e.Seq, At: e.At, By: e.By, Kind: e.Kind, Files: e.Files, Text: line.Text}
+	switch {
+	case e.Erased:
+		out.Apart, out.Files = erased, nil
+		return out
+	case line.Voided != "":
+		out.Apart = "void: " + line.Voided
+	case line.Aside != "":
+		out.Apart = "set aside: " + line.Aside
+	}
+	if body, err := events.Open(e.Kind, e.V, e.Body); err == nil {
+		out.Body = body
+	}
+	return out
+}
+
+// Counting are the entries that count, in the order in which things happened on
+// site: what a phone recorded below may arrive days later.
+func Counting(all []Entry) []Entry {
+	var out []Entry
+	for _, e := range all {
+		if e.Apart == "" && e.Body != nil {
+			out = append(out, e)
+		}
+	}
+	slices.SortStableFunc(out, func(a, b Entry) int { return cmp.Or(a.At.Compare(b.At), cmp.Compare(a.Seq, b.Seq)) })
+	return out
+}
+
+// KindWords is a kind in the trade's words, as the book has it.
+func KindWords(k events.Kind) string { return cmp.Or(kindWords[k], string(k)) }

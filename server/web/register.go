@@ -1,0 +1,68 @@
+package web
+
+import "relevel/jobs"
+
+// RegisterPage is one sort of records as ruled columns: what is left to do
+// first, each line with its date, its state, its photos and a way into the book.
+type RegisterPage struct {
+	Frame
+	Around
+	Heading string
+	Say     string   // one sentence on what this is and what is left to do
+	Warn    []string // what waits, or has to be looked at
+	Parts   []RegisterPart
+	Begin   string // what to do while there is nothing yet
+	Acts    []Action
+	Caution string
+}
+
+// RegisterPart is one table of a register.
+type RegisterPart struct {
+	Title   string
+	Columns []string // of the cells
+	Lines   []RegisterLine
+	Note    string
+}
+
+// RegisterLine is one record.
+type RegisterLine struct {
+	Name   string
+	Cells  []RegisterCell
+	When   string // when, and by whom
+	Book   string // its line in the book; "" where it is of several
+	No     int64
+	Open   bool // something is left to do
+	Photos []Photo
+	Do     Action
+}
+
+// RegisterCell is one cell; Of names its column where a phone shows one below
+// the other.
+type RegisterCell struct {
+	Of, Text string
+	Danger   bool
+}
+
+func (RegisterPage) page() string { return "register" }
+
+// Empty reports whether there is nothing on the page yet.
+func (p RegisterPage) Empty() bool {
+	for _, part := range p.Parts {
+		if len(part.Lines) > 0 {
+			return false
+		}
+	}
+	return true
+}
+
+// BelowPage is the register of looks under the floor, below what is known of it
+// by now.
+type BelowPage struct {
+	RegisterPage
+	Picture jobs.Picture
+}
+
+func (BelowPage) page() string { return "below" }
+
+// SafetySentences is how many sentences a safety check has.
+func SafetySentences() int { return len(sentences) }
