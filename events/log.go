@@ -75,6 +75,8 @@ type Log interface {
 	// CountQuarantined says how much is kept under a firm of each job, by the job
 	// that the sender named; what names none counts under the zero ID.
 	CountQuarantined(ctx context.Context, firm ID) (map[ID]int, error)
+
+	Desk
 }
 
 // Batch is what one Append stores.

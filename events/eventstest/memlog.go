@@ -5,7 +5,6 @@ import (
 	"cmp"
 	"context"
 	"crypto/rand"
-	"crypto/sha256"
 	"fmt"
 	"slices"
 	"sync"
@@ -21,7 +20,8 @@ type MemLog struct {
 
 	mu   sync.Mutex
 	jobs map[events.ID]map[events.ID]*memJob // by firm and job
-	kept map[events.ID]map[[32]byte]events.Quarantined
+	kept map[events.ID]map[events.Digest]events.Quarantined
+	said map[events.ID]map[events.Digest][]events.Decision
 }
 
 type memJob struct {
@@ -34,7 +34,8 @@ type memJob struct {
 func NewMemLog() *MemLog {
 	return &MemLog{
 		jobs: make(map[events.ID]map[events.ID]*memJob),
-		kept: make(map[events.ID]map[[32]byte]events.Quarantined),
+		kept: make(map[events.ID]map[events.Digest]events.Quarantined),
+		said: make(map[events.ID]map[events.Digest][]events.Decision),
 	}
 }
 
@@ -196,12 +197,9 @@ func (m *MemLog) find(firm, job events.ID) (*memJob, error) {
 }
 
 func (m *MemLog) quarantine(q events.Quarantined) {
-	h := sha256.New()
-	fmt.Fprintf(h, "%s %q ", q.Job, q.Reason)
-	h.Write(q.Raw)
-	key := [32]byte(h.Sum(nil))
+	key := q.Key()
 	if m.kept[q.Firm] == nil {
-		m.kept[q.Firm] = make(map[[32]byte]events.Quarantined)
+		m.kept[q.Firm] = make(map[events.Digest]events.Quarantined)
 	}
 	if _, exists := m.kept[q.Firm][key]; !exists {
 		q.Raw = bytes.Clone(q.Raw)

@@ -87,7 +87,7 @@ func TestFirmFirstInEveryKey(t *testing.T) {
 func TestNoForeignKeysIntoOrOutOfTheLog(t *testing.T) {
 	t.Parallel()
 	conn := pgtest.New(t).Connect(pgdb.Owner)
-	for _, table := range []string{"head", "event", "event_bytes", "quarantine"} {
+	for _, table := range []string{"head", "event", "event_bytes", "quarantine", "quarantine_decision"} {
 		if keys := strings1(t, conn, `SELECT conname::text FROM pg_constraint WHERE contype = 'f' AND $1::regclass IN (conrelid, confrelid)`, table); len(keys) > 0 {
 			t.Errorf("%s: %q", table, keys)
 		}
@@ -103,7 +103,7 @@ func TestRowSecurity(t *testing.T) {
 	t.Parallel()
 	conn := pgtest.New(t).Connect(pgdb.Owner)
 	const byFirm = `(firm = (NULLIF(current_setting('app.firm'::text, true), ''::text))::uuid)`
-	erased, due := []string{"event_bytes", "quarantine"}, []string{"head", "task"}
+	erased, due := []string{"event_bytes", "quarantine", "quarantine_decision", "book_text", "book_word"}, []string{"head", "task"}
 	for _, table := range tables(t, conn) {
 		var kind string
 		var on, forced bool
@@ -151,6 +151,9 @@ func TestNothingLendsItsRights(t *testing.T) {
 // grants is all that the roles may do, beside the owner.
 var grants = []string{
 	"relevel_app api_token INSERT SELECT UPDATE",
+	"relevel_app book_read DELETE INSERT SELECT UPDATE",
+	"relevel_app book_text DELETE INSERT SELECT UPDATE",
+	"relevel_app book_word DELETE INSERT SELECT UPDATE",
 	"relevel_app calendar INSERT SELECT UPDATE",
 	"relevel_app crew DELETE INSERT SELECT UPDATE",
 	"relevel_app device INSERT SELECT UPDATE",
@@ -173,9 +176,18 @@ var grants = []string{
 	"relevel_app photo INSERT SELECT UPDATE",
 	"relevel_app practice INSERT SELECT",
 	"relevel_app quarantine INSERT SELECT",
+	"relevel_app quarantine_decision INSERT SELECT",
 	"relevel_app schema_migrations SELECT",
 	"relevel_app task DELETE INSERT SELECT UPDATE",
 	"relevel_app tolerance_profile INSERT SELECT",
+	"relevel_eraser book_text DELETE",
+	"relevel_eraser book_text.firm SELECT",
+	"relevel_eraser book_text.job SELECT",
+	"relevel_eraser book_text.seq SELECT",
+	"relevel_eraser book_word DELETE",
+	"relevel_eraser book_word.firm SELECT",
+	"relevel_eraser book_word.job SELECT",
+	"relevel_eraser book_word.seq SELECT",
 	"relevel_eraser event_bytes DELETE",
 	"relevel_eraser event_bytes.firm SELECT",
 	"relevel_eraser event_bytes.job SELECT",
@@ -185,6 +197,10 @@ var grants = []string{
 	"relevel_eraser quarantine.event_id SELECT",
 	"relevel_eraser quarantine.firm SELECT",
 	"relevel_eraser quarantine.job SELECT",
+	"relevel_eraser quarantine_decision DELETE",
+	"relevel_eraser quarantine_decision.digest SELECT",
+	"relevel_eraser quarantine_decision.firm SELECT",
+	"relevel_eraser quarantine_decision.n SELECT",
 	"relevel_worker head.firm SELECT",
 	"relevel_worker head.job SELECT",
 	"relevel_worker head.seq SELECT",

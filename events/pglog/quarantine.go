@@ -2,9 +2,7 @@ package pglog
 
 import (
 	"context"
-	"crypto/sha256"
 	"fmt"
-	"strings"
 	"time"
 
 	"github.com/jackc/pgx/v5"
@@ -22,12 +20,12 @@ func (l *Log) Quarantine(ctx context.Context, q events.Quarantined) error {
 }
 
 func queueQuarantine(b *pgx.Batch, q events.Quarantined) {
-	reason := plainText(q.Reason)
+	reason, key := events.PlainText(q.Reason), q.Key()
 	b.Queue(`
 		INSERT INTO quarantine (firm, digest, job, event_id, device, device_seq, at, reason, bytes)
 		VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9)
 		ON CONFLICT ON CONSTRAINT quarantine_pkey DO NOTHING`,
-		[16]byte(q.Firm), digest(q.Job, reason, q.Raw), [16]byte(q.Job), orNull(q.EventID), orNull(q.Device),
+		[16]byte(q.Firm), key[:], [16]byte(q.Job), orNull(q.EventID), orNull(q.Device),
 		q.DeviceSeq, q.At.UTC().Truncate(time.Millisecond), reason, q.Raw)
 }
 
@@ -80,20 +78,6 @@ func scanQuarantined(rows pgx.Rows, firm events.ID) ([]events.Quarantined, error
 		list = append(list, q)
 	}
 	return list, rows.Err()
-}
-
-// digest tells what is kept already. It lives and goes with the bytes.
-func digest(job events.ID, reason string, raw []byte) []byte {
-	h := sha256.New()
-	fmt.Fprintf(h, "%s %q ", job, reason)
-	h.Write(raw)
-	return h.Sum(nil)
-}
-
-// plainText leaves out what a text column does not take; a reason may quote
-// what was received.
-func plainText(s string) string {
-	return strings.ReplaceAll(strings.ToValidUTF8(s, "\uFFFD"), "\x00", "\uFFFD")
 }
 
 func orNull(id events.ID) *[16]byte {
