@@ -16,18 +16,28 @@ import (
 // second press of a button stores nothing twice.
 const maxDrafts = 2000
 
-// desk is the device that records what is put in on pages. Each run of the
-// server is a desk of its own, since its count starts anew.
+// desk records what is put in on pages. To each firm it is a device of its own: a
+// count over several would tell one how much the others record. Each run of the
+// server is another device, since its counts start anew.
 type desk struct {
 	now    func() time.Time
 	random io.Reader
 
-	mu     sync.Mutex
-	device events.ID // zero until it was first used
-	seq    int64
-	drafts map[events.ID]*list.Element // of *draft, by the event's id
-	oldest *list.List                  // the oldest in front
+	mu      sync.Mutex
+	devices map[events.ID]*deskDevice  // by firm
+	drafts  map[draftKey]*list.Element // of *draft
+	oldest  *list.List                 // the oldest in front
 }
+
+// deskDevice is what the desk is to one firm.
+type deskDevice struct {
+	id  events.ID
+	seq int64 // of what it recorded last
+}
+
+// draftKey names a draft by its first event. What one firm sends is nothing to
+// another, though the id be the same.
+type draftKey struct{ firm, event events.ID }
 
 // draft is one form that was taken in, as the events it was made into. While
 // it is not known whether they were stored, the same bytes are sent again.
@@ -40,8 +50,10 @@ type draft struct {
 	warned string
 }
 
+func (d *draft) name() draftKey { return draftKey{d.key.firm, d.id} }
+
 func newDesk(now func() time.Time, random io.Reader) *desk {
-	return &desk{now: now, random: random, drafts: map[events.ID]*list.Element{}, oldest: list.New()}
+	return &desk{now: now, random: random, devices: map[events.ID]*deskDevice{}, drafts: map[draftKey]*list.Element{}, oldest: list.New()}
 }
 
 // newID makes an id for an event of a form that is shown.
@@ -75,7 +87,7 @@ func (d *desk) take(e entry) (*draft, error) {
 	}
 	d.mu.Lock()
 	defer d.mu.Unlock()
-	if at, ok := d.drafts[e.id]; ok {
+	if at, ok := d.drafts[draftKey{e.key.firm, e.id}]; ok {
 		if known := at.Value.(*draft); known.filled == filled {
 			return known, nil
 		}
@@ -87,26 +99,25 @@ func (d *desk) take(e entry) (*draft, error) {
 	if err := d.write(made, e); err != nil {
 		return nil, err
 	}
-	d.drafts[made.id] = d.oldest.PushBack(made)
+	d.drafts[made.name()] = d.oldest.PushBack(made)
 	for d.oldest.Len() > maxDrafts {
 		gone := d.oldest.Remove(d.oldest.Front()).(*draft)
-		delete(d.drafts, gone.id)
+		delete(d.drafts, gone.name())
 	}
 	return made, nil
 }
 
 // write seals the events of a draft. The caller holds the lock.
 func (d *desk) write(made *draft, e entry) (err error) {
-	if d.device.IsZero() {
-		if d.device, err = d.newID(); err != nil {
-			return err
-		}
+	device, err := d.deviceOf(e.key.firm)
+	if err != nil {
+		return err
 	}
 	offset := int64(0) // the desk's clock is the server's
 	for i, body := range e.bodies {
 		event := events.Event{
 			ID: e.id, Job: e.key.job, Kind: e.kind, V: 1, At: d.now().In(e.zone).Truncate(time.Millisecond), OffsetMS: &offset,
-			Device: d.device, DeviceSeq: d.seq + 1, SeenSeq: e.seen, By: e.by, Body: body,
+			Device: device.id, DeviceSeq: device.seq + 1, SeenSeq: e.seen, By: e.by, Body: body,
 		}
 		if i == 0 {
 			event.Files = e.files
@@ -118,9 +129,22 @@ func (d *desk) write(made *draft, e entry) (err error) {
 			return fmt.Errorf("write an event: %w", err)
 		}
 		made.raws = append(made.raws, raw)
-		d.seq++
+		device.seq++
 	}
 	return nil
+}
+
+// deviceOf is the device that the desk is to a firm. The caller holds the lock.
+func (d *desk) deviceOf(firm events.ID) (*deskDevice, error) {
+	if known, ok := d.devices[firm]; ok {
+		return known, nil
+	}
+	id, err := d.newID()
+	if err != nil {
+		return nil, err
+	}
+	d.devices[firm] = &deskDevice{id: id}
+	return d.devices[firm], nil
 }
 
 // stored notes what to say about a draft that was stored.
@@ -135,7 +159,7 @@ func (d *desk) stored(made *draft, saved, warned string) {
 func (d *desk) said(key jobKey, id events.ID) (saved, warned string) {
 	d.mu.Lock()
 	defer d.mu.Unlock()
-	if at, ok := d.drafts[id]; ok {
+	if at, ok := d.drafts[draftKey{key.firm, id}]; ok {
 		if made := at.Value.(*draft); made.key == key {
 			return made.saved, made.warned
 		}
