@@ -23,6 +23,7 @@ func (s *Server) routes() http.Handler {
 	r.Handle("/readyz", s.answer(s.getReady)).Methods(http.MethodGet, http.MethodHead)
 	s.apiRoutes(r)
 	s.pageRoutes(r)
+	s.router = r
 	return s.wrap(r)
 }
 

@@ -15,6 +15,7 @@ import (
 	"sync"
 	"time"
 
+	"github.com/gorilla/mux"
 	"golang.org/x/time/rate"
 
 	"relevel/events"
@@ -52,7 +53,8 @@ type Check struct {
 // Server answers HTTP requests. Make one with New and end it with Close.
 type Server struct {
 	config  Config
-	handler http.Handler
+	router  *mux.Router
+	handler http.Handler // the router, and what goes before it
 	tokens  *tokens
 	senders *senders
 	pairers *senders // who tries pairing codes

@@ -1,0 +1,220 @@
+package server_test
+
+import (
+	"bytes"
+	"context"
+	"errors"
+	"fmt"
+	"io"
+	"net/http"
+	"strconv"
+	"strings"
+	"testing"
+	"time"
+
+	"relevel/server/web"
+)
+
+// door is one way to ask at a route of the server.
+//
+// Whoever adds a route adds a line to doors, or TestEveryRouteIsADoor names what is
+// missing. The route is written as the router has it. Names in braces are filled in
+// from a firm that has one of everything (newWorld): whatever names a thing of a
+// firm, in the address, the query or the body, is to be such a name, so that the
+// tests can put another firm's in its place. The id of a thing that the request makes
+// is "{new}", and the time of an event "{now}".
+type door struct {
+	route string // "GET /jobs/{job}"
+	at    string // what to ask for, where the route's own address does not say it, or a query: "?limit=5"
+	body  string // JSON below /api, a form elsewhere
+	media string // of the body, if it is something else
+
+	takes   bool // makes a thing of the name that is given: under another firm it is another thing
+	open    bool // for everybody: it needs no access, and says nothing of any firm
+	missing bool // what it answers its owner is 404 too, in a server under test
+}
+
+const formMedia = "application/x-www-form-urlencoded"
+
+var doors = []door{
+	{route: "GET /healthz", open: true},
+	{route: "GET /readyz", open: true},
+	{route: "GET /static/*", at: staticFile("page.css"), open: true},
+	{route: "GET /enter", open: true},
+	{route: "POST /enter", body: "token=nothing", open: true},
+	{route: "GET /trust", open: true},
+	{route: "GET /root.crt", open: true, missing: true},
+	{route: "GET /phone", open: true},
+	{route: "GET /phone/*", at: "/phone/", open: true},
+	{route: "GET /pair", open: true},
+	{route: "POST /pair", body: "code=AAAA-AAAA&device=a+phone", open: true},
+	{route: "POST /leave", open: true},
+	{route: "POST /api/v1/pair", body: `{"code":"AAAA-AAAA","device":"a phone"}`, open: true},
+
+	{route: "GET /api/v1/jobs"},
+	{route: "POST /api/v1/jobs", body: `{"id":"{new}","name":"a house","zone":"UTC","crew":"{crew}"}`},
+	{route: "POST /api/v1/jobs", body: `{"id":"{job}","name":"job {word}","place":"place {word}","zone":"Australia/Sydney","crew":"{crew}"}`, takes: true},
+	{route: "GET /api/v1/jobs/{job}"},
+	{route: "GET /api/v1/jobs/{job}/events"},
+	{route: "GET /api/v1/jobs/{job}/events", at: "?after=1&limit=2&exact=1"},
+	{route: "POST /api/v1/jobs/{job}/events", body: `{"events":[` + envelope("reading", `{"setup":"{setup}","point":"{support}","face":"floor","staff":1013}`) + `]}`},
+	{route: "POST /api/v1/jobs/{job}/events", body: `{"events":[` + envelope("void", `{"event":"{note}","why":"another word"}`) + `]}`},
+	{route: "POST /api/v1/jobs/{job}/events", body: `{"events":[` + envelope("go-ahead", `{"stop":"{stop}","who":"engineer"}`) + `]}`},
+	{route: "POST /api/v1/jobs/{job}/events", body: `{"events":[` + envelope("finding-closed", `{"finding":"{finding}","how":"mended"}`) + `]}`},
+	{route: "POST /api/v1/jobs/{job}/events", body: `{"events":[` + envelope("change-answered", `{"change":"{change}","accepted":true,"name":"owner"}`) + `]}`},
+	{route: "POST /api/v1/jobs/{job}/events", body: `{"events":[` + strings.Replace(envelope("note", `{"text":"again"}`), "{new}", "{note}", 1) + `]}`},
+	{route: "POST /api/v1/jobs/{job}/events", body: `{"events":[{"files":[{"type":"photo","sha256":"{photo}","bytes":1,"media_type":"image/jpeg"}],` + envelope("note", `{"text":"a photo"}`)[1:] + `]}`},
+	{route: "GET /api/v1/jobs/{job}/state"},
+	{route: "GET /api/v1/jobs/{job}/state", at: "?as_of=3"},
+	{route: "GET /api/v1/jobs/{job}/choices", at: "?margin_mm=1"},
+	{route: "GET /api/v1/jobs/{job}/packers"},
+	{route: "GET /api/v1/jobs/{job}/rounds"},
+	{route: "GET /api/v1/jobs/{job}/supports/{support}/carrying"},
+	{route: "GET /api/v1/jobs/{job}/live"},
+	{route: "GET /api/v1/live"},
+	{route: "PUT /api/v1/photos/{sha256}", at: "/api/v1/photos/" + sha(smallSound()), body: string(smallSound()), media: "audio/mp4"},
+	{route: "GET /api/v1/photos/{sha256}", at: "/api/v1/photos/{photo}"},
+	{route: "GET /api/v1/photos/{sha256}", at: "/api/v1/photos/{photo}?size=320"},
+	{route: "GET /api/v1/photos/{sha256}", at: "/api/v1/photos/{photo}?size=1600"},
+	{route: "GET /api/v1/photos/{sha256}", at: "/api/v1/photos/{sound}"},
+	{route: "GET /api/v1/photos/{sha256}/state", at: "/api/v1/photos/{photo}/state"},
+	{route: "GET /api/v1/people"},
+	{route: "POST /api/v1/people", body: `{"id":"{new}","name":"somebody","role":"crew-hand"}`},
+	{route: "POST /api/v1/people", body: `{"id":"{person}","name":"person {word}","role":"site-lead"}`, takes: true},
+	{route: "GET /api/v1/crews"},
+	{route: "POST /api/v1/crews", body: `{"id":"{crew}","name":"crew {word}"}`, takes: true},
+	{route: "GET /api/v1/profiles"},
+	{route: "POST /api/v1/profiles", body: `{"id":"{profile_id}","name":"{word}","title":"title {word}","source":"source {word}","limits":[{"kind":"range","limit_mm":20}]}`, takes: true},
+	{route: "GET /api/v1/jacks"},
+	{route: "POST /api/v1/jacks", body: `{"id":"{jack_id}","name":"jack {word}","rated_kn":50,"note":"note {word}"}`, takes: true},
+	{route: "GET /api/v1/lasers"},
+	{route: "POST /api/v1/lasers", body: `{"id":"{laser_id}","name":"laser {word}","note":"note {word}"}`, takes: true},
+	{route: "GET /api/v1/practice"},
+	{route: "POST /api/v1/practice", body: `{"step_mm":4}`},
+	{route: "GET /api/v1/quarantine"},
+	{route: "GET /api/v1/phone", at: "?device={phone}"},
+	{route: "POST /api/v1/phone/report", body: `{"device":"{phone}","version":"2","unsent":0,"photos":0}`},
+	{route: "POST /api/v1/pairings"},
+	{route: "GET /api/v1/devices"},
+	{route: "POST /api/v1/devices/{device}/revoke"},
+	{route: "GET /api/v1/calc"},
+	{route: "POST /api/v1/calc/{name}", at: "/api/v1/calc/crack", body: `{"width_mm":2}`},
+
+	{route: "GET /"},
+	{route: "GET /jobs/{job}"},
+	{route: "GET /jobs/{job}/supports/{support}"},
+	{route: "GET /jobs/{job}/book"},
+	{route: "GET /jobs/{job}/choices"},
+	{route: "GET /jobs/{job}/packers"},
+	{route: "GET /jobs/{job}/moves"},
+	{route: "GET /jobs/{job}/lines"},
+	{route: "GET /jobs/{job}/shading"},
+	{route: "GET /jobs/{job}/records"},
+	{route: "GET /jobs/{job}/record/{kind}", at: "/jobs/{job}/record/reading?support={support}"},
+	{route: "GET /jobs/{job}/record/{kind}", at: "/jobs/{job}/record/note?answers={stop}&supports={support}"},
+	{route: "GET /jobs/{job}/record/{kind}", at: "/jobs/{job}/record/void?event={setup}&line=3&back=/jobs/{job}/book"},
+	{route: "GET /jobs/{job}", at: "?saved={form}"},
+	{route: "POST /jobs/{job}/record/{kind}", at: "/jobs/{job}/record/note", body: "form={new}&recorder={person}&text=seen&supports={support}&back=/jobs/{job}"},
+	{route: "POST /jobs/{job}/record/{kind}", at: "/jobs/{job}/record/note", body: "form={form}&recorder={person}&text=seen+again"},
+	{route: "POST /jobs/{job}/record/{kind}", at: "/jobs/{job}/record/reading", body: "form={new}&recorder={person}&about={support}&setup={setup}&face=floor&rows[0]={support}&rows[0].staff=1013"},
+	{route: "POST /jobs/{job}/record/{kind}", at: "/jobs/{job}/record/void", body: "form={new}&recorder={person}&event={reading}&why=misread"},
+	{route: "GET /new-job"},
+	{route: "POST /new-job", body: "id={new}&name=a+house&zone=UTC&crew={crew}"},
+	{route: "GET /people"},
+	{route: "POST /people", body: "id={person}&name=person+{word}&role=site-lead", takes: true},
+	{route: "GET /profiles"},
+	{route: "POST /profiles", body: "id={profile_id}&name={word}&title=title+{word}&source=source+{word}&room.limit_mm=20", takes: true},
+	{route: "GET /devices"},
+	{route: "POST /devices"},
+	{route: "POST /devices/revoke", body: "device={device}"},
+	{route: "GET /kit"},
+	{route: "POST /kit/jacks", body: "id={new}&name=jack+{word}&rated_kn=50"},
+	{route: "POST /kit/lasers", body: "id={new}&name=laser+{word}"},
+	{route: "POST /kit/practice", body: "id={new}&step_mm=4"},
+}
+
+func (d door) String() string {
+	q := d.request()
+	return fmt.Sprintf("%s %.60s %.60q", q.method, q.path, q.body)
+}
+
+// staticFile is where a file of the pages lies.
+func staticFile(name string) string {
+	address, err := web.Address(name)
+	if err != nil {
+		panic(err)
+	}
+	return address
+}
+
+// envelope is an event of a phone of the firm.
+func envelope(kind, body string) string {
+	return `{"id":"{new}","job":"{job}","kind":"` + kind + `","v":1,"at":"{now}","device":"{phone}","device_seq":{count},"seen_seq":0,"by":"{person}","body":` + body + `}`
+}
+
+// request is what a door is asked with, before names are filled in.
+type request struct{ method, path, body, media string }
+
+func (d door) request() request {
+	method, path, _ := strings.Cut(d.route, " ")
+	switch {
+	case strings.HasPrefix(d.at, "?"):
+		path += d.at
+	case d.at != "":
+		path = d.at
+	}
+	media := d.media
+	if media == "" && strings.HasPrefix(path, "/api/") {
+		media = "application/json"
+	} else if media == "" {
+		media = formMedia
+	}
+	return request{method, path, d.body, media}
+}
+
+// keys are the names that a request is filled with, each once.
+func (q request) keys(like *world) (keys []string) {
+	for key := range like.names {
+		if strings.Contains(q.path+q.body, "{"+key+"}") {
+			keys = append(keys, key)
+		}
+	}
+	return keys
+}
+
+var stranger = &http.Client{
+	CheckRedirect: func(*http.Request, []*http.Request) error { return http.ErrUseLastResponse },
+}
+
+// ask sends a request filled with names. Of a stream it reads what comes at once.
+func (w *world) ask(t *testing.T, q request, names map[string]string) answer {
+	t.Helper()
+	text := func(s string) string {
+		now := w.clock.now()
+		return fill(strings.NewReplacer("{new}", newID(t).String(), "{now}", now.Format(time.RFC3339), "{count}", strconv.FormatInt(now.Unix(), 10)).Replace(s), names)
+	}
+	ctx, cancel := context.WithTimeout(t.Context(), 30*time.Second)
+	defer cancel()
+	r, err := http.NewRequestWithContext(ctx, q.method, w.url+text(q.path), strings.NewReader(text(q.body)))
+	must(t, err)
+	if q.body != "" {
+		r.Header.Set("Content-Type", q.media)
+	}
+	if !strings.HasPrefix(q.path, "/api/") {
+		r.Header.Set("Accept", "text/html")
+	}
+	if w.token != "" {
+		r.Header.Set("Authorization", "Bearer "+w.token)
+	}
+	resp, err := stranger.Do(r)
+	must(t, err)
+	defer resp.Body.Close()
+	if resp.Header.Get("Content-Type") == "text/event-stream" {
+		time.AfterFunc(50*time.Millisecond, cancel)
+	}
+	var body bytes.Buffer
+	if _, err := io.Copy(&body, resp.Body); err != nil && !errors.Is(err, context.Canceled) {
+		t.Fatal(err)
+	}
+	return answer{resp.StatusCode, resp.Header, body.Bytes()}
+}
