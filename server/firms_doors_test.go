@@ -153,7 +153,11 @@ func envelope(kind, body string) string {
 }
 
 // request is what a door is asked with, before names are filled in.
-type request struct{ method, path, body, media string }
+type request struct {
+	method, path, body, media string
+
+	byCookie bool // as a browser does
+}
 
 func (d door) request() request {
 	method, path, _ := strings.Cut(d.route, " ")
@@ -169,7 +173,7 @@ func (d door) request() request {
 	} else if media == "" {
 		media = formMedia
 	}
-	return request{method, path, d.body, media}
+	return request{method: method, path: path, body: d.body, media: media}
 }
 
 // keys are the names that a request is filled with, each once.
@@ -191,7 +195,7 @@ func (w *world) ask(t *testing.T, q request, names map[string]string) answer {
 	t.Helper()
 	text := func(s string) string {
 		now := w.clock.now()
-		return fill(strings.NewReplacer("{new}", newID(t).String(), "{now}", now.Format(time.RFC3339), "{count}", strconv.FormatInt(now.Unix(), 10)).Replace(s), names)
+		return fill(strings.NewReplacer("{new}", newID(t).String(), "{now}", now.Format(time.RFC3339Nano), "{count}", strconv.FormatInt(now.UnixMilli(), 10)).Replace(s), names)
 	}
 	ctx, cancel := context.WithTimeout(t.Context(), 30*time.Second)
 	defer cancel()
@@ -203,7 +207,11 @@ func (w *world) ask(t *testing.T, q request, names map[string]string) answer {
 	if !strings.HasPrefix(q.path, "/api/") {
 		r.Header.Set("Accept", "text/html")
 	}
-	if w.token != "" {
+	switch {
+	case w.token == "":
+	case q.byCookie:
+		r.AddCookie(&http.Cookie{Name: "relevel", Value: w.token})
+	default:
 		r.Header.Set("Authorization", "Bearer "+w.token)
 	}
 	resp, err := stranger.Do(r)

@@ -26,7 +26,8 @@ func newHandClock() *handClock {
 
 func (c *handClock) now() time.Time { return time.UnixMilli(c.ms.Load()).UTC() }
 
-func (c *handClock) tick() { c.ms.Add(1000) }
+// tick goes on a little: ten minutes, after which codes are forgotten, take long.
+func (c *handClock) tick() { c.ms.Add(100) }
 
 // world is a firm with one of everything, and the names of all of it. Its word
 // stands in every text there is, so that it is known wherever it turns up.
