@@ -47,7 +47,7 @@ func (s *Server) pageRoutes(r *mux.Router) {
 	own.get("/jobs/{job}/record/{kind}", p.getRecordPage)
 	own.get("/jobs/{job}/records", p.getRecordsPage)
 	own.post("/jobs/{job}/record/{kind}", p.postRecord)
-	p.officeRoutes(own)
+	p.jobRoutes(own)
 	p.startRoutes(own)
 	p.officeRoutes(own)
 }

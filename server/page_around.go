@@ -11,8 +11,8 @@ import (
 	"relevel/server/web"
 )
 
-// officeRoutes are the pages on which the office goes through a job.
-func (p *pages) officeRoutes(own firmRoutes) {
+// jobRoutes are the pages on which the office goes through a job.
+func (p *pages) jobRoutes(own firmRoutes) {
 	own.get("/jobs/{job}/ties", p.getTiesPage)
 	own.get("/jobs/{job}/inspections", p.getInspectionsPage)
 	own.get("/jobs/{job}/safety", p.getSafetyPage)
