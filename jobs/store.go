@@ -24,6 +24,11 @@ type Store interface {
 	Tokens
 	Pairings
 	People
+	Accounts
+	Sessions
+	Invitations
+	Passkeys
+	Trails
 	Jobs
 	Profiles
 	Kit
@@ -37,6 +42,8 @@ type Store interface {
 type Firms interface {
 	CreateFirm(ctx context.Context, f Firm) error
 	FindFirm(ctx context.Context, id events.ID) (Firm, error)
+	// NameFirm gives a firm another name and other words.
+	NameFirm(ctx context.Context, f Firm) error
 }
 
 // Tokens let a program or a phone speak for a firm. Only hashes are kept.
@@ -62,7 +69,18 @@ type Pairings interface {
 // People of a firm, and the crews they work in.
 type People interface {
 	CreatePerson(ctx context.Context, p Person) error
-	ListPeople(ctx context.Context, firm events.ID) ([]Person, error) // by name
+	FindPerson(ctx context.Context, firm, id events.ID) (Person, error)
+	// ListPeople returns all, by name, those who left too.
+	ListPeople(ctx context.Context, firm events.ID) ([]Person, error)
+	// ChangeRole gives a person another role. Tokens in their name open what the office
+	// does, and end with that role.
+	ChangeRole(ctx context.Context, firm, id events.ID, role Role, at time.Time) error
+	// LeaveFirm ends all that a person opens: the account, passkeys and invitations
+	// go, sessions end, and so do the tokens made in their name. The person stays,
+	// because events name them. Who has left already stays so.
+	LeaveFirm(ctx context.Context, firm, id events.ID, at time.Time) error
+	// ReturnToFirm takes a person back, who may then be invited again.
+	ReturnToFirm(ctx context.Context, firm, id events.ID) error
 	CreateCrew(ctx context.Context, c Crew) error
 	ListCrews(ctx context.Context, firm events.ID) ([]Crew, error) // by name
 }
@@ -136,7 +154,9 @@ type Token struct {
 	ID        events.ID
 	Hash      events.Digest // SHA-256 of the secret part
 	Name      string
+	Scope     Scope
 	Device    events.ID // that a phone gave itself, zero if it is none
+	Person    events.ID // in whose name it speaks, zero if in nobody's
 	CreatedAt time.Time
 	RevokedAt time.Time // zero while it opens
 }
@@ -148,6 +168,7 @@ type Person struct {
 	Name      string    `json:"name"`
 	Role      Role      `json:"role"`
 	CreatedAt time.Time `json:"created_at"`
+	LeftAt    time.Time `json:"left_at,omitzero"` // zero while they work here
 }
 
 // Role is what somebody does.

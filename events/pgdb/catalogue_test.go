@@ -18,6 +18,8 @@ import (
 var noFirm = map[string]string{
 	"schema_migrations": "the migration library's own row: a version number",
 	"pairing":           "hashes that lead a device to its firm, before it knows of one",
+	"sign_in":           "hashes that lead a sign-in name to firms, before one is known, and the salt of its passwords",
+	"challenge":         "what browsers are asked to have signed, before it is known by whom: it names nobody",
 }
 
 // strings1 returns the first column of a query.
@@ -103,7 +105,7 @@ func TestRowSecurity(t *testing.T) {
 	t.Parallel()
 	conn := pgtest.New(t).Connect(pgdb.Owner)
 	const byFirm = `(firm = (NULLIF(current_setting('app.firm'::text, true), ''::text))::uuid)`
-	erased, due := []string{"event_bytes", "quarantine", "quarantine_decision", "book_text", "book_word"}, []string{"head", "task"}
+	erased, due := []string{"event_bytes", "quarantine", "quarantine_decision", "book_text", "book_word", "trail"}, []string{"head", "task"}
 	for _, table := range tables(t, conn) {
 		var kind string
 		var on, forced bool
@@ -150,11 +152,13 @@ func TestNothingLendsItsRights(t *testing.T) {
 
 // grants is all that the roles may do, beside the owner.
 var grants = []string{
+	"relevel_app account DELETE INSERT SELECT UPDATE",
 	"relevel_app api_token INSERT SELECT UPDATE",
 	"relevel_app book_read DELETE INSERT SELECT UPDATE",
 	"relevel_app book_text DELETE INSERT SELECT UPDATE",
 	"relevel_app book_word DELETE INSERT SELECT UPDATE",
 	"relevel_app calendar INSERT SELECT UPDATE",
+	"relevel_app challenge DELETE INSERT SELECT",
 	"relevel_app crew DELETE INSERT SELECT UPDATE",
 	"relevel_app device INSERT SELECT UPDATE",
 	"relevel_app diary DELETE INSERT SELECT UPDATE",
@@ -165,12 +169,14 @@ var grants = []string{
 	"relevel_app head.frontier UPDATE",
 	"relevel_app head.root UPDATE",
 	"relevel_app head.seq UPDATE",
+	"relevel_app invitation INSERT SELECT UPDATE",
 	"relevel_app jack INSERT SELECT",
 	"relevel_app job INSERT SELECT UPDATE",
 	"relevel_app job_closing INSERT SELECT",
 	"relevel_app job_summary DELETE INSERT SELECT UPDATE",
 	"relevel_app laser INSERT SELECT",
 	"relevel_app pairing DELETE INSERT SELECT",
+	"relevel_app passkey DELETE INSERT SELECT UPDATE",
 	"relevel_app person DELETE INSERT SELECT UPDATE",
 	"relevel_app phone INSERT SELECT UPDATE",
 	"relevel_app photo INSERT SELECT UPDATE",
@@ -178,8 +184,11 @@ var grants = []string{
 	"relevel_app quarantine INSERT SELECT",
 	"relevel_app quarantine_decision INSERT SELECT",
 	"relevel_app schema_migrations SELECT",
+	"relevel_app session INSERT SELECT UPDATE",
+	"relevel_app sign_in DELETE INSERT SELECT",
 	"relevel_app task DELETE INSERT SELECT UPDATE",
 	"relevel_app tolerance_profile INSERT SELECT",
+	"relevel_app trail INSERT SELECT",
 	"relevel_eraser book_text DELETE",
 	"relevel_eraser book_text.firm SELECT",
 	"relevel_eraser book_text.job SELECT",
@@ -201,6 +210,9 @@ var grants = []string{
 	"relevel_eraser quarantine_decision.digest SELECT",
 	"relevel_eraser quarantine_decision.firm SELECT",
 	"relevel_eraser quarantine_decision.n SELECT",
+	"relevel_eraser trail DELETE",
+	"relevel_eraser trail.at SELECT",
+	"relevel_eraser trail.firm SELECT",
 	"relevel_worker head.firm SELECT",
 	"relevel_worker head.job SELECT",
 	"relevel_worker head.seq SELECT",

@@ -116,7 +116,7 @@ func TestNoWayDownFromALog(t *testing.T) {
 	}
 
 	// Every step refuses by itself, also where those above it are gone.
-	for _, gone := range []struct{ tables, version string }{{`phone`, "6"}, {`pairing`, "5"}, {`jack, laser, practice`, "4"}, {`tolerance_profile`, "3"}, {`task, photo, job_summary, job`, "2"}} {
+	for _, gone := range []struct{ tables, version string }{{`trail, session, invitation, passkey, account, challenge, sign_in`, "7"}, {`phone`, "6"}, {`pairing`, "5"}, {`jack, laser, practice`, "4"}, {`tolerance_profile`, "3"}, {`task, photo, job_summary, job`, "2"}} {
 		if _, err := owner.Exec(t.Context(), `DROP TABLE `+gone.tables+`; UPDATE schema_migrations SET dirty = false, version = `+gone.version); err != nil {
 			t.Fatal(err)
 		}
@@ -163,6 +163,27 @@ func TestNoWayDownFromKit(t *testing.T) {
 		if err := migrator(t, db).Migrate(4); err == nil || !strings.Contains(err.Error(), "a firm keeps jacks, lasers or a practice of its own") {
 			t.Errorf("%v, want it refused", err)
 		}
+	}
+}
+
+// Nor are its people's accounts.
+func TestNoWayDownFromAnAccount(t *testing.T) {
+	t.Parallel()
+	db := pgtest.New(t)
+	firm := eventstest.NewFirm(t)
+	if err := addFirm(t.Context(), db.App, firm, firm); err != nil {
+		t.Fatal(err)
+	}
+	for _, statement := range []string{
+		`INSERT INTO person (firm, id, name, role, created_at) VALUES ($1, $1, 'Ari', 'office', now())`,
+		`INSERT INTO account (firm, person, name, name_hash, created_at) VALUES ($1, $1, 'ari@example.com', '\x00', now())`,
+	} {
+		if _, err := firmConn(t, db, firm, pgdb.App).Exec(t.Context(), statement, firm.String()); err != nil {
+			t.Fatal(err)
+		}
+	}
+	if err := migrator(t, db).Steps(-1); err == nil || !strings.Contains(err.Error(), "people have accounts") {
+		t.Errorf("%v, want it refused", err)
 	}
 }
 

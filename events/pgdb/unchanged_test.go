@@ -85,12 +85,34 @@ func TestEraserTakesBytes(t *testing.T) {
 	}
 }
 
+// The trail is added to by the server, and rows go by the eraser alone.
+func TestTrailIsAppendOnly(t *testing.T) {
+	t.Parallel()
+	db := pgtest.New(t)
+	firm, _ := addEvent(t, db)
+	if _, err := firmConn(t, db, firm, pgdb.App).Exec(t.Context(), `INSERT INTO trail (firm, id, at, what) VALUES ($1, $1, now(), 'signed in')`, firm.String()); err != nil {
+		t.Fatal(err)
+	}
+	for _, role := range []string{pgdb.App, pgdb.Owner, pgdb.Eraser} {
+		for _, statement := range []string{`UPDATE trail SET what = 'x'`, `TRUNCATE trail`} {
+			refused(t, db, firm, role, statement)
+		}
+	}
+	for _, role := range []string{pgdb.App, pgdb.Owner} {
+		refused(t, db, firm, role, `DELETE FROM trail`)
+	}
+	tag, err := firmConn(t, db, firm, pgdb.Eraser).Exec(t.Context(), `DELETE FROM trail WHERE at <= now()`)
+	if err != nil || tag.RowsAffected() != 1 {
+		t.Errorf("%d rows went, %v", tag.RowsAffected(), err)
+	}
+}
+
 // The triggers hold under session_replication_role = replica too.
 func TestTriggersAreAlwaysOn(t *testing.T) {
 	t.Parallel()
 	all := strings1(t, pgtest.New(t).Connect(pgdb.Owner), `
 		SELECT format('%s.%s %s', tgrelid::regclass, tgname, tgenabled) FROM pg_trigger WHERE NOT tgisinternal ORDER BY 1`)
-	want := []string{"event.event_unchanged A", "event_bytes.event_bytes_erased A", "event_bytes.event_bytes_unchanged A"}
+	want := []string{"event.event_unchanged A", "event_bytes.event_bytes_erased A", "event_bytes.event_bytes_unchanged A", "trail.trail_erased A", "trail.trail_unchanged A"}
 	if diff := cmp.Diff(want, all); diff != "" {
 		t.Error(diff)
 	}

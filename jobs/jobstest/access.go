@@ -16,7 +16,7 @@ func newToken(t *testing.T, firm events.ID) jobs.Token {
 	t.Helper()
 	_, hash, err := jobs.NewToken(firm, rand.Reader)
 	must(t, err)
-	return jobs.Token{Firm: firm, ID: newID(t), Hash: hash, Name: "the office", Device: newID(t), CreatedAt: start}
+	return jobs.Token{Firm: firm, ID: newID(t), Hash: hash, Name: "the office", Scope: jobs.ScopePhone, Device: newID(t), CreatedAt: start}
 }
 
 func tokenOK(t *testing.T, s jobs.Store) {
@@ -51,7 +51,7 @@ func tokenRevoked(t *testing.T, s jobs.Store) {
 func tokensListed(t *testing.T, s jobs.Store) {
 	firm, other := newFirm(t, s).ID, newFirm(t, s).ID
 	old, young := newToken(t, firm), newToken(t, firm)
-	young.CreatedAt, young.Name, young.Device = start.Add(time.Hour), "a program", events.ID{}
+	young.CreatedAt, young.Name, young.Device, young.Scope = start.Add(time.Hour), "a program", events.ID{}, jobs.ScopeRead
 	must(t, s.CreateToken(t.Context(), old))
 	must(t, s.CreateToken(t.Context(), young))
 	must(t, s.CreateToken(t.Context(), newToken(t, other)))

@@ -38,6 +38,7 @@ type Memory struct {
 	calendars map[key]jobs.Calendar
 	summaries map[key]jobs.Summary
 	phones    map[key]jobs.Phone
+	access
 }
 
 type key struct{ firm, id events.ID }
@@ -60,6 +61,7 @@ func NewMemory() *Memory {
 		calendars: map[key]jobs.Calendar{},
 		summaries: map[key]jobs.Summary{},
 		phones:    map[key]jobs.Phone{},
+		access:    newAccess(),
 	}
 }
 
@@ -135,7 +137,9 @@ func (m *Memory) CreateToken(ctx context.Context, t jobs.Token) error {
 				return events.ErrConflict
 			}
 		}
-		return put(m.tokens, key{t.Firm, t.ID}, t, func(a, b jobs.Token) bool { return a.Hash == b.Hash && a.Name == b.Name && a.Device == b.Device })
+		return put(m.tokens, key{t.Firm, t.ID}, t, func(a, b jobs.Token) bool {
+			return a.Hash == b.Hash && a.Name == b.Name && a.Scope == b.Scope && a.Device == b.Device && a.Person == b.Person
+		})
 	})
 }
 

@@ -19,6 +19,11 @@ const (
 		SELECT firm, name, words_region, created_at
 		FROM firm
 		WHERE firm = $1`
+	updateFirm = `
+		UPDATE firm
+		SET name = $2, words_region = $3
+		WHERE firm = $1
+		RETURNING firm, name, words_region, created_at`
 )
 
 func scanFirm(row pgx.Row) (f jobs.Firm, err error) {
@@ -51,4 +56,14 @@ func (s *Store) FindFirm(ctx context.Context, id events.ID) (f jobs.Firm, err er
 		return jobs.Firm{}, fmt.Errorf("find firm: %w", err)
 	}
 	return f, nil
+}
+
+// NameFirm implements jobs.Firms.
+func (s *Store) NameFirm(ctx context.Context, f jobs.Firm) error {
+	err := s.change(ctx, f.ID, with(updateFirm, uuid(f.ID), f.Name, string(f.Words)),
+		func(row pgx.Row) error { _, err := scanFirm(row); return err })
+	if err != nil {
+		return fmt.Errorf("name firm: %w", err)
+	}
+	return nil
 }

@@ -1,11 +1,12 @@
-// Package pgjobs keeps firms, tokens, people, crews, profiles, kit, jobs and their
-// summaries, and what is known of phones, in Postgres.
+// Package pgjobs keeps firms, tokens, people with their accounts and sessions, crews,
+// profiles, kit, jobs and their summaries, and what is known of phones, in Postgres.
 package pgjobs
 
 import (
 	"context"
 	"errors"
 	"fmt"
+	"time"
 
 	"github.com/jackc/pgx/v5"
 
@@ -86,12 +87,17 @@ func (s *Store) writeDerived(ctx context.Context, firm events.ID, write statemen
 
 // list reads all rows of a statement, whose one argument is the firm.
 func list[T any](ctx context.Context, s *Store, firm events.ID, sql string, scan func(pgx.Row) (T, error)) ([]T, error) {
+	return listOf(ctx, s, firm, with(sql, uuid(firm)), scan)
+}
+
+// listOf reads all rows of a statement.
+func listOf[T any](ctx context.Context, s *Store, firm events.ID, find statement, scan func(pgx.Row) (T, error)) ([]T, error) {
 	if firm.IsZero() {
 		return nil, nil
 	}
 	var all []T
 	err := s.db.Read(ctx, firm, func(b *pgx.Batch) {
-		b.Queue(sql, uuid(firm)).Query(func(rows pgx.Rows) error {
+		b.Queue(find.sql, find.args...).Query(func(rows pgx.Rows) error {
 			var err error
 			all, err = pgx.CollectRows(rows, func(row pgx.CollectableRow) (T, error) { return scan(row) })
 			return err
@@ -117,6 +123,38 @@ func orNull(id events.ID) *[16]byte {
 		return nil
 	}
 	return (*[16]byte)(&id)
+}
+
+// missing says of an error that what a row refers to is not there, if it was that.
+func missing(err error) error {
+	if pgdb.Code(err) == foreignKeyViolation {
+		return fmt.Errorf("%w: %w", events.ErrNotFound, err)
+	}
+	return err
+}
+
+// orNotFound says of an error that a row was missing, if it was.
+func orNotFound(err error) error {
+	if errors.Is(err, pgx.ErrNoRows) {
+		return events.ErrNotFound
+	}
+	return err
+}
+
+// orNever is a time that may be missing.
+func orNever(t *time.Time) time.Time {
+	if t == nil {
+		return time.Time{}
+	}
+	return t.UTC()
+}
+
+// orNullTime is a time as the driver takes it, where zero is none.
+func orNullTime(t time.Time) *time.Time {
+	if t.IsZero() {
+		return nil
+	}
+	return &t
 }
 
 // idInto scans an id.

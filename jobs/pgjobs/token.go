@@ -13,24 +13,24 @@ import (
 
 const (
 	insertToken = `
-		INSERT INTO api_token (firm, id, token_hash, name, device, created_at)
-		VALUES ($1, $2, $3, $4, $5, $6)
+		INSERT INTO api_token (firm, id, token_hash, name, scope, device, person, created_at)
+		VALUES ($1, $2, $3, $4, $5, $6, $7, $8)
 		ON CONFLICT (firm, id) DO NOTHING`
 	selectToken = `
-		SELECT firm, id, token_hash, name, device, created_at, revoked_at
+		SELECT firm, id, token_hash, name, scope, device, person, created_at, revoked_at
 		FROM api_token
 		WHERE firm = $1 AND id = $2`
 	selectTokenByHash = `
-		SELECT firm, id, token_hash, name, device, created_at, revoked_at
+		SELECT firm, id, token_hash, name, scope, device, person, created_at, revoked_at
 		FROM api_token
 		WHERE firm = $1 AND token_hash = $2 AND revoked_at IS NULL`
 	revokeToken = `
 		UPDATE api_token
 		SET revoked_at = coalesce(revoked_at, $3)
 		WHERE firm = $1 AND id = $2
-		RETURNING firm, id, token_hash, name, device, created_at, revoked_at`
+		RETURNING firm, id, token_hash, name, scope, device, person, created_at, revoked_at`
 	selectTokens = `
-		SELECT firm, id, token_hash, name, device, created_at, revoked_at
+		SELECT firm, id, token_hash, name, scope, device, person, created_at, revoked_at
 		FROM api_token
 		WHERE firm = $1
 		ORDER BY created_at DESC, id DESC`
@@ -38,11 +38,11 @@ const (
 
 func scanToken(row pgx.Row) (t jobs.Token, err error) {
 	var hash []byte
-	var device *[16]byte
+	var device, person *[16]byte
 	var revoked *time.Time
-	err = row.Scan(idInto(&t.Firm), idInto(&t.ID), &hash, &t.Name, &device, &t.CreatedAt, &revoked)
+	err = row.Scan(idInto(&t.Firm), idInto(&t.ID), &hash, &t.Name, &t.Scope, &device, &person, &t.CreatedAt, &revoked)
 	copy(t.Hash[:], hash)
-	t.Device, t.CreatedAt = orZero(device), t.CreatedAt.UTC()
+	t.Device, t.Person, t.CreatedAt = orZero(device), orZero(person), t.CreatedAt.UTC()
 	if revoked != nil {
 		t.RevokedAt = revoked.UTC()
 	}
@@ -53,13 +53,13 @@ func scanToken(row pgx.Row) (t jobs.Token, err error) {
 func (s *Store) CreateToken(ctx context.Context, t jobs.Token) error {
 	var kept jobs.Token
 	err := s.create(ctx, t.Firm,
-		with(insertToken, uuid(t.Firm), uuid(t.ID), t.Hash[:], t.Name, orNull(t.Device), t.CreatedAt),
+		with(insertToken, uuid(t.Firm), uuid(t.ID), t.Hash[:], t.Name, string(t.Scope), orNull(t.Device), orNull(t.Person), t.CreatedAt),
 		with(selectToken, uuid(t.Firm), uuid(t.ID)),
 		func(row pgx.Row) (err error) { kept, err = scanToken(row); return err })
 	if err != nil {
 		return fmt.Errorf("create token: %w", err)
 	}
-	if kept.Hash != t.Hash || kept.Name != t.Name || kept.Device != t.Device {
+	if kept.Hash != t.Hash || kept.Name != t.Name || kept.Scope != t.Scope || kept.Device != t.Device || kept.Person != t.Person {
 		return fmt.Errorf("create token: %w", events.ErrConflict)
 	}
 	return nil
