@@ -2,7 +2,10 @@ package server
 
 import (
 	"context"
+	"crypto/sha256"
+	"encoding/hex"
 	"errors"
+	"io"
 	"net/http"
 	"strings"
 	"sync"
@@ -12,66 +15,180 @@ import (
 	"relevel/jobs"
 )
 
-// firmOf returns the firm a request speaks for. Programs send the token in the
-// Authorization header, browsers in a cookie; if both are there the header
-// counts. What is no valid token is refused with 401.
-func (s *Server) firmOf(r *http.Request) (events.ID, error) {
-	text := tokenOf(r)
-	if text == "" {
-		return events.ID{}, errUnauthorized
-	}
-	return s.tokens.firm(r.Context(), text)
+// asker is who a request speaks for: a program or a phone by its token, or a browser
+// by its session, and so mostly a person.
+type asker struct {
+	firm    events.ID
+	person  jobs.Person // zero where it is nobody in particular
+	token   jobs.Token  // zero where a person signed in
+	session events.ID   // zero where a token was sent
 }
 
-// tokenOf returns the text of a request's token, "" without one.
-func tokenOf(r *http.Request) string {
+type askerKey struct{}
+
+// who is on whose behalf a request is answered. Before forFirm has found out it is
+// nobody.
+func who(r *http.Request) asker {
+	a, _ := r.Context().Value(askerKey{}).(asker)
+	return a
+}
+
+// whoAsks finds out who a request speaks for. Programs send a token in the
+// Authorization header, browsers a session in a cookie; if both are there the header
+// counts. What is not valid is refused with 401.
+func (s *Server) whoAsks(r *http.Request) (asker, error) {
 	if header := r.Header.Get("Authorization"); header != "" {
-		scheme, text, _ := strings.Cut(header, " ")
-		if !strings.EqualFold(scheme, "Bearer") {
-			return ""
+		token, err := s.tokens.find(r.Context(), bearer(header))
+		return asker{firm: token.Firm, token: token}, err
+	}
+	cookie, err := r.Cookie(cookieName(r))
+	if err != nil {
+		return asker{}, errUnauthorized
+	}
+	return s.sitting(r.Context(), cookie.Value)
+}
+
+// bearer returns the token of an Authorization header, "" without one.
+func bearer(header string) string {
+	scheme, text, _ := strings.Cut(header, " ")
+	if !strings.EqualFold(scheme, "Bearer") {
+		return ""
+	}
+	return strings.TrimSpace(text)
+}
+
+// seenEvery is how often it is noted that a session is used.
+const seenEvery = time.Hour
+
+// sitting returns who a session speaks for. It is looked up each time, so that one
+// that was ended is over at once, whichever server ended it.
+func (s *Server) sitting(ctx context.Context, text string) (asker, error) {
+	firm, hash, err := jobs.ParseSession(text)
+	if err != nil {
+		return asker{}, errUnauthorized
+	}
+	now := s.stamp()
+	sitting, err := s.config.Store.FindSession(ctx, firm, hash, now)
+	if errors.Is(err, events.ErrNotFound) {
+		return asker{}, errUnauthorized
+	}
+	if err != nil {
+		return asker{}, err
+	}
+	s.tokens.remember(tokenKey{firm, hash}, sitting.Token)
+	if one := sitting.Session; now.Sub(one.SeenAt) >= seenEvery {
+		if err := s.config.Store.SeeSession(ctx, firm, one.ID, now); err != nil {
+			s.config.Logger.WarnContext(ctx, "note that a session is used", "err", err)
 		}
-		return strings.TrimSpace(text)
 	}
-	if cookie, err := r.Cookie(cookieName(r)); err == nil {
-		return cookie.Value
-	}
-	return ""
+	return asker{firm: firm, person: sitting.Person, token: sitting.Token, session: sitting.Session.ID}, nil
 }
 
 // cookieName is __Host-relevel over https: browsers then refuse to let another
 // host or a plain connection set it.
-func cookieName(r *http.Request) string {
+func cookieName(r *http.Request) string { return hostCookie(r, "relevel") }
+
+// browserName is the cookie by which a browser is known on which somebody signed in
+// before. It opens nothing.
+func browserName(r *http.Request) string { return hostCookie(r, "relevel-browser") }
+
+func hostCookie(r *http.Request, name string) string {
 	if isHTTPS(r) {
-		return "__Host-relevel"
+		return "__Host-" + name
 	}
-	return "relevel"
+	return name
 }
 
 func isHTTPS(r *http.Request) bool {
 	return r.TLS != nil || strings.EqualFold(r.Header.Get("X-Forwarded-Proto"), "https")
 }
 
-// cookieDays is how long a browser stays signed in.
-const cookieDays = 90
-
-// signIn checks a token and puts it into a cookie that scripts cannot read.
-func (s *Server) signIn(w http.ResponseWriter, r *http.Request, text string) (events.ID, error) {
-	firm, err := s.tokens.firm(r.Context(), strings.TrimSpace(text))
+// signIn makes a session and gives it to the browser, in a cookie that scripts cannot
+// read. One that it had before is left to its end: it may be another firm's.
+func (s *Server) signIn(w http.ResponseWriter, r *http.Request, one jobs.Session) error {
+	text, hash, err := jobs.NewSession(one.Firm, s.config.Random)
 	if err != nil {
-		return events.ID{}, err
+		return err
 	}
-	http.SetCookie(w, sessionCookie(r, strings.TrimSpace(text), cookieDays*24*60*60))
-	return firm, nil
+	browser, err := s.browserOf(w, r)
+	if err != nil {
+		return err
+	}
+	now := s.stamp()
+	one.Hash, one.Browser, one.Agent = hash, browser, agentOf(r)
+	one.CreatedAt, one.SeenAt, one.ExpiresAt = now, now, now.Add(jobs.SessionLasts)
+	if err := s.nameIt(&one.ID); err != nil {
+		return err
+	}
+	if err := s.config.Store.CreateSession(r.Context(), one); err != nil {
+		return err
+	}
+	http.SetCookie(w, safeCookie(r, cookieName(r), text, jobs.SessionLasts))
+	return nil
 }
 
-// signOut takes the cookie away.
-func (s *Server) signOut(w http.ResponseWriter, r *http.Request) {
-	http.SetCookie(w, sessionCookie(r, "", -1))
+// enterByToken lets a browser in on behalf of a token, and of the person in whose name
+// it is. Only one that opens everything does that: what a phone or a report was given
+// is no way into the office.
+func (s *Server) enterByToken(w http.ResponseWriter, r *http.Request, text string) error {
+	token, err := s.tokens.find(r.Context(), strings.TrimSpace(text))
+	if err != nil {
+		return err
+	}
+	if token.Scope != jobs.ScopeEverything {
+		return errUnauthorized
+	}
+	if err := s.signIn(w, r, jobs.Session{Firm: token.Firm, Person: token.Person, Token: token.ID}); err != nil {
+		return err
+	}
+	s.trail.note(token.Firm, r, jobs.Trace{What: jobs.SignedIn, By: token.Person, Token: token.ID, Detail: "by a token"})
+	return nil
 }
 
-func sessionCookie(r *http.Request, value string, maxAge int) *http.Cookie {
+// signOut ends the session and takes the cookie away.
+func (s *Server) signOut(w http.ResponseWriter, r *http.Request) error {
+	http.SetCookie(w, safeCookie(r, cookieName(r), "", -time.Second))
+	a, err := s.whoAsks(r)
+	if errors.Is(err, errUnauthorized) || (err == nil && a.session.IsZero()) {
+		return nil
+	}
+	if err != nil {
+		return err
+	}
+	s.trail.note(a.firm, r, jobs.Trace{What: jobs.SignedOut, By: a.person.ID, Token: a.token.ID})
+	return s.config.Store.EndSession(r.Context(), a.firm, a.person.ID, a.session, s.stamp())
+}
+
+// browserLasts is how long a browser is known after somebody signed in on it.
+const browserLasts = 365 * 24 * time.Hour
+
+// browserOf returns the hash of the secret by which this browser is known, and gives
+// it one if it has none.
+func (s *Server) browserOf(w http.ResponseWriter, r *http.Request) (events.Digest, error) {
+	if hash, ok := knownBrowser(r); ok {
+		return hash, nil
+	}
+	var secret [32]byte
+	if _, err := io.ReadFull(s.config.Random, secret[:]); err != nil {
+		return events.Digest{}, err
+	}
+	http.SetCookie(w, safeCookie(r, browserName(r), hex.EncodeToString(secret[:]), browserLasts))
+	return sha256.Sum256(secret[:]), nil
+}
+
+// knownBrowser is the hash of the secret that a browser shows.
+func knownBrowser(r *http.Request) (events.Digest, bool) {
+	cookie, err := r.Cookie(browserName(r))
+	if err != nil {
+		return events.Digest{}, false
+	}
+	secret, err := hex.DecodeString(cookie.Value)
+	return sha256.Sum256(secret), err == nil && len(secret) == 32
+}
+
+func safeCookie(r *http.Request, name, value string, lasts time.Duration) *http.Cookie {
 	return &http.Cookie{
-		Name: cookieName(r), Value: value, Path: "/", MaxAge: maxAge,
+		Name: name, Value: value, Path: "/", MaxAge: int(lasts / time.Second),
 		HttpOnly: true, Secure: isHTTPS(r), SameSite: http.SameSiteLaxMode,
 	}
 }
@@ -81,13 +198,14 @@ const (
 	maxTokens   = 10000
 )
 
-// tokens remembers for a short while which tokens are valid. It keeps hashes.
+// tokens remembers for a short while which tokens are valid, and of sessions that they
+// were, for the limits per sender. It keeps hashes.
 type tokens struct {
 	store jobs.Tokens
 	now   func() time.Time
 
 	mu    sync.Mutex
-	known map[tokenKey]time.Time // until when
+	known map[tokenKey]knownToken
 }
 
 type tokenKey struct {
@@ -95,25 +213,30 @@ type tokenKey struct {
 	hash events.Digest
 }
 
-// firm returns the firm of a valid token.
-func (t *tokens) firm(ctx context.Context, text string) (events.ID, error) {
+type knownToken struct {
+	token jobs.Token
+	until time.Time
+}
+
+// find returns a valid token.
+func (t *tokens) find(ctx context.Context, text string) (jobs.Token, error) {
 	firm, hash, err := jobs.ParseToken(text)
 	if err != nil {
-		return events.ID{}, errUnauthorized
+		return jobs.Token{}, errUnauthorized
 	}
 	key := tokenKey{firm, hash}
-	if t.remembers(key) {
-		return firm, nil
+	if token, ok := t.recall(key); ok && token.Hash == hash {
+		return token, nil
 	}
-	_, err = t.store.FindToken(ctx, firm, hash)
+	token, err := t.store.FindToken(ctx, firm, hash)
 	if errors.Is(err, events.ErrNotFound) {
-		return events.ID{}, errUnauthorized
+		return jobs.Token{}, errUnauthorized
 	}
 	if err != nil {
-		return events.ID{}, err
+		return jobs.Token{}, err
 	}
-	t.remember(key)
-	return firm, nil
+	t.remember(key, token)
+	return token, nil
 }
 
 // forget makes the next request of every token look it up again.
@@ -123,17 +246,18 @@ func (t *tokens) forget() {
 	clear(t.known)
 }
 
-func (t *tokens) remembers(key tokenKey) bool {
+func (t *tokens) recall(key tokenKey) (jobs.Token, bool) {
 	t.mu.Lock()
 	defer t.mu.Unlock()
-	return t.now().Before(t.known[key])
+	known := t.known[key]
+	return known.token, t.now().Before(known.until)
 }
 
-func (t *tokens) remember(key tokenKey) {
+func (t *tokens) remember(key tokenKey, token jobs.Token) {
 	t.mu.Lock()
 	defer t.mu.Unlock()
 	if len(t.known) >= maxTokens {
 		clear(t.known)
 	}
-	t.known[key] = t.now().Add(tokenMemory)
+	t.known[key] = knownToken{token, t.now().Add(tokenMemory)}
 }

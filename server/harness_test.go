@@ -161,7 +161,7 @@ func newFirm(t *testing.T, store jobs.Store, url, name string) *caller {
 	must(t, store.CreateFirm(t.Context(), jobs.Firm{ID: c.firm, Name: name, Words: jobs.Australia, CreatedAt: time.Now()}))
 	text, hash, err := jobs.NewToken(c.firm, rand.Reader)
 	must(t, err)
-	must(t, store.CreateToken(t.Context(), jobs.Token{Firm: c.firm, ID: newID(t), Hash: hash, Name: "test", CreatedAt: time.Now()}))
+	must(t, store.CreateToken(t.Context(), jobs.Token{Firm: c.firm, ID: newID(t), Hash: hash, Name: "test", Scope: jobs.ScopeEverything, CreatedAt: time.Now()}))
 	c.token = text
 	return c
 }

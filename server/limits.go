@@ -13,6 +13,7 @@ type Limits struct {
 	Timeout time.Duration // of one request; uploads get ten times as long, streams have none
 	States  int           // jobs whose state is kept in memory
 	Streams int           // live streams of one firm
+	Doors   int           // tries to sign in that one address may make at once; then one in three seconds
 	Pairs   int           // pairing codes that one address may try at once; then one in ten seconds
 }
 
@@ -28,6 +29,9 @@ func (l Limits) withDefaults() Limits {
 	}
 	if l.States == 0 {
 		l.States = 256
+	}
+	if l.Doors == 0 {
+		l.Doors = doorBurst
 	}
 	if l.Pairs == 0 {
 		l.Pairs = pairBurst

@@ -5,6 +5,7 @@ import (
 	"encoding/json"
 	"errors"
 	"net/http"
+	"net/url"
 	"strings"
 	"sync/atomic"
 	"testing"
@@ -157,14 +158,18 @@ func TestCrossOrigin(t *testing.T) {
 }
 
 func TestCookie(t *testing.T) {
-	c := newSite(t).firm("Level Best")
-	c.send("GET", "/jobs", nil, "Authorization", "", "Cookie", "relevel="+c.token).want(t, 200, nil)
-	c.send("GET", "/jobs", nil, "Authorization", "", "Cookie", "__Host-relevel="+c.token).problem(t, 401, "")
+	s := newSite(t)
+	c := s.firm("Level Best")
+	session := sessionOf(t, s, url.Values{"token": {c.token}})
+	c.send("GET", "/jobs", nil, "Authorization", "", "Cookie", "relevel="+session).want(t, 200, nil)
+	c.send("GET", "/jobs", nil, "Authorization", "", "Cookie", "__Host-relevel="+session).problem(t, 401, "")
 	https := []string{"Authorization", "", "X-Forwarded-Proto", "https", "Cookie"}
-	c.send("GET", "/jobs", nil, append(https, "__Host-relevel="+c.token)...).want(t, 200, nil)
-	c.send("GET", "/jobs", nil, append(https, "relevel="+c.token)...).problem(t, 401, "")
-	// A header that is wrong is not made good by a cookie.
-	c.send("GET", "/jobs", nil, "Authorization", "Bearer wrong", "Cookie", "relevel="+c.token).problem(t, 401, "")
+	c.send("GET", "/jobs", nil, append(https, "__Host-relevel="+session)...).want(t, 200, nil)
+	c.send("GET", "/jobs", nil, append(https, "relevel="+session)...).problem(t, 401, "")
+	// A header that is wrong is not made good by a cookie, and neither is the other.
+	c.send("GET", "/jobs", nil, "Authorization", "Bearer wrong", "Cookie", "relevel="+session).problem(t, 401, "")
+	c.send("GET", "/jobs", nil, "Authorization", "", "Cookie", "relevel="+c.token).problem(t, 401, "")
+	c.send("GET", "/jobs", nil, "Authorization", "Bearer "+session).problem(t, 401, "")
 }
 
 // A token is looked up rarely, and a revoked one works for 30 s at most.

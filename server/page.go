@@ -50,13 +50,17 @@ func (s *Server) pageRoutes(r *mux.Router) {
 	p.jobRoutes(own)
 	p.startRoutes(own)
 	p.officeRoutes(own)
+	p.accountRoutes(own)
 }
 
-// show sends a page.
+// show sends a page, without the links that whoever asks may not follow.
 func show(w http.ResponseWriter, status int, p web.Page) error {
 	b, err := web.Render(p)
 	if err != nil {
 		return err
+	}
+	if limited, ok := w.(limitedWriter); ok {
+		b = web.WithoutLinks(b, limited.may)
 	}
 	w.Header().Set("Content-Type", "text/html; charset=utf-8")
 	w.WriteHeader(status)
@@ -138,7 +142,7 @@ func zoneOf(j jobs.Job) *time.Location {
 // its event, so that no address can put words on the page.
 func (p *pages) frame(r *http.Request, v view, title string) web.Frame {
 	f := web.Frame{
-		Title: title, Firm: v.firm.Name, Words: v.firm.Words.Words(), Job: &v.job, Seq: v.picture.Seq,
+		Who: who(r).person.Name, Title: title, Firm: v.firm.Name, Words: v.firm.Words.Words(), Job: &v.job, Seq: v.picture.Seq,
 		Here: r.URL.RequestURI(),
 	}
 	if id, err := events.ParseID(r.URL.Query().Get("saved")); err == nil {

@@ -31,6 +31,7 @@ func (p *pages) getDaySheet(w http.ResponseWriter, r *http.Request, firm events.
 	}
 	page := sh.page(want, func(job events.ID) { p.summaries.mark(jobKey{firm, job}) })
 	page.Firm = sh.firmWants()
+	page.Who = who(r).person.Name
 	return show(w, http.StatusOK, page)
 }
 

@@ -83,7 +83,7 @@ func (p *pages) getPairPage(w http.ResponseWriter, _ *http.Request) error {
 // log.
 func (p *pages) postPairPage(w http.ResponseWriter, r *http.Request) error {
 	r.Body = http.MaxBytesReader(w, r.Body, maxForm)
-	token, _, err := p.pair(r, r.PostFormValue("code"), jobs.Token{Name: r.PostFormValue("device")})
+	_, made, err := p.pair(r, r.PostFormValue("code"), jobs.Token{Name: r.PostFormValue("device")})
 	var bad *levelling.InputError
 	if errors.As(err, &bad) {
 		return show(w, http.StatusUnprocessableEntity, web.PairPage{
@@ -93,7 +93,7 @@ func (p *pages) postPairPage(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	if _, err := p.signIn(w, r, token); err != nil {
+	if err := p.signIn(w, r, jobs.Session{Firm: made.Firm, Token: made.ID}); err != nil {
 		return err
 	}
 	http.Redirect(w, r, "/", http.StatusSeeOther)

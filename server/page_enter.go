@@ -4,23 +4,68 @@ import (
 	"errors"
 	"net/http"
 
+	"relevel/events"
+	"relevel/jobs"
+	"relevel/levelling"
 	"relevel/server/web"
 )
 
 // getEnter is GET /enter.
 func (p *pages) getEnter(w http.ResponseWriter, r *http.Request) error {
-	return show(w, http.StatusOK, web.EnterPage{Frame: web.Frame{Title: "Enter"}})
+	return show(w, http.StatusOK, p.enterPage())
 }
 
-// postEnter is POST /enter. The access travels in the body, so that it reaches
-// no log.
+func (p *pages) enterPage() web.EnterPage {
+	return web.EnterPage{Frame: web.Frame{Title: "Sign in"}, Mail: p.mails(), Wrong: web.Wrong{}}
+}
+
+// postEnter is POST /enter: a name and a password, or a token. They travel in the
+// body, so that they reach no log.
 func (p *pages) postEnter(w http.ResponseWriter, r *http.Request) error {
 	r.Body = http.MaxBytesReader(w, r.Body, maxForm)
-	_, err := p.signIn(w, r, r.PostFormValue("token"))
+	if token := r.PostFormValue("token"); token != "" {
+		return p.postToken(w, r, token)
+	}
+	page := p.enterPage()
+	page.Email = r.PostFormValue("email")
+	name, err := jobs.ParseSignInName(page.Email)
+	if bad, ok := errors.AsType[*levelling.InputError](err); ok {
+		page.Wrong["email"] = bad.Cure
+	}
+	if r.PostFormValue("password") == "" {
+		page.Wrong["password"] = "missing"
+	}
+	if len(page.Wrong) > 0 {
+		return show(w, http.StatusUnprocessableEntity, page)
+	}
+	firm, _ := events.ParseID(r.PostFormValue("firm")) // zero: in all
+	opened, err := p.open(r, name, r.PostFormValue("password"), firm)
+	switch {
+	case errors.Is(err, errNotOpened):
+		page.Wrong["password"] = "this address and this password open nothing: check both"
+		return show(w, http.StatusUnprocessableEntity, page)
+	case err != nil:
+		return err
+	case len(opened.accounts) > 1:
+		for i, a := range opened.accounts {
+			page.Firms = append(page.Firms, web.FirmChoice{ID: a.Firm.String(), Name: opened.names[i]})
+		}
+		return show(w, http.StatusOK, page)
+	}
+	if err := p.signInAs(w, r, opened.accounts[0].Firm, opened.accounts[0].Person, "by password"); err != nil {
+		return err
+	}
+	http.Redirect(w, r, "/", http.StatusSeeOther)
+	return nil
+}
+
+// postToken enters on behalf of a token.
+func (p *pages) postToken(w http.ResponseWriter, r *http.Request, token string) error {
+	err := p.enterByToken(w, r, token)
 	if errors.Is(err, errUnauthorized) {
-		return show(w, http.StatusUnprocessableEntity, web.EnterPage{
-			Frame: web.Frame{Title: "Enter"}, Wrong: "This access does not open anything: copy all of it, from rl_ to the end.",
-		})
+		page := p.enterPage()
+		page.Wrong["token"] = "this access opens no page here: copy all of it, from rl_ to the end"
+		return show(w, http.StatusUnprocessableEntity, page)
 	}
 	if err != nil {
 		return err
@@ -31,7 +76,9 @@ func (p *pages) postEnter(w http.ResponseWriter, r *http.Request) error {
 
 // postLeave is POST /leave.
 func (p *pages) postLeave(w http.ResponseWriter, r *http.Request) error {
-	p.signOut(w, r)
+	if err := p.signOut(w, r); err != nil {
+		return err
+	}
 	http.Redirect(w, r, "/enter", http.StatusSeeOther)
 	return nil
 }

@@ -59,9 +59,12 @@ func turnOf(w http.ResponseWriter, r *http.Request, v view) int {
 	return turn
 }
 
+// likedDays is how long a browser remembers how somebody likes things.
+const likedDays = 90
+
 // remember sets a cookie that says how somebody likes a page, and no secret.
 func remember(w http.ResponseWriter, r *http.Request, c *http.Cookie) {
-	c.MaxAge, c.HttpOnly, c.Secure, c.SameSite = cookieDays*24*60*60, true, isHTTPS(r), http.SameSiteLaxMode
+	c.MaxAge, c.HttpOnly, c.Secure, c.SameSite = likedDays*24*60*60, true, isHTTPS(r), http.SameSiteLaxMode
 	http.SetCookie(w, c)
 }
 

@@ -106,8 +106,12 @@ func proposeStep(r *http.Request, page *web.RecordPage) {
 	page.Form.Fields = fields
 }
 
-// recorderOf is who records: as the last time, or the only one there is.
+// recorderOf is who records: who is signed in, or else as the last time, or the only
+// one there is.
 func recorderOf(r *http.Request, v view) string {
+	if id := who(r).person.ID; !id.IsZero() {
+		return id.String()
+	}
 	if len(v.people) == 1 {
 		return v.people[0].ID.String()
 	}

@@ -18,6 +18,7 @@ func (p *pages) startRoutes(own firmRoutes) {
 	own.post("/new-job", p.postNewJob)
 	own.get("/people", p.getPeoplePage)
 	own.post("/people", p.postPeoplePage)
+	p.personRoutes(own)
 	own.get("/profiles", p.getProfilesPage)
 	own.post("/profiles", p.postProfilesPage)
 	own.get("/devices", p.getDevicesPage)
@@ -32,7 +33,7 @@ func (p *pages) startRoutes(own firmRoutes) {
 // firmFrame is what stands around a page that is about no job.
 func (p *pages) firmFrame(r *http.Request, firm events.ID, title string) (web.Frame, error) {
 	f, err := p.config.Store.FindFirm(r.Context(), firm)
-	return web.Frame{Title: title, Firm: f.Name, Words: f.Words.Words()}, err
+	return web.Frame{Who: who(r).person.Name, Title: title, Firm: f.Name, Words: f.Words.Words()}, err
 }
 
 // getNewJob is GET /new-job.
@@ -81,52 +82,5 @@ func (p *pages) postNewJob(w http.ResponseWriter, r *http.Request, firm events.I
 	}
 	remember(w, r, &http.Cookie{Name: "zone", Value: kept.Zone, Path: "/"})
 	http.Redirect(w, r, "/jobs/"+kept.ID.String(), http.StatusSeeOther)
-	return nil
-}
-
-// getPeoplePage is GET /people.
-func (p *pages) getPeoplePage(w http.ResponseWriter, r *http.Request, firm events.ID) error {
-	page, err := p.peoplePage(r, firm)
-	if err != nil {
-		return err
-	}
-	return show(w, http.StatusOK, page)
-}
-
-func (p *pages) peoplePage(r *http.Request, firm events.ID) (page web.PeoplePage, err error) {
-	if page.Frame, err = p.firmFrame(r, firm, "People"); err != nil {
-		return page, err
-	}
-	id, err := events.NewID(p.config.Now(), p.config.Random)
-	if err != nil {
-		return page, err
-	}
-	page.ID = id.String()
-	page.People, err = p.config.Store.ListPeople(r.Context(), firm)
-	return page, err
-}
-
-// postPeoplePage is POST /people.
-func (p *pages) postPeoplePage(w http.ResponseWriter, r *http.Request, firm events.ID) error {
-	r.Body = http.MaxBytesReader(w, r.Body, maxForm)
-	id, _ := events.ParseID(r.PostFormValue("id"))
-	one := jobs.Person{Firm: firm, ID: id, Name: r.PostFormValue("name"), Role: jobs.Role(r.PostFormValue("role")), CreatedAt: p.stamp()}
-	if err := p.nameIt(&one.ID); err != nil {
-		return err
-	}
-	if err := one.Check(); err != nil {
-		var bad *levelling.InputError
-		errors.As(err, &bad)
-		page, err := p.peoplePage(r, firm)
-		if err != nil {
-			return err
-		}
-		page.ID, page.Name, page.Role, page.Wrong = r.PostFormValue("id"), one.Name, one.Role, web.Wrong{bad.Field: bad.Cure}
-		return show(w, http.StatusUnprocessableEntity, page)
-	}
-	if err := p.config.Store.CreatePerson(r.Context(), one); err != nil {
-		return err
-	}
-	http.Redirect(w, r, "/people", http.StatusSeeOther)
 	return nil
 }

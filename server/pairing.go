@@ -18,6 +18,7 @@ import (
 type access struct {
 	ID        events.ID  `json:"id"`
 	Name      string     `json:"name"`
+	Scope     jobs.Scope `json:"scope"`
 	CreatedAt time.Time  `json:"created_at"`
 	RevokedAt *time.Time `json:"revoked_at,omitempty"`
 	This      bool       `json:"this,omitempty"` // the one that asks
@@ -106,7 +107,7 @@ func (s *Server) postPair(w http.ResponseWriter, r *http.Request) error {
 // the id. How often one address may try is limited far below what guessing would
 // need.
 func (s *Server) pair(r *http.Request, code string, one jobs.Token) (token string, made jobs.Token, err error) {
-	if !s.pairers.allow(senderAddress(r)) {
+	if !s.pairers.allow(s.senderAddress(r)) {
 		return "", one, refuse(http.StatusTooManyRequests, "Too many codes were tried from here: wait a minute.")
 	}
 	one.Name = strings.TrimSpace(one.Name)
@@ -127,11 +128,15 @@ func (s *Server) pair(r *http.Request, code string, one jobs.Token) (token strin
 	if token, one.Hash, err = jobs.NewToken(one.Firm, s.config.Random); err != nil {
 		return "", one, err
 	}
-	one.CreatedAt = s.stamp()
+	one.CreatedAt, one.Scope = s.stamp(), jobs.ScopePhone
 	if err := s.nameIt(&one.ID); err != nil {
 		return "", one, err
 	}
-	return token, one, s.config.Store.CreateToken(r.Context(), one)
+	if err := s.config.Store.CreateToken(r.Context(), one); err != nil {
+		return "", one, err
+	}
+	s.trail.note(one.Firm, r, jobs.Trace{What: jobs.DevicePaired, Token: one.ID, About: one.ID})
+	return token, one, nil
 }
 
 // getDevices is GET devices: all ways in, the newest first.
@@ -152,10 +157,10 @@ func (s *Server) accesses(r *http.Request, firm events.ID) ([]access, error) {
 	if err != nil {
 		return nil, err
 	}
-	_, own, _ := jobs.ParseToken(tokenOf(r))
+	own := who(r).token.ID
 	list := make([]access, len(tokens))
 	for i, t := range tokens {
-		list[i] = access{ID: t.ID, Name: t.Name, CreatedAt: t.CreatedAt, This: t.Hash == own, DeviceID: t.Device}
+		list[i] = access{ID: t.ID, Name: t.Name, Scope: t.Scope, CreatedAt: t.CreatedAt, This: t.ID == own, DeviceID: t.Device}
 		if p, ok := known[t.Device]; ok {
 			list[i].tell(p)
 		}
@@ -206,5 +211,6 @@ func (s *Server) revoke(r *http.Request, firm, id events.ID) error {
 		return err
 	}
 	s.tokens.forget()
+	s.trail.note(firm, r, jobs.Trace{What: jobs.AccessRevoked, About: id})
 	return nil
 }

@@ -30,19 +30,22 @@ func TestPairing(t *testing.T) {
 	phone := &caller{t: t, url: s.URL, token: paired.Token, firm: c.firm}
 	var devices struct {
 		Devices []struct {
-			ID, Name string
-			This     bool
+			ID, Name, Scope string
+			This            bool
 		}
 	}
-	phone.get("/devices", &devices)
-	if len(devices.Devices) != 2 || devices.Devices[0].Name != "Mere's phone" || !devices.Devices[0].This || devices.Devices[1].This {
+	phone.send("GET", "/devices", nil).problem(t, 403, "")
+	c.get("/devices", &devices)
+	if len(devices.Devices) != 2 || devices.Devices[0].Name != "Mere's phone" || devices.Devices[0].Scope != "phone" || devices.Devices[0].This || !devices.Devices[1].This {
 		t.Fatalf("%+v", devices)
 	}
 	id := devices.Devices[0].ID
 	stranger.send("POST", "/devices/"+id+"/revoke", nil).problem(t, 404, "")
-	phone.send("POST", "/devices/"+id+"/revoke", nil).problem(t, 409, "")
+	phone.send("POST", "/devices/"+id+"/revoke", nil).problem(t, 403, "")
+	c.send("POST", "/devices/"+devices.Devices[1].ID+"/revoke", nil).problem(t, 409, "")
+	phone.get("/phone", nil)
 	c.send("POST", "/devices/"+id+"/revoke", nil).want(t, 204, nil)
-	phone.send("GET", "/devices", nil).problem(t, 401, "")
+	phone.send("GET", "/phone", nil).problem(t, 401, "")
 	c.send("POST", "/devices/nothing/revoke", nil).problem(t, 404, "")
 }
 

@@ -32,6 +32,7 @@ func (s *Server) postPerson(w http.ResponseWriter, r *http.Request, firm events.
 	if err := s.config.Store.CreatePerson(r.Context(), p); err != nil {
 		return err
 	}
+	s.trail.note(firm, r, jobs.Trace{What: jobs.PersonAdded, About: p.ID, Detail: string(p.Role)})
 	return reply(w, http.StatusCreated, p)
 }
 

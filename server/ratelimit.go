@@ -3,6 +3,9 @@ package server
 import (
 	"net"
 	"net/http"
+	"net/netip"
+	"slices"
+	"strings"
 	"sync"
 
 	"golang.org/x/time/rate"
@@ -14,7 +17,7 @@ import (
 // start anew: a limit that is too mild for a moment beats a map without end.
 const maxSenders = 20000
 
-// senders limits how fast each sender may ask. A sender is a valid token, so
+// senders limits how fast each sender may ask. A sender is a valid token or session, so
 // that an office behind one address is not one sender; without one it is the
 // address.
 type senders struct {
@@ -54,20 +57,39 @@ func (s *senders) allow(sender string) bool {
 // senderOf names who sent a request. Only a token that was found valid a short
 // while ago counts, or made-up ones would each get a limit of their own.
 func (s *Server) senderOf(r *http.Request) string {
-	firm, hash, err := jobs.ParseToken(tokenOf(r))
-	if err == nil && s.tokens.remembers(tokenKey{firm, hash}) {
-		return string(hash[:])
+	firm, hash, err := jobs.ParseToken(bearer(r.Header.Get("Authorization")))
+	if cookie, none := r.Cookie(cookieName(r)); none == nil && r.Header.Get("Authorization") == "" {
+		firm, hash, err = jobs.ParseSession(cookie.Value)
 	}
-	return senderAddress(r)
+	if err == nil {
+		if _, ok := s.tokens.recall(tokenKey{firm, hash}); ok {
+			return string(hash[:])
+		}
+	}
+	return s.senderAddress(r)
 }
 
-// senderAddress is where a request comes from.
-func senderAddress(r *http.Request) string {
+// senderAddress is where a request comes from: the connection's other end, or, where
+// that is a proxy of ours, whom it says that it speaks for.
+func (s *Server) senderAddress(r *http.Request) string {
 	host, _, err := net.SplitHostPort(r.RemoteAddr)
 	if err != nil {
 		return r.RemoteAddr
 	}
+	said := strings.Split(strings.Join(r.Header.Values("X-Forwarded-For"), ","), ",")
+	for i := len(said) - 1; i >= 0 && s.isProxy(host); i-- {
+		at, err := netip.ParseAddr(strings.TrimSpace(said[i]))
+		if err != nil {
+			break
+		}
+		host = at.String()
+	}
 	return host
+}
+
+func (s *Server) isProxy(host string) bool {
+	at, err := netip.ParseAddr(host)
+	return err == nil && slices.ContainsFunc(s.config.Proxies, func(p netip.Prefix) bool { return p.Contains(at.Unmap()) })
 }
 
 // limitRate refuses what comes too fast.

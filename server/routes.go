@@ -102,14 +102,26 @@ func (s *Server) answer(f func(http.ResponseWriter, *http.Request) error) http.H
 	})
 }
 
-// forFirm makes a handler of a function that works for one firm.
+// forFirm makes a handler of a function that works for one firm, for those who may use
+// its address.
 func (s *Server) forFirm(f firmHandler) http.Handler {
 	return s.answer(func(w http.ResponseWriter, r *http.Request) error {
-		firm, err := s.firmOf(r)
+		a, err := s.whoAsks(r)
 		if err != nil {
 			return err
 		}
-		return f(w, r, firm)
+		if err := permit(r, a); err != nil {
+			return err
+		}
+		r = withAsker(r, a)
+		if a.as()&byOffice == 0 {
+			w = limitedWriter{w, s.mayOpen(a, r.Host)}
+		}
+		if err := f(w, r, a.firm); err != nil {
+			return err
+		}
+		s.trail.saw(r, useOf(r, mux.CurrentRoute(r), ""))
+		return nil
 	})
 }
 

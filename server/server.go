@@ -12,6 +12,7 @@ import (
 	"io"
 	"log/slog"
 	"net/http"
+	"net/netip"
 	"sync"
 	"time"
 
@@ -20,6 +21,7 @@ import (
 
 	"relevel/events"
 	"relevel/jobs"
+	"relevel/server/passwords"
 	"relevel/server/pictures"
 	"relevel/server/web"
 )
@@ -40,6 +42,11 @@ type Config struct {
 	Checks  []Check
 	Limits  Limits
 	Phone   *web.PhoneApp // the one that this program was built with
+
+	Passwords *passwords.Hasher
+	Mail      Mailer         // nil where links are shown to copy
+	URL       string         // where people reach the server, for letters
+	Proxies   []netip.Prefix // whose word counts for where a request comes from
 }
 
 // Check is one thing that readiness asks for, such as "database". If Needed is
@@ -58,6 +65,9 @@ type Server struct {
 	tokens  *tokens
 	senders *senders
 	pairers *senders // who tries pairing codes
+	doors   doors
+	trail   *trail
+	nowhere events.ID // no firm's
 
 	states    *states
 	summaries *summaries
@@ -81,20 +91,25 @@ func New(c Config) *Server {
 	c = c.withDefaults()
 	s := &Server{
 		config:  c,
-		tokens:  &tokens{store: c.Store, now: c.Now, known: map[tokenKey]time.Time{}},
+		tokens:  &tokens{store: c.Store, now: c.Now, known: map[tokenKey]knownToken{}},
 		senders: &senders{limit: c.Limits.Rate, burst: c.Limits.Burst, known: map[string]*rate.Limiter{}},
 		pairers: &senders{limit: pairRate, burst: c.Limits.Pairs, known: map[string]*rate.Limiter{}},
+		doors:   newDoors(c.Limits),
+		trail:   newTrail(c),
 	}
+	rand.Read(s.nowhere[:])
 	s.phones = newPhones(c.Store, c.Logger)
 	s.states = newStates(c.Log, c.Store, c.Limits.States)
 	s.states.heard = s.phones.hearAll
 	s.summaries = newSummaries(s.states, c.Store, c.Logger)
 	s.hub = newHub(c.Log, c.Store, c.Logger, c.Limits.Streams)
 	s.refolds = make(chan struct{}, maxRefolds)
+	s.trail.address = s.senderAddress
 	s.closing, s.close = context.WithCancel(context.Background())
 	s.running.Go(func() { s.summaries.behind.run(s.closing) })
 	s.running.Go(func() { s.phones.behind.run(s.closing) })
 	s.running.Go(func() { s.hub.run(s.closing) })
+	s.running.Go(func() { s.trail.behind.run(s.closing) })
 	s.handler = s.routes()
 	return s
 }
@@ -122,6 +137,9 @@ func (c Config) withDefaults() Config {
 	}
 	if c.Phone == nil {
 		c.Phone = web.BuiltPhone()
+	}
+	if c.Passwords == nil {
+		c.Passwords = passwords.New(hashAtOnce)
 	}
 	c.Limits = c.Limits.withDefaults()
 	return c

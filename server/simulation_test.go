@@ -140,7 +140,7 @@ func (s *stormSite) newFirm(r *http.Request) (any, error) {
 	if err := s.store.CreateFirm(r.Context(), jobs.Firm{ID: firm, Name: "Level & Daughters", Words: jobs.Australia, CreatedAt: stormNow()}); err != nil {
 		return nil, err
 	}
-	err = s.store.CreateToken(r.Context(), jobs.Token{Firm: firm, ID: firm, Hash: hash, Name: "phones", CreatedAt: stormNow()})
+	err = s.store.CreateToken(r.Context(), jobs.Token{Firm: firm, ID: firm, Hash: hash, Name: "phones", Scope: jobs.ScopeEverything, CreatedAt: stormNow()})
 	return map[string]any{"firm": firm, "token": text}, err
 }
 

@@ -73,7 +73,7 @@ func (s *Server) feed(w http.ResponseWriter, r *http.Request, l *listener) {
 		case <-l.wake:
 			text = headLines(l)
 		case <-beat.C:
-			if _, err := s.firmOf(r); errors.Is(err, errUnauthorized) {
+			if _, err := s.whoAsks(r); errors.Is(err, errUnauthorized) {
 				return
 			}
 			text = ": still here\n\n"

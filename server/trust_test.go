@@ -52,7 +52,7 @@ func TestOnlyTrustOverPlainHTTP(t *testing.T) {
 	resp, err = over.Client().Get(over.URL + "/enter")
 	must(t, err)
 	defer resp.Body.Close()
-	if body, _ := io.ReadAll(resp.Body); resp.StatusCode != 200 || !strings.Contains(string(body), "The firm’s access") {
+	if body, _ := io.ReadAll(resp.Body); resp.StatusCode != 200 || !strings.Contains(string(body), "E-mail address") {
 		t.Errorf("over TLS: %d", resp.StatusCode)
 	}
 }

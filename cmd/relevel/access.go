@@ -103,5 +103,5 @@ func registerToken(ctx context.Context, store jobs.Store, token, name string, no
 	if err != nil {
 		return err
 	}
-	return store.CreateToken(ctx, jobs.Token{Firm: firm, ID: id, Hash: hash, Name: name, CreatedAt: now.UTC().Truncate(time.Millisecond)})
+	return store.CreateToken(ctx, jobs.Token{Firm: firm, ID: id, Hash: hash, Name: name, Scope: jobs.ScopeEverything, CreatedAt: now.UTC().Truncate(time.Millisecond)})
 }

@@ -72,7 +72,7 @@ func (s *site) enter(t *testing.T) {
 	s.token = text
 	now := time.Now().UTC()
 	must(t, s.store.CreateFirm(t.Context(), jobs.Firm{ID: s.firm, Name: "Bench", Words: jobs.Australia, CreatedAt: now}))
-	must(t, s.store.CreateToken(t.Context(), jobs.Token{Firm: s.firm, ID: newID(), Hash: hash, Name: "bench", CreatedAt: now}))
+	must(t, s.store.CreateToken(t.Context(), jobs.Token{Firm: s.firm, ID: newID(), Hash: hash, Name: "bench", Scope: jobs.ScopeEverything, CreatedAt: now}))
 }
 
 // job is a surveyed job of forty supports that one device records.

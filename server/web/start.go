@@ -23,7 +23,7 @@ type NewJobPage struct {
 type PeoplePage struct {
 	Frame
 	ID     string // the id the next one will have
-	People []jobs.Person
+	People []PersonLine
 	Name   string
 	Role   jobs.Role
 	Wrong  Wrong

@@ -19,6 +19,7 @@ import (
 type Frame struct {
 	Title  string
 	Firm   string // "" before anybody entered
+	Who    string // who is signed in, "" where it is nobody in particular
 	Words  jobs.Words
 	Job    *jobs.Job // the job the page is about, if it is about one
 	Seq    int64     // of the job's last event on the page
@@ -26,12 +27,6 @@ type Frame struct {
 	Warned string    // what could not be done
 	Live   string    // where news of the page's subject come from
 	Here   string    // the page's own address, to come back to
-}
-
-// EnterPage asks for the access token.
-type EnterPage struct {
-	Frame
-	Wrong string
 }
 
 // ProblemPage says what went wrong.
@@ -156,7 +151,6 @@ type Photo struct {
 // Proposals are the stops that are proposed on the job.
 func (p JobPage) Proposals() []jobs.Proposal { return p.Picture.Proposals }
 
-func (EnterPage) page() string   { return "enter" }
 func (ProblemPage) page() string { return "problem" }
 func (JobPage) page() string     { return "job" }
 func (SupportPage) page() string { return "support" }
@@ -196,6 +190,7 @@ var functions = template.FuncMap{
 	"plan":     func() string { return smallestPlan },
 	"cell":     func(name, label, value, wrong string) cell { return cell{name, label, value, wrong} },
 	"role":     role,
+	"region":   region,
 }
 
 // smallestPlan shows how a plan is written.

@@ -13,6 +13,16 @@ function enterFromFragment() {
   form.requestSubmit();
 }
 
+// A one-time link is handed over in the same way.
+function openInvitation() {
+  const form = document.getElementById("invitation");
+  const secret = location.hash.slice(1);
+  if (!form || !secret) return;
+  history.replaceState(null, "", location.pathname);
+  form.elements.link.value = secret;
+  form.requestSubmit();
+}
+
 // Fetch the page again and put its live parts in the place of the old ones.
 // Where somebody has opened something or is about to touch it, it stays.
 let fetching = false;
@@ -100,6 +110,7 @@ function bringIntoSight(mark) {
 }
 
 enterFromFragment();
+openInvitation();
 listen();
 bringIntoSight(document.querySelector(".sheet rect.order"));
 document.querySelectorAll("form[method=post]").forEach(once);

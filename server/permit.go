@@ -1,0 +1,207 @@
+package server
+
+import (
+	"context"
+	"net/http"
+	"net/url"
+	"strings"
+
+	"github.com/gorilla/mux"
+
+	"relevel/events"
+	"relevel/jobs"
+)
+
+// use says who may use an address.
+type use uint16
+
+const (
+	byHand   use = 1 << iota // a crew hand who is signed in
+	byLead                   // a site lead
+	byOffice                 // the office, and a token that opens everything
+	byPhone                  // a phone's token: what its app asks for
+	byReader                 // a token that only reads
+	byAll                    // everybody, signed in or not
+	taken                    // it hands out records: who took them is noted as such
+)
+
+// The usual ones, by the least of those who may.
+const (
+	anyone = byAll
+	hands  = byHand | byLead | byOffice
+	leads  = byLead | byOffice
+	office = byOffice
+)
+
+// uses says for every address who may use it. An address that is missing here is the
+// office's alone, and a test fails until it is put in.
+var uses = map[string]use{
+	"GET /healthz":      anyone,
+	"GET /readyz":       anyone,
+	"GET /static/":      anyone,
+	"GET /enter":        anyone,
+	"POST /enter":       anyone,
+	"POST /leave":       anyone,
+	"GET /trust":        anyone,
+	"GET /root.crt":     anyone,
+	"GET /phone":        anyone,
+	"GET /phone/":       anyone,
+	"GET /pair":         anyone,
+	"POST /pair":        anyone,
+	"POST /api/v1/pair": anyone,
+
+	// Jobs and what is recorded at them.
+	"GET /":                              hands,
+	"GET /jobs/{job}":                    hands,
+	"GET /jobs/{job}/supports/{support}": hands,
+	"GET /jobs/{job}/book":               hands,
+	"GET /jobs/{job}/choices":            hands,
+	"GET /jobs/{job}/packers":            hands,
+	"GET /jobs/{job}/moves":              hands,
+	"GET /jobs/{job}/lines":              hands,
+	"GET /jobs/{job}/shading":            hands,
+	"GET /jobs/{job}/records":            hands,
+	"GET /jobs/{job}/record/{kind}":      hands, // see kindUses
+	"POST /jobs/{job}/record/{kind}":     hands,
+	"GET /new-job":                       office,
+	"POST /new-job":                      office,
+
+	// What the office alone keeps.
+	"GET /people":          office,
+	"POST /people":         office,
+	"GET /profiles":        office,
+	"POST /profiles":       office,
+	"GET /devices":         office,
+	"POST /devices":        office,
+	"POST /devices/revoke": office,
+	"GET /kit":             office,
+	"POST /kit/jacks":      office,
+	"POST /kit/lasers":     office,
+	"POST /kit/practice":   office,
+
+	// The API. A browser that is signed in gets from it what its pages show.
+	"GET /api/v1/jobs":                                   hands | byReader,
+	"POST /api/v1/jobs":                                  office,
+	"GET /api/v1/jobs/{job}":                             hands | byReader,
+	"GET /api/v1/jobs/{job}/events":                      office | byReader | byPhone | taken,
+	"POST /api/v1/jobs/{job}/events":                     office | byPhone,
+	"GET /api/v1/jobs/{job}/state":                       hands | byReader | taken,
+	"GET /api/v1/jobs/{job}/choices":                     hands | byReader,
+	"GET /api/v1/jobs/{job}/packers":                     hands | byReader,
+	"GET /api/v1/jobs/{job}/rounds":                      hands | byReader,
+	"GET /api/v1/jobs/{job}/supports/{support}/carrying": hands | byReader,
+	"GET /api/v1/jobs/{job}/live":                        hands | byReader,
+	"GET /api/v1/live":                                   hands | byReader,
+	"PUT /api/v1/photos/{sha256}":                        office | byPhone,
+	"GET /api/v1/photos/{sha256}":                        hands | byReader | byPhone,
+	"GET /api/v1/photos/{sha256}/state":                  hands | byReader | byPhone,
+	"GET /api/v1/people":                                 office | byReader,
+	"POST /api/v1/people":                                office,
+	"GET /api/v1/crews":                                  hands | byReader,
+	"POST /api/v1/crews":                                 office,
+	"GET /api/v1/profiles":                               hands | byReader,
+	"POST /api/v1/profiles":                              office,
+	"GET /api/v1/jacks":                                  hands | byReader,
+	"POST /api/v1/jacks":                                 office,
+	"GET /api/v1/lasers":                                 hands | byReader,
+	"POST /api/v1/lasers":                                office,
+	"GET /api/v1/practice":                               hands | byReader,
+	"POST /api/v1/practice":                              office,
+	"GET /api/v1/quarantine":                             office | byReader,
+	"GET /api/v1/phone":                                  office | byPhone,
+	"POST /api/v1/phone/report":                          office | byPhone,
+	"POST /api/v1/pairings":                              office,
+	"GET /api/v1/devices":                                office | byReader,
+	"POST /api/v1/devices/{device}/revoke":               office,
+	"GET /api/v1/calc":                                   hands | byReader,
+	"POST /api/v1/calc/{name}":                           hands | byReader,
+}
+
+// kindUses says who may record what at the desk, where it is not everybody who may use
+// the form. What a phone recorded is a fact and is asked for by nobody's leave.
+var kindUses = map[events.Kind]use{
+	events.KindSigned:   leads,
+	events.KindHandover: leads,
+	events.KindAim:      office,
+}
+
+// may reports whether somebody may use an address.
+func (a asker) may(u use) bool { return u&(a.as()|byAll) != 0 }
+
+// as is what somebody counts as. A desk that was paired like a phone, with a code that
+// was read out, may do what a hand may.
+func (a asker) as() use {
+	switch {
+	case a.firm.IsZero():
+		return 0
+	case a.session.IsZero():
+		return map[jobs.Scope]use{jobs.ScopeEverything: byOffice, jobs.ScopePhone: byPhone, jobs.ScopeRead: byReader}[a.token.Scope]
+	case !a.person.ID.IsZero():
+		return map[jobs.Role]use{jobs.Office: byOffice, jobs.SiteLead: byLead, jobs.CrewHand: byHand}[a.person.Role]
+	case a.token.Scope == jobs.ScopeEverything:
+		return byOffice
+	}
+	return byHand
+}
+
+// useOf finds who may use what a request asks for.
+func useOf(r *http.Request, route *mux.Route, kind string) use {
+	template, err := route.GetPathTemplate()
+	if err != nil {
+		return office
+	}
+	method := r.Method
+	if method == http.MethodHead {
+		method = http.MethodGet
+	}
+	u, known := uses[method+" "+template]
+	if !known {
+		return office
+	}
+	if limited, ok := kindUses[events.Kind(kind)]; ok {
+		u &= limited
+	}
+	return u
+}
+
+// permit refuses with 403 what somebody may not use.
+func permit(r *http.Request, a asker) error {
+	u := useOf(r, mux.CurrentRoute(r), mux.Vars(r)["kind"])
+	switch {
+	case a.may(u):
+		return nil
+	case a.session.IsZero():
+		return refuse(http.StatusForbidden, "This token does not open that.")
+	case u&byLead != 0:
+		return refuse(http.StatusForbidden, "This is for site leads and the office.")
+	}
+	return refuse(http.StatusForbidden, "This is for the office.")
+}
+
+// mayOpen tells of links whether whoever asks may follow them, so that a page shows no
+// others.
+func (s *Server) mayOpen(a asker, host string) func(address string) bool {
+	return func(address string) bool {
+		u, err := url.Parse(address)
+		if err != nil || u.Host != "" || !strings.HasPrefix(u.Path, "/") {
+			return err == nil
+		}
+		asked := &http.Request{Method: http.MethodGet, URL: u, Host: host}
+		var match mux.RouteMatch
+		return !s.router.Match(asked, &match) || match.MatchErr != nil || a.may(useOf(asked, match.Route, match.Vars["kind"]))
+	}
+}
+
+// limitedWriter answers somebody who may not use everything.
+type limitedWriter struct {
+	http.ResponseWriter
+	may func(address string) bool
+}
+
+// Unwrap lets http.ResponseController reach the connection.
+func (w limitedWriter) Unwrap() http.ResponseWriter { return w.ResponseWriter }
+
+// withAsker puts who asks into a request.
+func withAsker(r *http.Request, a asker) *http.Request {
+	return r.WithContext(context.WithValue(r.Context(), askerKey{}, a))
+}

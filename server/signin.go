@@ -1,0 +1,178 @@
+package server
+
+import (
+	"context"
+	"errors"
+	"io"
+	"net/http"
+	"strings"
+
+	"golang.org/x/time/rate"
+
+	"relevel/events"
+	"relevel/jobs"
+)
+
+// How often somebody may try what opens an account. The limits are per server; with
+// several, an attacker has as many times the tries, of passwords that have 15 letters.
+// Whoever signed in on a browser before has an allowance of their own there, so that
+// nobody locks them out by trying their name from elsewhere; who is new waits at most
+// some seconds for the next try.
+const (
+	doorRate   = rate.Limit(1.0 / 3) // of one address
+	doorBurst  = 20
+	nameRate   = rate.Limit(0.1) // of one name, from wherever, and of a name on its own browser
+	nameBurst  = 10
+	resetRate  = rate.Limit(1.0 / 600) // letters to one name
+	resetBurst = 2
+	hashAtOnce = 4 // passwords that are hashed at once: 76 MiB
+)
+
+// doors limit the tries.
+type doors struct {
+	addresses, names, resets *senders
+}
+
+func newDoors(l Limits) doors {
+	return doors{
+		addresses: &senders{limit: doorRate, burst: l.Doors, known: map[string]*rate.Limiter{}},
+		names:     &senders{limit: nameRate, burst: nameBurst, known: map[string]*rate.Limiter{}},
+		resets:    &senders{limit: resetRate, burst: resetBurst, known: map[string]*rate.Limiter{}},
+	}
+}
+
+var (
+	errTooManyTries = refuse(http.StatusTooManyRequests, "Too many tries: wait a few seconds and try again.")
+	errNotOpened    = errors.New("the name and the password open nothing")
+)
+
+// opened is what a name and a password open.
+type opened struct {
+	accounts []jobs.Account
+	names    []string // of their firms
+}
+
+// open finds the accounts that a name and a password open, in all firms or in one. For
+// a name that nobody has it asks and reckons as much as for one of somebody's, so that
+// neither the answer nor its time tells which it is.
+func (s *Server) open(r *http.Request, name, password string, only events.ID) (opened, error) {
+	accounts, known, err := s.accountsOf(r, name)
+	if err != nil {
+		return opened{}, err
+	}
+	if !s.mayTry(r, jobs.HashName(name), known) {
+		return opened{}, errTooManyTries
+	}
+	hashes := make([]string, len(accounts))
+	for i, a := range accounts {
+		hashes[i] = a.Password
+	}
+	matches, err := s.config.Passwords.Match(r.Context(), password, hashes)
+	if err != nil {
+		return opened{}, err
+	}
+	var out opened
+	for i, a := range accounts {
+		if matches[i] && (only.IsZero() || a.Firm == only) {
+			out.accounts = append(out.accounts, a)
+		}
+	}
+	if len(out.accounts) == 0 {
+		for _, a := range accounts {
+			s.trail.note(a.Firm, r, jobs.Trace{What: jobs.SignInFailed, About: a.Person})
+		}
+		return out, errNotOpened
+	}
+	return out, s.nameFirms(r.Context(), &out)
+}
+
+// accountsOf finds the accounts of a name, and whether one of their owners signed in on
+// this browser before. A name that leads nowhere is looked for in a firm that is none.
+func (s *Server) accountsOf(r *http.Request, name string) (accounts []jobs.Account, known bool, err error) {
+	hash, store := jobs.HashName(name), s.config.Store
+	leads, err := store.FindName(r.Context(), hash)
+	if err != nil {
+		return nil, false, err
+	}
+	if len(leads) == 0 {
+		leads = []jobs.SignIn{{Firm: s.nowhere}}
+	}
+	browser, _ := knownBrowser(r)
+	for _, lead := range leads {
+		a, err := store.FindAccountByName(r.Context(), lead.Firm, hash)
+		there := err == nil
+		if err != nil && !errors.Is(err, events.ErrNotFound) {
+			return nil, false, err
+		}
+		here, err := store.KnowsBrowser(r.Context(), lead.Firm, a.Person, browser)
+		if err != nil {
+			return nil, false, err
+		}
+		if there {
+			accounts, known = append(accounts, a), known || here
+		}
+	}
+	return accounts, known, nil
+}
+
+// mayTry takes a try into account. On a browser where the name's owner signed in before
+// neither those from elsewhere count nor those of others behind one address.
+func (s *Server) mayTry(r *http.Request, name events.Digest, known bool) bool {
+	if browser, ok := knownBrowser(r); ok && known {
+		return s.doors.names.allow(string(browser[:]) + string(name[:]))
+	}
+	return s.doors.addresses.allow(s.senderAddress(r)) && s.doors.names.allow(string(name[:]))
+}
+
+func (s *Server) nameFirms(ctx context.Context, o *opened) error {
+	for _, a := range o.accounts {
+		f, err := s.config.Store.FindFirm(ctx, a.Firm)
+		if err != nil {
+			return err
+		}
+		o.names = append(o.names, f.Name)
+	}
+	return nil
+}
+
+// signInAs signs a browser in for a person.
+func (s *Server) signInAs(w http.ResponseWriter, r *http.Request, firm, person events.ID, how string) error {
+	if err := s.signIn(w, r, jobs.Session{Firm: firm, Person: person}); err != nil {
+		return err
+	}
+	s.trail.note(firm, r, jobs.Trace{What: jobs.SignedIn, By: person, Detail: how})
+	return nil
+}
+
+// setPassword keeps a password as the one of an account; other sessions end.
+func (s *Server) setPassword(ctx context.Context, a jobs.Account, password string, except events.ID) (err error) {
+	if a.Password, err = s.hashFor(ctx, a, password); err != nil {
+		return err
+	}
+	return s.config.Store.SaveAccount(ctx, a, except, s.stamp())
+}
+
+// hashFor leads an account's name to its firm and hashes a password by that name's
+// salt.
+func (s *Server) hashFor(ctx context.Context, a jobs.Account, password string) (string, error) {
+	var fresh jobs.Salt
+	if _, err := io.ReadFull(s.config.Random, fresh[:]); err != nil {
+		return "", err
+	}
+	salt, err := s.config.Store.ClaimName(ctx, a.NameHash(), a.Firm, fresh)
+	if err != nil {
+		return "", err
+	}
+	return s.config.Passwords.Hash(ctx, password, salt)
+}
+
+// agentOf is what a browser calls itself, as far as it helps to tell one's own apart.
+func agentOf(r *http.Request) string {
+	agent := strings.Map(func(c rune) rune {
+		if c < ' ' || c > '~' {
+			return -1
+		}
+		return c
+	}, r.UserAgent())
+	return agent[:min(len(agent), 200)]
+}
