@@ -13,6 +13,7 @@ var allowed = map[string]depstest.Reasons{
 	"relevel/server": {
 		"relevel/events":           "the Log and the Photos it serves",
 		"relevel/jobs":             "the fold and the Store it serves",
+		"relevel/jobs/sheet":       "level book and plan as CSV",
 		"relevel/levelling":        "input errors become problem details; figures",
 		"relevel/levelling/calc":   "the calculators over HTTP",
 		"relevel/server/drawing":   "the floor in plan",

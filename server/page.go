@@ -51,6 +51,7 @@ func (s *Server) pageRoutes(r *mux.Router) {
 	p.startRoutes(own)
 	p.officeRoutes(own)
 	p.accountRoutes(own)
+	p.sheetRoutes(own, firmRoutes{s, r, "/api/v1"})
 }
 
 // show sends a page, without the links that whoever asks may not follow.

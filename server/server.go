@@ -74,6 +74,7 @@ type Server struct {
 	phones    *phones
 	hub       *hub
 	refolds   chan struct{} // held by those who fold a whole log for one answer
+	imports   *turns        // of those who read a sheet into a job
 
 	// problemPage shows a problem to a person on a page; nil shows everybody JSON.
 	problemPage func(w http.ResponseWriter, r *http.Request, p Problem)
@@ -105,6 +106,7 @@ func New(c Config) *Server {
 	s.hub = newHub(c.Log, c.Store, c.Logger, c.Limits.Streams)
 	s.refolds = make(chan struct{}, maxRefolds)
 	s.trail.address = s.senderAddress
+	s.imports = newTurns()
 	s.closing, s.close = context.WithCancel(context.Background())
 	s.running.Go(func() { s.summaries.behind.run(s.closing) })
 	s.running.Go(func() { s.phones.behind.run(s.closing) })

@@ -305,3 +305,28 @@ func FuzzReadBook(f *testing.F) {
 		}
 	})
 }
+
+// What the page shows as examples is read as it says, and every column is explained.
+func TestExamples(t *testing.T) {
+	p := sheet.ReadPlan([]byte(sheet.PlanExample))
+	if len(p.Faults)+len(p.Ignored) > 0 || len(p.Plan.Supports) != 2 || len(p.Plan.Bearers) != 1 || len(p.Plan.Rooms) != 1 {
+		t.Errorf("%v, %v, %+v", p.Faults, p.Ignored, p.Plan)
+	}
+	site := siteWith(logOf(t, &p.Plan))
+	b := sheet.ReadBook([]byte(sheet.BookExample), site)
+	sheet.Weigh(&b, site)
+	if len(b.Faults)+len(b.Ignored) > 0 || len(b.Events) != 4 {
+		t.Errorf("%v, %v, %d events", b.Faults, b.Ignored, len(b.Events))
+	}
+	for _, c := range append(sheet.BookColumns(), sheet.PlanColumns()...) {
+		if c.About == "" {
+			t.Errorf("nothing is said of the column %q", c.Name)
+		}
+	}
+	for _, form := range []string{sheet.BookForm(), sheet.PlanForm()} {
+		got := sheet.ReadPlan([]byte(form))
+		if len(got.Faults) != 1 || got.Faults[0].Line > 1 {
+			t.Errorf("%v is wrong with an empty form", got.Faults)
+		}
+	}
+}

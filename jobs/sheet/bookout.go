@@ -54,9 +54,6 @@ func (b *BookWriter) Add(e events.Stored, l jobs.Line) {
 // End writes what is left and returns the first error.
 func (b *BookWriter) End() error { return b.out.end() }
 
-// Flush writes what there is.
-func (b *BookWriter) Flush() { b.out.csv.Flush() }
-
 func (b *BookWriter) common(e events.Stored, l jobs.Line) cells {
 	at := e.At.In(b.zone)
 	c := cells{

@@ -25,6 +25,7 @@ type PlanLine struct {
 	Line int    `json:"line"`
 	What string `json:"what"`
 	Name string `json:"name,omitempty"`
+	Says string `json:"says,omitempty"` // the rest of the line, in words
 }
 
 // ReadPlan reads a plan. A file that is none at all is a plan with one fault.
@@ -86,7 +87,7 @@ func (d *drafter) take(r planRow) {
 	} else {
 		r.fault("what", planThings)
 	}
-	d.lines = append(d.lines, PlanLine{r.row.line, what, name})
+	d.lines = append(d.lines, PlanLine{r.row.line, what, name, r.says()})
 }
 
 var drawn = map[string]func(d *drafter, r planRow, name string){

@@ -1,6 +1,8 @@
 package sheet
 
 import (
+	"strings"
+
 	"relevel/levelling"
 )
 
@@ -107,4 +109,18 @@ func (r planRow) yes(column string) bool {
 		r.fault(column, cure)
 	}
 	return yes
+}
+
+// says is the rest of the line with its headings, as far as something is read from it.
+func (r planRow) says() string {
+	var said []string
+	for i, cell := range r.row.cells {
+		c := r.t.columns[i]
+		text := textOf(cell)
+		if at, read := r.t.place[c.name]; text == "" || !read || at != i || c.name == "what" || c.name == "name" {
+			continue
+		}
+		said = append(said, c.heading+" "+text)
+	}
+	return strings.Join(said, ", ")
 }
