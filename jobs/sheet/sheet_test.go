@@ -150,7 +150,7 @@ func TestPlanOfASpreadsheet(t *testing.T) {
 			Bearers:  []events.Bearer{{ID: "B1", Supports: []string{"B1-1", "B1-2"}}},
 			Datums:   []events.Datum{{ID: "D1", X: -1, Height: &height}},
 		},
-		Lines:   []sheet.PlanLine{
+		Lines: []sheet.PlanLine{
 			{Line: 3, What: "support", Name: "B1-1", Says: "X (m) 0, Y [m] 1,5, Type stump, Bearer B1"},
 			{Line: 4, What: "support", Name: "B1-2", Says: "X (m) 1,8, Y [m] 1,5, Bearer B1"},
 			{Line: 6, What: "datum", Name: "D1", Says: "X (m) -1, Y [m] 0, Height mm 12,5"},
