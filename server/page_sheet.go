@@ -9,7 +9,7 @@ import (
 	"net/url"
 
 	"relevel/events"
-	"relevel/jobs/sheet"
+	sheets "relevel/jobs/sheet"
 	"relevel/server/drawing"
 	"relevel/server/web"
 )
@@ -63,7 +63,7 @@ func readUpload(w http.ResponseWriter, r *http.Request) (upload, error) {
 const maxParts = 12
 
 func (u *upload) take(part *multipart.Part) error {
-	text, err := io.ReadAll(io.LimitReader(part, sheet.MaxBytes+1))
+	text, err := io.ReadAll(io.LimitReader(part, sheets.MaxBytes+1))
 	if err != nil {
 		return fmt.Errorf("read a form: %w", err)
 	}
@@ -95,7 +95,7 @@ func (p *pages) getBookImportPage(w http.ResponseWriter, r *http.Request, firm e
 func (p *pages) bookInPage(r *http.Request, v view) web.BookInPage {
 	return web.BookInPage{
 		Frame: p.frame(r, v, "Level book into "+v.job.Name), Zone: v.zone, Names: v.names,
-		SheetForm: web.SheetForm{By: recorderOf(r, v), People: v.people, Columns: sheet.BookColumns(), Example: sheet.BookExample, Name: "book"},
+		SheetForm: web.SheetForm{By: recorderOf(r, v), People: v.people, Columns: sheets.BookColumns(), Example: sheets.BookExample, Name: "book"},
 	}
 }
 
@@ -139,7 +139,7 @@ func (p *pages) postBookImportPage(w http.ResponseWriter, r *http.Request, firm 
 }
 
 // afterImport leads to the lines that were recorded.
-func (p *pages) afterImport(v view, book sheet.Book) string {
+func (p *pages) afterImport(v view, book sheets.Book) string {
 	if len(book.Events) == 0 {
 		return v.base() + "/book"
 	}
@@ -158,7 +158,7 @@ func (p *pages) getPlanImportPage(w http.ResponseWriter, r *http.Request, firm e
 func (p *pages) planInPage(r *http.Request, v view) web.PlanInPage {
 	return web.PlanInPage{
 		Frame:     p.frame(r, v, "Plan into "+v.job.Name),
-		SheetForm: web.SheetForm{By: recorderOf(r, v), People: v.people, Columns: sheet.PlanColumns(), Example: sheet.PlanExample, Name: "plan"},
+		SheetForm: web.SheetForm{By: recorderOf(r, v), People: v.people, Columns: sheets.PlanColumns(), Example: sheets.PlanExample, Name: "plan"},
 	}
 }
 
@@ -180,12 +180,12 @@ func (p *pages) postPlanImportPage(w http.ResponseWriter, r *http.Request, firm 
 		}
 		return show(w, http.StatusUnprocessableEntity, page)
 	}
-	plan := sheet.ReadPlan(u.file)
+	plan := sheets.ReadPlan(u.file)
 	page.Lines, page.Faults, page.Ignored = plan.Lines, plan.Faults, plan.Ignored
 	if len(plan.Faults) > 0 {
 		return show(w, http.StatusUnprocessableEntity, page)
 	}
-	if page.Same = sheet.Same(plan.Plan, v.picture.Plan); u.records() && !page.Same {
+	if page.Same = sheets.Same(plan.Plan, v.picture.Plan); u.records() && !page.Same {
 		return p.putPlan(w, r, v, plan.Plan, u.values.Get("form"), by)
 	}
 	return p.showPlan(w, r, v, page, plan.Plan, u.file)

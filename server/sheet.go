@@ -11,7 +11,7 @@ import (
 
 	"relevel/events"
 	"relevel/jobs"
-	"relevel/jobs/sheet"
+	sheets "relevel/jobs/sheet"
 	"relevel/levelling"
 )
 
@@ -34,8 +34,8 @@ func (p *pages) sheetRoutes(own, api firmRoutes) {
 // getSheetForm is GET /sheets/{form}: an empty form or an example.
 func (p *pages) getSheetForm(w http.ResponseWriter, r *http.Request, _ events.ID) error {
 	text, ok := map[string]string{
-		"/sheets/book.csv": sheet.BookForm(), "/sheets/plan.csv": sheet.PlanForm(),
-		"/sheets/book-example.csv": sheet.BookExample, "/sheets/plan-example.csv": sheet.PlanExample,
+		"/sheets/book.csv": sheets.BookForm(), "/sheets/plan.csv": sheets.PlanForm(),
+		"/sheets/book-example.csv": sheets.BookExample, "/sheets/plan-example.csv": sheets.PlanExample,
 	}[r.URL.Path]
 	if !ok {
 		return events.ErrNotFound
@@ -63,7 +63,7 @@ func (p *pages) getPlanSheet(w http.ResponseWriter, r *http.Request, firm events
 	}
 	attach(w, "plan.csv", "text/csv; charset=utf-8")
 	sent := &sending{w: w}
-	return p.end(r, sent, sheet.WritePlan(sent, picture.Plan))
+	return p.end(r, sent, sheets.WritePlan(sent, picture.Plan))
 }
 
 // sending counts what an answer has sent so far.
@@ -105,7 +105,7 @@ func (p *pages) getBookSheet(w http.ResponseWriter, r *http.Request, firm events
 	attach(w, "book.csv", "text/csv; charset=utf-8")
 	sent := &sending{w: w}
 	out := bufio.NewWriterSize(sent, 64<<10)
-	book := sheet.NewBookWriter(out, zoneOf(job), namesOf(people))
+	book := sheets.NewBookWriter(out, zoneOf(job), namesOf(people))
 	err = p.eachPage(r.Context(), key, func(stored []events.Stored, line func(events.Stored) jobs.Line) error {
 		for _, e := range stored {
 			book.Add(e, line(e))
@@ -151,8 +151,8 @@ func (s *Server) eachPage(ctx context.Context, key jobKey, f func(page []events.
 
 // bookAnswer is what became of a book, or would.
 type bookAnswer struct {
-	Lines   []sheet.BookLine `json:"lines"`
-	Faults  []sheet.Fault    `json:"faults"`
+	Lines   []sheets.BookLine `json:"lines"`
+	Faults  []sheets.Fault    `json:"faults"`
 	Ignored []string         `json:"ignored,omitempty"`
 	Check   string           `json:"check,omitempty"`
 	Events  int              `json:"events"` // that are new
@@ -177,7 +177,7 @@ func (p *pages) postBook(w http.ResponseWriter, r *http.Request, firm events.ID)
 	return reply(w, statusOf(answer.Faults), answer)
 }
 
-func statusOf(faults []sheet.Fault) int {
+func statusOf(faults []sheets.Fault) int {
 	if len(faults) > 0 {
 		return http.StatusUnprocessableEntity
 	}
@@ -199,7 +199,7 @@ func (p *pages) sheetSent(w http.ResponseWriter, r *http.Request, firm events.ID
 	if v, err = p.look(r, firm); err != nil {
 		return v, nil, err
 	}
-	file, err = io.ReadAll(io.LimitReader(http.MaxBytesReader(w, r.Body, mostUploaded), sheet.MaxBytes+1))
+	file, err = io.ReadAll(io.LimitReader(http.MaxBytesReader(w, r.Body, mostUploaded), sheets.MaxBytes+1))
 	if err != nil {
 		return v, nil, fmt.Errorf("read a sheet: %w", err)
 	}
@@ -208,19 +208,19 @@ func (p *pages) sheetSent(w http.ResponseWriter, r *http.Request, firm events.ID
 
 // importBook reads a book into a job. What was stored before something failed is
 // told with the failure: the same book goes on from there.
-func (p *pages) importBook(ctx context.Context, v view, file []byte, by events.ID, record bool) (bookAnswer, sheet.Book, error) {
+func (p *pages) importBook(ctx context.Context, v view, file []byte, by events.ID, record bool) (bookAnswer, sheets.Book, error) {
 	release, err := p.imports.take(ctx, v.key)
 	if err != nil {
-		return bookAnswer{}, sheet.Book{}, err
+		return bookAnswer{}, sheets.Book{}, err
 	}
 	defer release()
 	book, err := p.readBook(ctx, v, file, by)
 	answer := bookAnswer{Lines: book.Lines, Faults: book.Faults, Ignored: book.Ignored, Check: book.Check, Events: len(book.Events)}
 	if answer.Lines == nil {
-		answer.Lines = []sheet.BookLine{}
+		answer.Lines = []sheets.BookLine{}
 	}
 	if answer.Faults == nil {
-		answer.Faults = []sheet.Fault{}
+		answer.Faults = []sheets.Fault{}
 	}
 	if err != nil || len(book.Faults) > 0 || !record {
 		return answer, book, err
@@ -230,20 +230,20 @@ func (p *pages) importBook(ctx context.Context, v view, file []byte, by events.I
 }
 
 // readBook reads a book against the whole log of its job; few do so at once.
-func (p *pages) readBook(ctx context.Context, v view, file []byte, by events.ID) (sheet.Book, error) {
+func (p *pages) readBook(ctx context.Context, v view, file []byte, by events.ID) (sheets.Book, error) {
 	select {
 	case p.refolds <- struct{}{}:
 		defer func() { <-p.refolds }()
 	case <-ctx.Done():
-		return sheet.Book{}, ctx.Err()
+		return sheets.Book{}, ctx.Err()
 	}
 	log, err := readAll(ctx, p.config.Log, v.key, -1)
 	if err != nil {
-		return sheet.Book{}, err
+		return sheets.Book{}, err
 	}
-	site := sheet.Site{Job: v.key.job, Zone: v.zone, People: v.people, By: by, Log: log}
-	book := sheet.ReadBook(file, site)
-	sheet.Weigh(&book, site)
+	site := sheets.Site{Job: v.key.job, Zone: v.zone, People: v.people, By: by, Log: log}
+	book := sheets.ReadBook(file, site)
+	sheets.Weigh(&book, site)
 	return book, nil
 }
 
@@ -284,8 +284,8 @@ func portions(made []events.Event) (all [][]json.RawMessage) {
 
 // planAnswer is what became of a plan, or would.
 type planAnswer struct {
-	Lines   []sheet.PlanLine `json:"lines"`
-	Faults  []sheet.Fault    `json:"faults"`
+	Lines   []sheets.PlanLine `json:"lines"`
+	Faults  []sheets.Fault    `json:"faults"`
 	Ignored []string         `json:"ignored,omitempty"`
 	Same    bool             `json:"same"`   // as the plan that there is: nothing is recorded
 	Stored  int              `json:"stored"` // events
@@ -301,13 +301,13 @@ func (p *pages) postPlan(w http.ResponseWriter, r *http.Request, firm events.ID)
 	if err != nil {
 		return err
 	}
-	plan := sheet.ReadPlan(file)
-	answer := planAnswer{Lines: plan.Lines, Faults: plan.Faults, Ignored: plan.Ignored, Same: sheet.Same(plan.Plan, v.picture.Plan)}
+	plan := sheets.ReadPlan(file)
+	answer := planAnswer{Lines: plan.Lines, Faults: plan.Faults, Ignored: plan.Ignored, Same: sheets.Same(plan.Plan, v.picture.Plan)}
 	if answer.Faults == nil {
-		answer.Faults = []sheet.Fault{}
+		answer.Faults = []sheets.Fault{}
 	}
 	if answer.Lines == nil {
-		answer.Lines = []sheet.PlanLine{}
+		answer.Lines = []sheets.PlanLine{}
 	}
 	if len(plan.Faults) == 0 && !answer.Same && r.URL.Query().Get("try") != "1" {
 		id, err := p.desk.newID()

@@ -55,22 +55,22 @@ type BookInPage struct {
 
 func (BookInPage) page() string { return "bookin" }
 
-// SheetLine is one line of a book as the page shows it.
-type SheetLine struct {
+// LineIn is one line of a book as the page shows it.
+type LineIn struct {
 	sheet.BookLine
 	When, Who, Reads string
 	Faults           []sheet.Fault
 }
 
 // Lines are those of the book with what is wrong beside each.
-func (p BookInPage) Lines() []SheetLine {
+func (p BookInPage) Lines() []LineIn {
 	faults := map[int][]sheet.Fault{}
 	for _, f := range p.Faults {
 		faults[f.Line] = append(faults[f.Line], f)
 	}
-	lines := make([]SheetLine, len(p.Book.Lines))
+	lines := make([]LineIn, len(p.Book.Lines))
 	for i, l := range p.Book.Lines {
-		lines[i] = SheetLine{BookLine: l, Who: p.Names[l.By], Faults: faults[l.Line]}
+		lines[i] = LineIn{BookLine: l, Who: p.Names[l.By], Faults: faults[l.Line]}
 		if !l.At.IsZero() {
 			lines[i].When = l.At.In(p.Zone).Format("2 Jan 15:04")
 		}
