@@ -208,9 +208,10 @@ func (s *Server) limitTime(next http.Handler) http.Handler {
 	})
 }
 
-// isLarge reports whether a request may move megabytes: a photo, or the phone's app.
+// isLarge reports whether a request may move megabytes: a photo, the phone's app, or a
+// job as a file.
 func isLarge(r *http.Request) bool {
-	return r.Method == http.MethodPut || strings.HasPrefix(r.URL.Path, phonePath) ||
+	return r.Method == http.MethodPut || strings.HasSuffix(r.URL.Path, "/export.json") || strings.HasSuffix(r.URL.Path, "/book.csv") || strings.HasPrefix(r.URL.Path, phonePath) ||
 		r.Method == http.MethodPost && strings.HasPrefix(r.Header.Get("Content-Type"), "multipart/form-data")
 }
 

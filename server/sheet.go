@@ -23,6 +23,8 @@ func (p *pages) sheetRoutes(own, api firmRoutes) {
 	}
 	api.post("/jobs/{job}/book/import", p.postBook)
 	api.post("/jobs/{job}/plan/import", p.postPlan)
+	api.get("/jobs/{job}/export.json", p.getExport)
+	own.get("/jobs/{job}/export.json", p.getExport)
 	own.get("/sheets/{form}", p.getSheetForm)
 	own.get("/jobs/{job}/sheets", p.getSheetsPage)
 	own.get("/jobs/{job}/book/import", p.getBookImportPage)
@@ -153,10 +155,10 @@ func (s *Server) eachPage(ctx context.Context, key jobKey, f func(page []events.
 type bookAnswer struct {
 	Lines   []sheets.BookLine `json:"lines"`
 	Faults  []sheets.Fault    `json:"faults"`
-	Ignored []string         `json:"ignored,omitempty"`
-	Check   string           `json:"check,omitempty"`
-	Events  int              `json:"events"` // that are new
-	Stored  int              `json:"stored"` // of those, now
+	Ignored []string          `json:"ignored,omitempty"`
+	Check   string            `json:"check,omitempty"`
+	Events  int               `json:"events"` // that are new
+	Stored  int               `json:"stored"` // of those, now
 }
 
 // postBook is POST jobs/{job}/book/import?try=1&by=: a CSV as its body. With faults
@@ -286,9 +288,9 @@ func portions(made []events.Event) (all [][]json.RawMessage) {
 type planAnswer struct {
 	Lines   []sheets.PlanLine `json:"lines"`
 	Faults  []sheets.Fault    `json:"faults"`
-	Ignored []string         `json:"ignored,omitempty"`
-	Same    bool             `json:"same"`   // as the plan that there is: nothing is recorded
-	Stored  int              `json:"stored"` // events
+	Ignored []string          `json:"ignored,omitempty"`
+	Same    bool              `json:"same"`   // as the plan that there is: nothing is recorded
+	Stored  int               `json:"stored"` // events
 }
 
 // postPlan is POST jobs/{job}/plan/import?try=1&by=, as postBook.
