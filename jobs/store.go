@@ -35,6 +35,7 @@ type Store interface {
 	Practices
 	Summaries
 	Phones
+	Hooks
 	Calendars
 }
 

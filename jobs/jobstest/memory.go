@@ -39,6 +39,7 @@ type Memory struct {
 	summaries map[key]jobs.Summary
 	phones    map[key]jobs.Phone
 	access
+	hooksKept
 }
 
 type key struct{ firm, id events.ID }
@@ -62,6 +63,7 @@ func NewMemory() *Memory {
 		summaries: map[key]jobs.Summary{},
 		phones:    map[key]jobs.Phone{},
 		access:    newAccess(),
+		hooksKept: newHooksKept(),
 	}
 }
 
