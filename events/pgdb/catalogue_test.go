@@ -59,30 +59,43 @@ func TestFirmFirstInEveryKey(t *testing.T) {
 	t.Parallel()
 	conn := pgtest.New(t).Connect(pgdb.Owner)
 	for _, table := range tables(t, conn) {
-		keys := strings1(t, conn, `
-			SELECT i.relname || ': ' || coalesce(a.attname, 'an expression')
-			FROM pg_index x
-			JOIN pg_class i ON i.oid = x.indexrelid
-			LEFT JOIN pg_attribute a ON a.attrelid = x.indrelid AND a.attnum = x.indkey[0] AND a.attnum > 0
-			WHERE x.indrelid = $1::regclass AND (x.indisunique OR x.indisexclusion)
-			UNION ALL
-			SELECT c.conname || ': ' || CASE WHEN f.attname = 'firm' THEN a.attname ELSE 'not a firm' END
-			FROM pg_constraint c
-			JOIN pg_attribute a ON a.attrelid = c.conrelid AND a.attnum = c.conkey[1]
-			JOIN pg_attribute f ON f.attrelid = c.confrelid AND f.attnum = c.confkey[1]
-			WHERE c.conrelid = $1::regclass AND c.contype = 'f'`, table)
-		if len(keys) == 0 {
-			t.Errorf("%s has no key", table)
-		}
-		for _, key := range keys {
-			if !strings.HasSuffix(key, ": firm") {
-				t.Errorf("%s: the key %s does not begin with the firm", table, key)
-			}
-		}
-		if primary := strings1(t, conn, `SELECT conname::text FROM pg_constraint WHERE conrelid = $1::regclass AND contype = 'p'`, table); len(primary) != 1 {
-			t.Errorf("%s has no primary key", table)
+		for _, fault := range keyFaults(t, conn, table) {
+			t.Errorf("%s: %s", table, fault)
 		}
 	}
+}
+
+func keyFaults(t *testing.T, conn *pgx.Conn, table string) (faults []string) {
+	t.Helper()
+	keys := strings1(t, conn, `
+		SELECT i.relname || ': ' || coalesce(a.attname, 'an expression')
+		FROM pg_index x
+		JOIN pg_class i ON i.oid = x.indexrelid
+		LEFT JOIN pg_attribute a ON a.attrelid = x.indrelid AND a.attnum = x.indkey[0] AND a.attnum > 0
+		WHERE x.indrelid = $1::regclass AND (x.indisunique OR x.indisexclusion)
+		UNION ALL
+		SELECT c.conname || ': ' || CASE WHEN f.attname = 'firm' THEN a.attname ELSE 'not a firm' END
+		FROM pg_constraint c
+		JOIN pg_attribute a ON a.attrelid = c.conrelid AND a.attnum = c.conkey[1]
+		JOIN pg_attribute f ON f.attrelid = c.confrelid AND f.attnum = c.confkey[1]
+		WHERE c.conrelid = $1::regclass AND c.contype = 'f'`, table)
+	for _, key := range keys {
+		if !strings.HasSuffix(key, ": firm") {
+			faults = append(faults, "the key "+key+" does not begin with the firm")
+		}
+	}
+	if primary := strings1(t, conn, `SELECT conname::text FROM pg_constraint WHERE conrelid = $1::regclass AND contype = 'p'`, table); len(primary) != 1 {
+		faults = append(faults, "it has no primary key")
+	}
+	if firm := strings1(t, conn, `SELECT format_type(atttypid, atttypmod) FROM pg_attribute WHERE attrelid = $1::regclass AND attname = 'firm' AND attnotnull`, table); !slices.Equal(firm, []string{"uuid"}) {
+		faults = append(faults, "it has no column firm that is a uuid and never null")
+	}
+	if own := strings1(t, conn, `SELECT attname::text FROM pg_attribute WHERE attrelid = $1::regclass AND attidentity <> ''
+		UNION ALL SELECT s.oid::regclass::text FROM pg_class s JOIN pg_depend d ON d.objid = s.oid AND d.classid = 'pg_class'::regclass
+		WHERE s.relkind = 'S' AND d.refobjid = $1::regclass`, table); len(own) > 0 {
+		faults = append(faults, strings.Join(own, ", ")+" counts over all firms")
+	}
+	return faults
 }
 
 // Nothing of the log hangs from another table or goes with its rows.
@@ -94,9 +107,17 @@ func TestNoForeignKeysIntoOrOutOfTheLog(t *testing.T) {
 			t.Errorf("%s: %q", table, keys)
 		}
 	}
-	if cascades := strings1(t, conn, `SELECT conname::text FROM pg_constraint WHERE contype = 'f' AND (confdeltype <> 'a' OR confupdtype <> 'a')`); len(cascades) > 0 {
-		t.Errorf("%q change rows by themselves", cascades)
+	for _, fault := range cascadeFaults(t, conn) {
+		t.Error(fault)
 	}
+}
+
+func cascadeFaults(t *testing.T, conn *pgx.Conn) (faults []string) {
+	t.Helper()
+	for _, name := range strings1(t, conn, `SELECT conname::text FROM pg_constraint WHERE contype = 'f' AND (confdeltype <> 'a' OR confupdtype <> 'a')`) {
+		faults = append(faults, name+" changes rows by itself")
+	}
+	return faults
 }
 
 // Row security is on and forced, and every policy says for which role it is:
@@ -104,50 +125,79 @@ func TestNoForeignKeysIntoOrOutOfTheLog(t *testing.T) {
 func TestRowSecurity(t *testing.T) {
 	t.Parallel()
 	conn := pgtest.New(t).Connect(pgdb.Owner)
-	const byFirm = `(firm = (NULLIF(current_setting('app.firm'::text, true), ''::text))::uuid)`
-	erased, due := []string{"event_bytes", "quarantine", "quarantine_decision", "book_text", "book_word", "trail"}, []string{"head", "task"}
 	for _, table := range tables(t, conn) {
-		var kind string
-		var on, forced bool
-		err := conn.QueryRow(t.Context(), `SELECT relkind::text, relrowsecurity, relforcerowsecurity FROM pg_class WHERE oid = $1::regclass`, table).Scan(&kind, &on, &forced)
-		if err != nil {
-			t.Fatal(err)
-		}
-		if kind != "r" {
-			t.Errorf("%s is no plain table: row security does not hold there", table)
-		}
-		if !on || !forced {
-			t.Errorf("%s: row security on %t, forced %t", table, on, forced)
-		}
-		want := []string{pgdb.App + ": " + byFirm, pgdb.Owner + ": true"}
-		if slices.Contains(erased, table) {
-			want = append(want, pgdb.Eraser+": "+byFirm)
-		}
-		if slices.Contains(due, table) {
-			want = append(want, pgdb.Worker+": true")
-		}
-		slices.Sort(want)
-		got := strings1(t, conn, `
-			SELECT array_to_string(roles, ' ') || ': ' || coalesce(qual, 'none') || coalesce(' with ' || with_check, '')
-			FROM pg_policies WHERE schemaname = 'public' AND tablename = $1`, table)
-		slices.Sort(got)
-		if diff := cmp.Diff(want, got); diff != "" {
-			t.Errorf("the policies of %s (-want +got):\n%s", table, diff)
+		for _, fault := range securityFaults(t, conn, table) {
+			t.Errorf("%s: %s", table, fault)
 		}
 	}
+}
+
+// What roles beside the server's and the owner's may see of a table's rows.
+var (
+	erased = []string{"event_bytes", "quarantine", "quarantine_decision", "book_text", "book_word", "trail"}
+	due    = map[string]string{"head": "true for SELECT", "task": "true"}
+)
+
+const byFirm = `(firm = (NULLIF(current_setting('app.firm'::text, true), ''::text))::uuid)`
+
+func securityFaults(t *testing.T, conn *pgx.Conn, table string) (faults []string) {
+	t.Helper()
+	var kind string
+	var on, forced bool
+	err := conn.QueryRow(t.Context(), `SELECT relkind::text, relrowsecurity, relforcerowsecurity FROM pg_class WHERE oid = $1::regclass`, table).Scan(&kind, &on, &forced)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if kind != "r" {
+		faults = append(faults, "it is no plain table: row security does not hold there")
+	}
+	if !on {
+		faults = append(faults, "row security is off")
+	}
+	if !forced {
+		faults = append(faults, "row security is not forced on the owner")
+	}
+	want := []string{pgdb.App + ": " + byFirm, pgdb.Owner + ": true"}
+	if slices.Contains(erased, table) {
+		want = append(want, pgdb.Eraser+": "+byFirm)
+	}
+	if all, ok := due[table]; ok {
+		want = append(want, pgdb.Worker+": "+all)
+	}
+	slices.Sort(want)
+	got := strings1(t, conn, `
+		SELECT array_to_string(roles, ' ') || ': ' || coalesce(qual, 'none') || coalesce(' with ' || with_check, '')
+			|| CASE WHEN cmd = 'ALL' THEN '' ELSE ' for ' || cmd END || CASE permissive WHEN 'PERMISSIVE' THEN '' ELSE ' at most' END
+		FROM pg_policies p JOIN pg_class c ON c.relname = p.tablename AND c.relnamespace::regnamespace::text = p.schemaname
+		WHERE c.oid = $1::regclass`, table)
+	slices.Sort(got)
+	if diff := cmp.Diff(want, got); diff != "" {
+		faults = append(faults, "its policies (-want +got):\n"+diff)
+	}
+	return faults
 }
 
 // No function runs with the rights of who made it, nor does a view: either
 // would pass by row security.
 func TestNothingLendsItsRights(t *testing.T) {
 	t.Parallel()
-	conn := pgtest.New(t).Connect(pgdb.Owner)
-	if lent := strings1(t, conn, `SELECT proname::text FROM pg_proc WHERE prosecdef AND pronamespace = 'public'::regnamespace`); len(lent) > 0 {
-		t.Errorf("%q are security definer functions", lent)
+	for _, fault := range lentRights(t, pgtest.New(t).Connect(pgdb.Owner)) {
+		t.Error(fault)
 	}
-	if rules := strings1(t, conn, `SELECT rulename::text FROM pg_rules WHERE schemaname = 'public'`); len(rules) > 0 {
-		t.Errorf("there are rules: %q", rules)
-	}
+}
+
+func lentRights(t *testing.T, conn *pgx.Conn) []string {
+	t.Helper()
+	return strings1(t, conn, `
+		SELECT 'the function ' || proname || ' runs with the rights of who made it' FROM pg_proc p JOIN pg_namespace n ON n.oid = pronamespace
+		WHERE prosecdef AND nspname !~ '^pg_' AND nspname <> 'information_schema'
+		UNION ALL
+		SELECT 'there is a rule ' || rulename FROM pg_rules WHERE schemaname !~ '^pg_' AND schemaname <> 'information_schema'
+		UNION ALL
+		SELECT 'what is made later is granted to ' || g.grantee::regrole FROM pg_default_acl, aclexplode(defaclacl) g
+		WHERE g.grantee NOT IN (defaclrole, 'relevel_backup'::regrole)
+		UNION ALL
+		SELECT 'changes are published as ' || pubname FROM pg_publication`)
 }
 
 // grants is all that the roles may do, beside the owner.
@@ -231,6 +281,15 @@ func TestGrants(t *testing.T) {
 	for _, table := range append(tables(t, conn), slices.Collect(maps.Keys(noFirm))...) {
 		want = append(want, "relevel_backup "+table+" SELECT")
 	}
+	slices.Sort(want)
+	if diff := cmp.Diff(want, granted(t, conn)); diff != "" {
+		t.Errorf("the grants (-want +got):\n%s", diff)
+	}
+}
+
+// granted lists the rights of everybody but the owner.
+func granted(t *testing.T, conn *pgx.Conn) []string {
+	t.Helper()
 	got := strings1(t, conn, `
 		SELECT concat_ws(' ', coalesce(grantee::regrole::text, 'everybody'), what, string_agg(privilege, ' ' ORDER BY privilege))
 		FROM (
@@ -242,11 +301,8 @@ func TestGrants(t *testing.T) {
 			WHERE c.relnamespace = 'public'::regnamespace AND g.grantee <> c.relowner
 		) AS granted
 		GROUP BY grantee, what`)
-	slices.Sort(want)
 	slices.Sort(got)
-	if diff := cmp.Diff(want, got); diff != "" {
-		t.Errorf("the grants (-want +got):\n%s", diff)
-	}
+	return got
 }
 
 // Nobody but the owner owns anything, and nobody borrows another's rights.
