@@ -1,0 +1,44 @@
+package server_test
+
+import (
+	"context"
+	"encoding/json"
+	"os"
+	"os/exec"
+	"path/filepath"
+	"testing"
+	"time"
+
+	"github.com/google/go-cmp/cmp"
+)
+
+// Two firms in two browsers: each follows the links of the other.
+func TestFirmsInTwoBrowsers(t *testing.T) {
+	node, chromium := browserTools(t)
+	clock := newHandClock()
+	s := newSite(t, withClock(clock))
+	one, two := newWorld(t, s, clock), newWorld(t, s, clock)
+	type firm struct {
+		Token   string `json:"token"`
+		Job     string `json:"job"`
+		Word    string `json:"word"`
+		Support string `json:"support"`
+	}
+	told := map[string]any{"url": s.URL, "chromium": chromium, "firms": []firm{
+		{one.token, one.names["job"], one.word, one.names["support"]},
+		{two.token, two.names["job"], two.word, two.names["support"]},
+	}}
+	text, err := json.Marshal(told)
+	must(t, err)
+	before := []map[string]string{s.everythingOf(t, one), s.everythingOf(t, two)}
+	ctx, cancel := context.WithTimeout(t.Context(), 2*time.Minute)
+	defer cancel()
+	run := exec.CommandContext(ctx, node, filepath.Join("web", "browsertest", "firms.js"))
+	run.Env = append(os.Environ(), "SITE="+string(text))
+	if out, err := run.CombinedOutput(); err != nil {
+		t.Errorf("%v\n%s", err, out)
+	}
+	if diff := cmp.Diff(before, []map[string]string{s.everythingOf(t, one), s.everythingOf(t, two)}); diff != "" {
+		t.Errorf("following each other's links changed something (-before +after):\n%s", diff)
+	}
+}
