@@ -128,6 +128,15 @@ func Kinds() []Kind {
 	return kinds
 }
 
+// Blank is an empty payload of a kind, nil for one that this program does not know.
+func Blank(kind Kind) Body {
+	empty, known := bodies[kind]
+	if !known {
+		return nil
+	}
+	return empty()
+}
+
 // Open reads the payload of an event. ErrNewer means that a newer program is
 // needed; any other error is an InputError that names a field of the body.
 // Fields that this version does not know are passed over: a newer phone may

@@ -38,7 +38,7 @@ type AfterVerdict struct {
 	Profile string            `json:"profile"`
 	Title   string            `json:"title"`
 	Source  string            `json:"source"`
-	Verdict levelling.Verdict `json:"verdict"`
+	Verdict levelling.Verdict `json:"verdict,omitempty"` // missing where the limits cannot be met
 }
 
 func costOf(t levelling.Targets) Cost {

@@ -14,13 +14,15 @@ import (
 
 const maxCalcBody = 1 << 20
 
+// calculator is one of GET calc.
+type calculator struct {
+	Name  string `json:"name"`
+	About string `json:"about"`
+	Help  string `json:"help"` // what it takes and answers
+}
+
 // getCalc is GET calc: what calculators there are, and how each is used.
 func (s *Server) getCalc(w http.ResponseWriter, r *http.Request, _ events.ID) error {
-	type calculator struct {
-		Name  string `json:"name"`
-		About string `json:"about"`
-		Help  string `json:"help"`
-	}
 	var list []calculator
 	for _, name := range calc.Names() {
 		about, err := calc.About(name)

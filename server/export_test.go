@@ -32,3 +32,6 @@ func (s *Server) Routes() (routes []string, err error) {
 	})
 	return routes, err
 }
+
+// Described is the API in OpenAPI 3.1.
+func Described() ([]byte, error) { return described() }

@@ -213,7 +213,11 @@ func (c *caller) try(ctx context.Context, method, path string, body []byte, head
 	}
 	defer resp.Body.Close()
 	b, err := io.ReadAll(resp.Body)
-	return answer{resp.StatusCode, resp.Header, b}, err
+	a := answer{resp.StatusCode, resp.Header, b}
+	if err == nil {
+		asDescribed(c.t, method, path, body, a)
+	}
+	return a, err
 }
 
 func (c *caller) request(ctx context.Context, method, path string, body []byte, headers ...string) (*http.Request, error) {

@@ -29,6 +29,13 @@ type listedJob struct {
 	Brief *jobs.Brief `json:"brief,omitempty"`
 }
 
+// headedJob is the answer to GET jobs/{job}.
+type headedJob struct {
+	jobs.Job
+	Seq  int64       `json:"seq"`  // of the last event of its log
+	Root events.Hash `json:"root"` // of its tree
+}
+
 // getJobs is GET jobs.
 func (s *Server) getJobs(w http.ResponseWriter, r *http.Request, firm events.ID) error {
 	list, err := s.listJobs(r, firm)
@@ -134,11 +141,7 @@ func (s *Server) getJob(w http.ResponseWriter, r *http.Request, firm events.ID) 
 	if err != nil {
 		return err
 	}
-	return reply(w, http.StatusOK, struct {
-		jobs.Job
-		Seq  int64       `json:"seq"`
-		Root events.Hash `json:"root"`
-	}{j, head.Seq, head.Root})
+	return reply(w, http.StatusOK, headedJob{j, head.Seq, head.Root})
 }
 
 // nameIt gives a new thing an id unless its sender did.

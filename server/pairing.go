@@ -75,14 +75,31 @@ func (s *Server) pairingCode(ctx context.Context, firm events.ID) (code string, 
 // errPairing does not tell a wrong code from one that is over.
 var errPairing = levelling.Bad("code", "a code that the office reads out: each opens once, for ten minutes")
 
+// pairing is what a device sends to be paired.
+type pairing struct {
+	Code     string    `json:"code"`
+	Device   string    `json:"device"`             // what to call it
+	DeviceID events.ID `json:"device_id,omitzero"` // that it gave itself
+}
+
+// pairedDevice is the answer to a device that was paired.
+type pairedDevice struct {
+	Token    string     `json:"token"`              // its access, said this once
+	Access   events.ID  `json:"access"`             // the id of it
+	DeviceID events.ID  `json:"device_id,omitzero"` // as it was sent
+	Firm     pairedFirm `json:"firm"`
+}
+
+// pairedFirm is the firm that a device was paired with.
+type pairedFirm struct {
+	Name  string      `json:"name"`
+	Words jobs.Region `json:"words"` // whose words its screens use
+}
+
 // postPair is POST pair: a device gives a code and gets an access of its own. It
 // needs no token: it has none yet.
 func (s *Server) postPair(w http.ResponseWriter, r *http.Request) error {
-	var in struct {
-		Code     string    `json:"code"`
-		Device   string    `json:"device"`    // its name
-		DeviceID events.ID `json:"device_id"` // that it gave itself
-	}
+	var in pairing
 	if err := decode(w, r, &in); err != nil {
 		return err
 	}
@@ -95,12 +112,7 @@ func (s *Server) postPair(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	w.Header().Set("Cache-Control", "no-store")
-	return reply(w, http.StatusCreated, struct {
-		Token    string         `json:"token"`
-		Access   events.ID      `json:"access"`
-		DeviceID events.ID      `json:"device_id,omitzero"`
-		Firm     map[string]any `json:"firm"`
-	}{token, one.ID, one.Device, map[string]any{"name": named.Name, "words": named.Words}})
+	return reply(w, http.StatusCreated, pairedDevice{token, one.ID, one.Device, pairedFirm{named.Name, named.Words}})
 }
 
 // pair takes a code and makes the access of a device, of which one says the name and

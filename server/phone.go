@@ -77,13 +77,16 @@ func askingDevice(r *http.Request) (device events.ID, err error) {
 	return device, nil
 }
 
+// sentReport is what a phone says of what is still on it.
+type sentReport struct {
+	Device events.ID `json:"device"` // the id that the phone gave itself
+	jobs.PhoneReport
+}
+
 // postPhoneReport is POST phone/report: what a phone says of what is still on it.
 // The newest report is kept.
 func (s *Server) postPhoneReport(w http.ResponseWriter, r *http.Request, firm events.ID) error {
-	var in struct {
-		Device events.ID `json:"device"`
-		jobs.PhoneReport
-	}
+	var in sentReport
 	if err := decode(w, r, &in); err != nil {
 		return err
 	}

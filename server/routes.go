@@ -72,6 +72,7 @@ func (s *Server) apiRoutes(r *mux.Router) {
 
 	api.get("/calc", s.getCalc)
 	api.post("/calc/{name}", s.postCalc)
+	r.Handle("/api/v1/openapi.json", s.answer(s.getDescription)).Methods(http.MethodGet, http.MethodHead)
 }
 
 // firmRoutes adds addresses below a prefix, each of which works for the firm of
