@@ -85,7 +85,7 @@ func TestOwed(t *testing.T) {
 	for i := range 100 {
 		s.record(events.KindFinding, events.Finding{What: fmt.Sprint("loose ", i)})
 	}
-	if o := s.picture().Brief.Owed; len(o.Findings) != 60 || o.More != 41 {
-		t.Errorf("%d listed, %d more", len(o.Findings), o.More)
+	if o := s.picture().Brief.Owed; len(o.Findings) != 60 || o.MoreFindings != 41 {
+		t.Errorf("%d listed, %d more", len(o.Findings), o.MoreFindings)
 	}
 }

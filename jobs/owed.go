@@ -11,7 +11,11 @@ type Owed struct {
 	Findings []OwedFinding `json:"findings,omitempty"`
 	Stops    []OwedStop    `json:"stops,omitempty"`
 	Changes  []OwedChange  `json:"changes,omitempty"`
-	More     int           `json:"more,omitempty"` // open, and not listed: a job has them all
+
+	// Open, and not listed: the page of the job has them all.
+	MoreFindings int `json:"more_findings,omitempty"`
+	MoreStops    int `json:"more_stops,omitempty"`
+	MoreChanges  int `json:"more_changes,omitempty"`
 }
 
 // OwedFinding is an open finding, with who sees to it and by when.
@@ -44,28 +48,29 @@ const (
 // owed lists what waits, the earliest first.
 func (s *State) owed() (o Owed) {
 	for _, it := range s.lists.findings {
-		if room(it, len(o.Findings), &o) {
+		if room(it, len(o.Findings), &o.MoreFindings) {
 			v := s.lists.finding[it.ID].view
 			o.Findings = append(o.Findings, OwedFinding{Item: inRow(*it), Cause: v.Cause, Owner: v.Owner, Trade: v.Trade, Due: v.Due})
 		}
 	}
 	for _, it := range s.lists.stops {
-		if room(it, len(o.Stops), &o) {
+		if room(it, len(o.Stops), &o.MoreStops) {
 			o.Stops = append(o.Stops, OwedStop{inRow(*it), s.lists.stop[it.ID].view.AskOf})
 		}
 	}
 	for _, it := range s.lists.changes {
-		if room(it, len(o.Changes), &o) {
+		if room(it, len(o.Changes), &o.MoreChanges) {
 			o.Changes = append(o.Changes, OwedChange{inRow(*it)})
 		}
 	}
 	return o
 }
 
-// room tells whether a record is open and still has a place in the list.
-func room(it *Item, listed int, o *Owed) bool {
+// room tells whether a record is open and still has a place in the list. One that
+// has none is counted.
+func room(it *Item, listed int, more *int) bool {
 	if it.Open && listed >= mostOwed {
-		o.More++
+		*more++
 	}
 	return it.Open && listed < mostOwed
 }

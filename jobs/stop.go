@@ -89,16 +89,20 @@ func (s *State) goAhead(e placed, b *events.GoAhead) {
 	t.view.GoAheads = append(t.view.GoAheads, g)
 }
 
-// named tells whether a go-ahead is from the one who may give it: by id, where
-// both have one, or by the words, to which more may be added.
+// named tells whether a go-ahead is from the one who may give it, or recorded by
+// that one without saying who gives it by id.
 func (t *stop) named(e placed, b *events.GoAhead) bool {
-	if ask := t.view.AskOf; !ask.IsZero() && (b.WhoOf == ask || e.By == ask && b.WhoOf.IsZero()) {
-		return true
+	asked := Stop{Item: *t.item, AskOf: t.view.AskOf}
+	return asked.MayEnd(b.Who, b.WhoOf) || !asked.AskOf.IsZero() && b.WhoOf.IsZero() && e.By == asked.AskOf
+}
+
+// MayEnd tells whether somebody is the one who may give the go-ahead: by id,
+// where both have one, or by the words, to which more may be added.
+func (s Stop) MayEnd(who string, whoOf events.ID) bool {
+	if !s.AskOf.IsZero() && !whoOf.IsZero() {
+		return s.AskOf == whoOf
 	}
-	if !t.view.AskOf.IsZero() && !b.WhoOf.IsZero() {
-		return false
-	}
-	who, ask := strings.ToLower(strings.TrimSpace(b.Who)), strings.ToLower(strings.TrimSpace(t.item.Name))
+	who, ask := strings.ToLower(strings.TrimSpace(who)), strings.ToLower(strings.TrimSpace(s.Name))
 	rest, begins := strings.CutPrefix(who, ask)
 	next, _ := utf8.DecodeRuneInString(rest)
 	return begins && (rest == "" || !unicode.IsLetter(next) && !unicode.IsDigit(next))

@@ -52,6 +52,9 @@ func (s *Server) pageRoutes(r *mux.Router) {
 	p.officeRoutes(own)
 	p.accountRoutes(own)
 	p.sheetRoutes(own, firmRoutes{s, r, "/api/v1"})
+	p.findingRoutes(own)
+	p.stopRoutes(own)
+	p.changeRoutes(own)
 }
 
 // show sends a page, without the links that whoever asks may not follow.

@@ -4,7 +4,6 @@ import (
 	"context"
 	"net/http"
 	"net/url"
-	"strconv"
 
 	"relevel/events"
 	"relevel/jobs"
@@ -97,12 +96,6 @@ func withQuery(path string, pairs ...string) string {
 // book, its photos.
 func (v view) registerLine(name string, e jobs.Entry, cells ...web.RegisterCell) web.RegisterLine {
 	return web.RegisterLine{Name: name, Cells: cells, When: v.said(e), Book: v.bookLine(e.Seq), No: e.Seq, Photos: v.printsOf(e)}
-}
-
-// bookLine is the address of one line of the book.
-func (v view) bookLine(seq int64) string {
-	n := strconv.FormatInt(seq, 10)
-	return v.base() + "/book?at=" + n + "#n" + n
 }
 
 // printsOf are the photos and sounds of a record; a photo opens on a page of its

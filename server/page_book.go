@@ -126,8 +126,11 @@ func (v view) line(l jobs.Line, e events.Stored) web.BookLine {
 }
 
 // photosOf are the photos and sounds of an event.
-func photosOf(e events.Stored) (photos []web.Photo) {
-	for _, f := range e.Files {
+func photosOf(e events.Stored) []web.Photo { return photosIn(e.Files) }
+
+// photosIn are files as pages show them.
+func photosIn(files []events.File) (photos []web.Photo) {
+	for _, f := range files {
 		address := "/api/v1/photos/" + f.SHA256.String()
 		photo := web.Photo{Small: address + "?size=320", Full: address + "?size=1600", Alt: "Photo", Sound: f.Type == events.Sound}
 		if photo.Sound {

@@ -85,6 +85,7 @@ var askedFields = map[events.Kind][]string{
 	events.KindStop: {"why", "supports"}, events.KindNote: {"answers", "supports"}, events.KindFinding: {"what", "cause", "where", "supports"},
 	events.KindTieFreed: {"tie"}, events.KindTieBack: {"tie"}, events.KindInspection: {"who", "stage", "supports"},
 	events.KindCondition: {"room"}, events.KindGapReading: {"gap", "what", "near"}, events.KindFloorClosed: {"cut"},
+	events.KindChange: {"follows"},
 }
 
 // recordPage prepares a form without what was filled in.

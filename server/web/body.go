@@ -159,7 +159,7 @@ func (b builder) value(f Field, raw string) (any, error) {
 			return nil, errors.New("a whole number")
 		}
 		return n, nil
-	case Yes:
+	case Yes, Said:
 		return true, nil
 	case Outline:
 		return outline(raw)

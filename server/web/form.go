@@ -91,6 +91,7 @@ const (
 	Caps     Input = "caps"     // mm for each of several supports
 	Document Input = "document" // the whole body as JSON
 	Hidden   Input = "hidden"   // said by the link that led to the form
+	Said     Input = "said"     // a yes that the page itself says
 )
 
 // Rows are a list in the body of which each entry is about one thing of the
@@ -139,6 +140,11 @@ const (
 	FromFound     Source = "found"  // what is found wrong, in the usual words
 	FromCauses    Source = "causes" // of a drop
 
+	FromAllChanges Source = "all-changes" // answered or not
+
+	FromMayGo Source = "may-go" // who may give the go-ahead to the stop in hand
+	FromNames Source = "names"  // of the firm's people
+
 	FromInstruments Source = "instruments"
 	FromProfiles    Source = "profiles"
 	FromJacks       Source = "jacks"
@@ -155,6 +161,7 @@ type Sources struct {
 	Jacks    []jobs.Jack    // of its kit
 	Lasers   []jobs.Laser
 	Now      time.Time // tells whose inspection is overdue
+	Named    string    // who may give the go-ahead to the stop in hand
 }
 
 // Choices lists what a source offers now, the likely one first.
@@ -197,6 +204,12 @@ func (s Sources) Choices(from Source) []Choice {
 		return found
 	case FromCauses:
 		return causes
+	case FromAllChanges:
+		return s.allChanges()
+	case FromMayGo:
+		return s.mayGo()
+	case FromNames:
+		return s.names()
 	case FromInstruments:
 		return s.instruments()
 	case FromJacks:

@@ -18,7 +18,10 @@ var sentences = []Choice{
 // found are the usual words for what is wrong below, and causes those for why a
 // floor dropped. Any others will do.
 var (
-	found  = same("loose", "rotten", "leaning", "gone", "sunk", "split", "wet", "eaten by insects", "too few vents", "no support under a load")
+	found      = same("loose", "rotten", "leaning", "gone", "sunk", "split", "wet", "eaten by insects", "too few vents", "no support under a load")
+	closings   = same("mended", "new support", "packed anew", "leak stopped", "vents opened", "it explains nothing here")
+	answerWays = same("by phone", "in writing", "on site")
+
 	trades = same("plumber", "electrician", "gas fitter", "engineer", "pest controller", "our own crew")
 	causes = same("water from a gutter or downpipe", "a leaking pipe", "ground that falls towards the house", "a load with no support under it", "a pier that sank",
 		"rot", "insects", "missing or covered vents", "roots", "ground that shrinks or swells", "a support that was taken away")
@@ -103,9 +106,9 @@ var Forms = []Form{
 		{Name: "cut", Label: "Which", Input: OneOf, From: FromCuts, Need: true}, {Name: "how", Label: "How", Input: Words, Choices: same("a board, screwed down", "its own boards", "new boards", "sheet, glued and screwed"), Need: true}, {Name: "covered", Label: "Covered for the night only", Input: Yes}}},
 	{Kind: events.KindFinding, Verb: "Record a finding", Title: "Why it dropped, or what needs mending", Fields: []Field{
 		{Name: "what", Label: "What", Note: "loose, rotten, leaning, gone, split, wet", Input: Words, From: FromFound, Need: true}, {Name: "how_bad", Label: "How bad", Input: Words, Choices: same("a little", "badly", "wants watching", "mend before lifting")}, {Name: "where", Label: "Where", Input: Words},
-		{Name: "cause", Label: "Suspected cause", Note: "water, a load with no support, a pier that sank, rot, missing vents", Input: Words, From: FromCauses}, {Name: "supports", Label: "It explains", Input: Points}, {Name: "trade", Label: "Who mends it", Input: Words, Choices: trades}, {Name: "by", Label: "By when", Input: Date}}},
+		{Name: "cause", Label: "Suspected cause", Note: "water, a load with no support, a pier that sank, rot, missing vents", Input: Words, From: FromCauses}, {Name: "supports", Label: "It explains", Input: Points}, {Name: "owner", Label: "Who of the firm sees to it", Input: OneOf, From: FromPeople}, {Name: "trade", Label: "Who mends it", Input: Words, Choices: trades}, {Name: "by", Label: "By when", Input: Date}}},
 	{Kind: events.KindFindingClosed, Verb: "Close a finding", Title: "What closed a finding", Fields: []Field{
-		{Name: "finding", Label: "Which", Input: OneOf, From: FromFindings, Need: true}, {Name: "how", Label: "How", Input: Words, Choices: same("mended", "new support", "packed anew", "leak stopped", "vents opened", "it explains nothing here"), Need: true}}},
+		{Name: "finding", Label: "Which", Input: OneOf, From: FromFindings, Need: true}, {Name: "how", Label: "How", Input: Words, Choices: closings, Need: true}}},
 	{Kind: events.KindSupportWork, Verb: "Work on a support", Title: "A step at one support", Caution: outCaution, Fields: []Field{
 		{Name: "support", Label: "Support", Input: OneOf, From: FromSupports, Need: true},
 		{Name: "step", Label: "Step", Input: OneOf, Need: true, Choices: []Choice{{"fixed", "fixed"}, {"taken-out", "taken out"}, {"dug", "dug"}, {"seen-by-inspector", "seen by inspector"}, {"poured", "poured"},
@@ -175,9 +178,10 @@ var Forms = []Form{
 	{Kind: events.KindGoAhead, Verb: "Go ahead", Title: "Go-ahead", Fields: []Field{
 		{Name: "stop", Label: "Which stop", Input: OneOf, From: FromStops, Need: true}, {Name: "who", Label: "Who says so", Input: Words, Need: true}, {Name: "why", Label: "Why", Input: Text}}},
 	{Kind: events.KindChange, Verb: "Put a change", Title: "A change to what was agreed", Fields: []Field{
-		{Name: "text", Label: "What changes", Input: Text, Need: true}, {Name: "amount", Label: "Amount", Input: Number}, {Name: "currency", Label: "Currency", Input: Words}}},
+		{Name: "text", Label: "What changes", Input: Text, Need: true}, {Name: "amount", Label: "Amount", Input: Number}, {Name: "currency", Label: "Currency", Note: "as it is written on the bill, such as AUD", Input: Words, With: "amount", Keep: true}, {Name: "follows", Label: "It takes further", Note: "one that was not answered yet is withdrawn by it", Input: OneOf, From: FromAllChanges, More: true}}},
 	{Kind: events.KindChangeAnswered, Verb: "Answer a change", Title: "The owner's answer", Fields: []Field{
-		{Name: "change", Label: "Which", Input: OneOf, From: FromChanges, Need: true}, {Name: "accepted", Label: "Accepted", Input: Yes}, {Name: "name", Label: "Name of the owner", Input: Words, Need: true}}},
+		{Name: "change", Label: "Which", Input: OneOf, From: FromChanges, Need: true}, {Name: "accepted", Label: "Accepted", Input: Yes}, {Name: "name", Label: "Name of the owner", Input: Words, Need: true},
+		{Name: "how", Label: "How it was answered", Input: Words, Choices: answerWays}, {Name: "why", Label: "What was said", Input: Text}}},
 	{Kind: events.KindSetupClosed, Verb: "Close the set-up", Title: "Read the datums again before the laser moves",
 		Fields: []Field{{Name: "setup", Label: "Set-up", Input: OneOf, From: FromSetups, Need: true}},
 		Rows:   &Rows{Name: "datums", Key: "datum", From: FromDatums, Label: "Staff on the datums", Flip: upsideDown, Fields: []Field{{Name: "staff", Label: "Staff", Input: Length}}}},

@@ -324,3 +324,8 @@ func tenths(sentence string) string {
 
 // tenth writes a length to a tenth of a millimetre, where limits are compared.
 func tenth(mm float64) string { return strconv.FormatFloat(math.Round(mm*10)/10, 'f', -1, 64) }
+
+// BookLineHref is where a line of a job's book stands.
+func BookLineHref(job string, seq int64) string {
+	return fmt.Sprintf("%s/book?at=%d#n%d", job, seq, seq)
+}
