@@ -35,13 +35,18 @@ var kindWords = map[events.Kind]string{
 	events.KindDayEnd: "Day's end", events.KindHandover: "Hand-over", events.KindNote: "Note", events.KindVoid: "Void",
 }
 
+// KindWords names a kind in the trade's words, as the book does.
+func KindWords(k events.Kind) string {
+	if words := kindWords[k]; words != "" {
+		return words
+	}
+	return string(k)
+}
+
 // Line describes one event of the job. Heights are those of the set-up's plane
 // as the state has it.
 func (s *State) Line(e events.Stored) Line {
-	l := Line{Seq: e.Seq, ID: e.ID, Kind: e.Kind, What: kindWords[e.Kind], Voided: s.voids[e.ID], Aside: s.aside[e.ID].Reason}
-	if l.What == "" {
-		l.What = string(e.Kind)
-	}
+	l := Line{Seq: e.Seq, ID: e.ID, Kind: e.Kind, What: KindWords(e.Kind), Voided: s.voids[e.ID], Aside: s.aside[e.ID].Reason}
 	if e.Erased {
 		l.Text = erased
 		return l

@@ -20,9 +20,17 @@ const (
 // visit, a few hundred at a time in the order of the log, until that has enough
 // or mostLooked were read. It answers with the number of the earliest one shown.
 func (p *pages) lookBack(ctx context.Context, key jobKey, before int64, visit func([]events.Stored) (enough bool, err error)) (earliest int64, err error) {
+	return p.lookFar(ctx, key, before, stride{backPage, mostLooked}, visit)
+}
+
+// stride says how many events are read at once on the way back, and how many in all.
+type stride struct{ step, most int64 }
+
+// lookFar is lookBack with a stride of its own.
+func (p *pages) lookFar(ctx context.Context, key jobKey, before int64, by stride, visit func([]events.Stored) (enough bool, err error)) (earliest int64, err error) {
 	earliest = before
-	for stop := max(1, before-mostLooked); earliest > stop; {
-		after := max(stop, earliest-backPage) - 1
+	for stop := max(1, before-by.most); earliest > stop; {
+		after := max(stop, earliest-by.step) - 1
 		stored, err := p.config.Log.Read(ctx, key.firm, key.job, after, int(earliest-1-after))
 		if err != nil {
 			return earliest, fmt.Errorf("read the book: %w", err)

@@ -1,10 +1,12 @@
 package server
 
 import (
+	"cmp"
 	"context"
 	"fmt"
 	"net/http"
 	"net/url"
+	"slices"
 	"strconv"
 
 	"relevel/events"
@@ -15,28 +17,48 @@ import (
 // bookLines is how many lines one page of the book holds.
 const bookLines = 200
 
-// getBookPage is GET /jobs/{job}/book?support=&before=&after=&at=. Without a place it
-// shows the end of the book.
+// getBookPage is GET /jobs/{job}/book?before=&after=&at= with the fields of a
+// filter. Without a place it shows the end of the book.
 func (p *pages) getBookPage(w http.ResponseWriter, r *http.Request, firm events.ID) error {
 	v, err := p.look(r, firm)
 	if err != nil {
 		return err
 	}
-	support := r.URL.Query().Get("support")
-	page := web.BookPage{Frame: p.frame(r, v, "Book of "+v.job.Name), Support: support}
+	page := web.BookPage{Frame: p.frame(r, v, "Book of "+v.job.Name), Filter: web.ReadBookFilter(r.URL.Query())}
 	page.Live = v.live()
-	for _, s := range v.picture.Supports {
-		page.Supports = append(page.Supports, s.ID)
-	}
-	if support == "" {
-		err = p.fillBook(r, v, &page)
+	v.fillChoices(&page)
+	if page.Filter.Set() {
+		err = p.fillSifted(r, v, &page)
 	} else {
-		err = p.fillOwn(r, v, &page)
+		err = p.fillBook(r, v, &page)
 	}
 	if err != nil {
 		return err
 	}
 	return show(w, http.StatusOK, page)
+}
+
+// fillChoices lists what the book can be filtered by.
+func (v view) fillChoices(page *web.BookPage) {
+	for _, s := range v.picture.Supports {
+		page.Places = append(page.Places, s.ID)
+	}
+	for _, s := range v.picture.Spots {
+		page.Places = append(page.Places, s.ID)
+	}
+	for _, d := range v.picture.Datums {
+		page.Places = append(page.Places, d.ID)
+	}
+	for _, k := range events.Kinds() {
+		page.Kinds = append(page.Kinds, web.Choice{Value: string(k), Label: jobs.KindWords(k)})
+	}
+	slices.SortFunc(page.Kinds, func(a, b web.Choice) int { return cmp.Compare(a.Label, b.Label) })
+	for _, one := range v.people {
+		page.People = append(page.People, web.Choice{Value: one.ID.String(), Label: one.Name})
+	}
+	for _, u := range v.picture.Setups {
+		page.Setups = append(page.Setups, web.Choice{Value: u.ID.String(), Label: u.Instrument + ", " + u.At.Format("2 Jan 15:04")})
+	}
 }
 
 // fillBook reads one page of the whole book.
@@ -57,32 +79,33 @@ func (p *pages) fillBook(r *http.Request, v view, page *web.BookPage) error {
 	}
 	page.First, page.Last, page.Total = after+1, after+int64(len(stored)), total
 	if after > 0 {
-		page.Earlier = v.book("after", max(0, after-bookLines), "")
+		page.Earlier = v.book("after", max(0, after-bookLines), page.Filter)
 	}
 	if page.Last < total {
-		page.Later = v.book("after", page.Last, "")
+		page.Later = v.book("after", page.Last, page.Filter)
 	}
 	return nil
 }
 
-// fillOwn shows the lines about one support, those before a number of the book.
-func (p *pages) fillOwn(r *http.Request, v view, page *web.BookPage) error {
+// fillSifted shows the lines that a filter lets through, those before a number of
+// the book.
+func (p *pages) fillSifted(r *http.Request, v view, page *web.BookPage) error {
 	total := v.picture.Seq
 	before, later := total+1, false
 	if n, ok := place(r, "before"); ok && n <= total {
 		before, later = n, true
 	}
-	lines, earliest, err := p.ownBefore(r.Context(), v, page.Support, before, bookLines)
+	lines, earliest, err := p.sift(r.Context(), v, page.Filter, before)
 	if err != nil {
 		return err
 	}
 	page.Lines = lines
 	page.First, page.Last, page.Total = earliest, before-1, total
 	if earliest > 1 {
-		page.Earlier = v.book("before", earliest, page.Support)
+		page.Earlier = v.book("before", earliest, page.Filter)
 	}
 	if later {
-		page.Later = v.book("before", total+1, page.Support)
+		page.Later = v.book("before", total+1, page.Filter)
 	}
 	return nil
 }
@@ -92,35 +115,41 @@ func place(r *http.Request, name string) (int64, bool) {
 	return n, err == nil && n >= 0
 }
 
-func (v view) book(name string, n int64, support string) string {
-	q := url.Values{name: {strconv.FormatInt(n, 10)}}
-	if support != "" {
-		q.Set("support", support)
-	}
+func (v view) book(name string, n int64, filter web.BookFilter) string {
+	q := filter.Query()
+	q.Set(name, strconv.FormatInt(n, 10))
 	return v.base() + "/book?" + q.Encode()
 }
 
 // bookOf writes events as lines of the book.
 func (p *pages) bookOf(ctx context.Context, v view, stored []events.Stored) ([]web.BookLine, error) {
-	flags := map[events.ID][]string{}
-	for _, f := range v.picture.Flags {
-		flags[f.ID] = append(flags[f.ID], f.Text)
-	}
+	flags := v.flagsByEvent()
 	lines := make([]web.BookLine, len(stored))
 	err := p.states.use(ctx, v.key, func(state *jobs.State) {
 		for i, e := range stored {
-			lines[i] = v.line(state.Line(e), e)
-			lines[i].Flags = flags[e.ID]
+			lines[i] = v.line(state.Line(e), e, flags)
 		}
 	})
 	return lines, err
 }
 
-func (v view) line(l jobs.Line, e events.Stored) web.BookLine {
+func (v view) flagsByEvent() map[events.ID][]string {
+	flags := map[events.ID][]string{}
+	for _, f := range v.picture.Flags {
+		flags[f.ID] = append(flags[f.ID], f.Text)
+	}
+	return flags
+}
+
+func (v view) line(l jobs.Line, e events.Stored, flags map[events.ID][]string) web.BookLine {
 	at := e.At.In(v.zone)
-	b := web.BookLine{Line: l, Day: at.Format(web.Day + " 2006"), Time: at.Format(web.Clock), By: v.names[e.By], Photos: photosOf(e)}
-	if l.Voided == "" && e.Kind != events.KindVoid && !e.Erased {
+	b := web.BookLine{Line: l, Day: at.Format(web.Day + " 2006"), Time: at.Format(web.Clock), By: v.names[e.By], Photos: photosOf(e), Href: v.bookLine(l.Seq), Flags: flags[e.ID]}
+	switch {
+	case e.Erased || e.Kind == events.KindVoid:
+	case l.Voided == "":
 		b.VoidHref = v.base() + "/record/void?" + url.Values{"event": {e.ID.String()}, "line": {strconv.FormatInt(e.Seq, 10)}}.Encode()
+	default:
+		b.AgainHref = v.again(l)
 	}
 	return b
 }

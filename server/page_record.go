@@ -67,6 +67,9 @@ func (p *pages) getRecordPage(w http.ResponseWriter, r *http.Request, firm event
 		}
 		proposeAim(r, v, practice, &page)
 	}
+	if err := p.proposeAgain(r, v, &page); err != nil {
+		return err
+	}
 	for _, name := range askedFields[form.Kind] {
 		if asked := r.URL.Query()[name]; len(asked) > 0 {
 			page.Values[name] = asked
@@ -266,10 +269,11 @@ func (p *pages) proposeVoid(r *http.Request, v view, page *web.RecordPage) error
 		page.Target = append(page.Target, web.Fact{Name: l.Text})
 	}
 	page.Values.Set("event", id.String())
+	err = p.states.use(r.Context(), v.key, func(state *jobs.State) { page.Resting = state.Resting(id) })
 	if r.URL.Query().Get("back") == "" {
-		page.Back = v.base() + "/book?at=" + strconv.FormatInt(l.Seq, 10)
+		page.Back = v.bookLine(l.Seq)
 	}
-	return nil
+	return err
 }
 
 // backOf is where a form leads back to: a page of the same job, whatever the

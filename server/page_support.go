@@ -43,7 +43,7 @@ func (p *pages) getSupportPage(w http.ResponseWriter, r *http.Request, firm even
 		}
 	}
 	if earliest > 1 {
-		page.Earlier = v.book("before", earliest, s.ID)
+		page.Earlier = v.book("before", earliest, web.BookFilter{Place: s.ID})
 	}
 	page.Live = v.live()
 	if m, read := v.picture.After.Place(s.ID); read {

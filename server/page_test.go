@@ -354,10 +354,10 @@ func TestPagesOfTheBook(t *testing.T) {
 		t.Errorf("Earlier leads elsewhere: %v", earlier)
 	}
 	page = b.get(b.page("/book?support=B1-1"))
-	if !strings.Contains(page, "Among lines 252 to 451 of 451") {
+	if !strings.Contains(page, "Of lines 252 to 451, 200 fit") {
 		t.Errorf("the last lines of a support are others: %.1500s", page)
 	}
-	for _, want := range []string{"Among lines 52 to 251", "Among lines 1 to 51"} {
+	for _, want := range []string{"Of lines 52 to 251,", "Of lines 1 to 51,"} {
 		earlier := regexp.MustCompile(`href="([^"]+)">Earlier`).FindStringSubmatch(page)
 		if earlier == nil {
 			t.Fatalf("no way to %s", want)

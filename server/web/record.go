@@ -24,6 +24,7 @@ type RecordPage struct {
 	By      string
 	Unit    string
 	Target  []Fact
+	Resting []string   // what rests on the line to be voided
 	Stops   []StopOf   // where the next move stops, of each that is moved
 	Grid    *GridStart // offers a plain grid to start the plan from
 	Unsafe  bool       // today's safety check comes before it, and is not recorded

@@ -120,9 +120,12 @@ type Action struct {
 type BookPage struct {
 	Frame
 	Lines       []BookLine
-	Support     string // only lines about this support, if set
-	Supports    []string
-	First, Last int64
+	Filter      BookFilter
+	Places      []string
+	Kinds       []Choice
+	People      []Choice
+	Setups      []Choice
+	First, Last int64  // of the lines that were looked through
 	Earlier     string // address of the page before, "" at the beginning
 	Later       string
 	Total       int64
@@ -135,7 +138,9 @@ type BookLine struct {
 	By        string
 	Photos    []Photo
 	Flags     []string
+	Href      string // where it stands in the book
 	VoidHref  string // "" where the line cannot be voided
+	AgainHref string // where it is void: to record it again
 }
 
 // Photo is one photo or sound of a line.
@@ -185,6 +190,8 @@ var functions = template.FuncMap{
 	"verdict":  jobs.VerdictWords,
 	"join":     func(list []string) string { return strings.Join(list, ", ") },
 	"some":     some,
+	"ands":     ands,
+	"one":      func(words string) bool { return strings.HasPrefix(words, "1 ") },
 	"deref":    func(v *float64) float64 { return *v },
 	"person":   events.ID.String,
 	"plan":     func() string { return smallestPlan },
@@ -328,4 +335,13 @@ func tenth(mm float64) string { return strconv.FormatFloat(math.Round(mm*10)/10,
 // BookLineHref is where a line of a job's book stands.
 func BookLineHref(job string, seq int64) string {
 	return fmt.Sprintf("%s/book?at=%d#n%d", job, seq, seq)
+}
+
+// ands joins what is listed as one says it: "3 readings and 1 signature".
+func ands(list []string) string {
+	n := len(list)
+	if n < 2 {
+		return strings.Join(list, "")
+	}
+	return strings.Join(list[:n-1], ", ") + " and " + list[n-1]
 }
