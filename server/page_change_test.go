@@ -10,7 +10,7 @@ import (
 
 func TestChangeIsAnsweredOnce(t *testing.T) {
 	b := newBrowser(t, newSite(t))
-	shows(t, b.get(b.page("/changes")), "Nothing was changed since the aim was agreed", "Put a change")
+	shows(t, b.get(b.page("/changes")), "Nothing was changed since the aim was agreed", "Put a variation")
 	put := func(text, amount, currency string) string {
 		b.saved("change", "", url.Values{"text": {text}, "amount": {amount}, "currency": {currency}}, picture(t))
 		all := b.caller.state(b.job).Changes

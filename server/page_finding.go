@@ -2,9 +2,11 @@ package server
 
 import (
 	"cmp"
+	"maps"
 	"net/http"
 	"net/url"
 	"slices"
+	"strings"
 	"time"
 
 	"github.com/gorilla/mux"
@@ -44,7 +46,7 @@ func (p *pages) getFindingsPage(w http.ResponseWriter, r *http.Request, firm eve
 
 func (v view) findingLine(f jobs.Finding) web.FindingLine {
 	line := web.FindingLine{
-		Finding: f, Href: v.base() + "/findings/" + f.ID.String(), Line: v.bookLine(f.Seq), Who: cmp.Or(v.names[f.Owner], f.Trade),
+		Finding: f, Href: v.base() + "/findings/" + f.ID.String(), Line: v.bookLine(f.Seq), Who: whoSees(v.names, f.Owner, f.Trade),
 		When: web.When(f.At.In(v.zone), v.now), Photos: photosIn(f.Files),
 	}
 	if f.Open {
@@ -57,6 +59,11 @@ func (v view) findingLine(f jobs.Finding) web.FindingLine {
 		line.Photos = append(line.Photos, photosIn(s.Files)...)
 	}
 	return line
+}
+
+// whoSees names who of the firm sees to a finding, and the trade that mends it.
+func whoSees(names map[events.ID]string, owner events.ID, trade string) string {
+	return strings.Join(slices.DeleteFunc([]string{names[owner], trade}, func(s string) bool { return s == "" }), ", ")
 }
 
 // bookLine is where a line of the book stands.
@@ -140,7 +147,7 @@ func owedLine(j jobs.Job, f jobs.OwedFinding, names map[events.ID]string, now ti
 	line := web.FindingLine{
 		Finding: jobs.Finding{Item: f.Item, What: f.Text, Cause: f.Cause, Owner: f.Owner, Trade: f.Trade, Due: f.Due},
 		Href:    base + "/findings/" + f.ID.String(), Line: web.BookLineHref(base, f.Seq), JobName: j.Name, JobHref: base,
-		Who: cmp.Or(names[f.Owner], f.Trade), When: web.When(f.At.In(there.Location()), there), DueIn: web.DueWords(f.Due, there),
+		Who: whoSees(names, f.Owner, f.Trade), When: web.When(f.At.In(there.Location()), there), DueIn: web.DueWords(f.Due, there),
 	}
 	line.Overdue = line.DueIn != ""
 	for _, id := range f.Supports {
@@ -207,17 +214,31 @@ func (p *pages) postFindingPage(w http.ResponseWriter, r *http.Request, firm eve
 	defer sent.close()
 	do := r.PostFormValue("do")
 	keepRecorder(w, r)
+	typed := maps.Clone(r.PostForm)
+	dropUnchanged(r.PostForm, f)
 	again, saved, err := p.takeReply(r, v, sent, do, findingReply(f, do))
 	if err != nil {
 		return err
 	}
 	if again != nil {
 		page := p.findingPage(r, v, f)
-		page.Reply = again
+		page.Reply, again.Values = again, typed
 		return show(w, http.StatusUnprocessableEntity, page)
 	}
 	http.Redirect(w, r, savedAt(r.URL.Path, saved), http.StatusSeeOther)
 	return nil
+}
+
+// dropUnchanged leaves out what a form was filled in with beforehand and still
+// says: the record tells what is other now. Person and trade go together.
+func dropUnchanged(form url.Values, f jobs.Finding) {
+	if form.Get("owner") == ownerText(f) && strings.TrimSpace(form.Get("trade")) == f.Trade {
+		form.Del("owner")
+		form.Del("trade")
+	}
+	if form.Get("by") == f.Due {
+		form.Del("by")
+	}
 }
 
 func findingOf(r *http.Request, v view) (jobs.Finding, error) {

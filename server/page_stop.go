@@ -92,6 +92,7 @@ func (v view) stopLine(s jobs.Stop) web.StopLine {
 	for _, g := range s.GoAheads {
 		line.GoAheads = append(line.GoAheads, web.GoAheadLine{
 			GoAhead: g, When: web.When(g.At.In(v.zone), v.now), By: v.names[g.By], Line: v.bookLine(g.Seq), Said: v.goAheadSaid(s, g), Photos: photosIn(g.Files),
+			Odd: !g.Named && !v.ofOffice(g.Who, g.WhoOf),
 		})
 	}
 	return line
@@ -194,7 +195,6 @@ func (p *pages) goAheadForm(r *http.Request, v view, stop jobs.Stop) (*web.Reply
 	reply, err := p.reply(r, v, "go-ahead", goAheadFixed(r, v, stop))
 	if err == nil {
 		reply.Sources.Named = stop.Name
-		reply.Heading = "Go-ahead, which " + stop.Name + " may give"
 	}
 	return reply, err
 }

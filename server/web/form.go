@@ -61,6 +61,7 @@ type Field struct {
 	None    string   // what no choice of it means, where that has words
 	Need    bool
 	Minus   bool   // may be below nought, so the keys must have a minus
+	Open    bool   // a page does not say that it may stay empty: something else tells
 	Keep    bool   // offered again as it was the last time on this device
 	More    bool   // seldom filled in: a page folds it away, in rows under Rows.More
 	Only    string // the one sort of the form that it belongs to

@@ -92,7 +92,7 @@ func (p RecordPage) Show(f Field, at string) shown {
 
 // Free reports whether a field that is not needed should say so: those of rows
 // and those that are folded away do not.
-func (s shown) Free() bool { return !s.More && !strings.Contains(s.At, "[") }
+func (s shown) Free() bool { return !s.More && !s.Open && !strings.Contains(s.At, "[") }
 
 // Keys are what a phone should show to type the field with: figures alone, but
 // letters too where there may be a minus or a fraction.

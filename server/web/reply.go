@@ -25,7 +25,7 @@ type ReplyButton struct{ Name, Value, Label string }
 var replies = map[string]Form{
 	"follow": {Kind: events.KindFinding, Title: "Who sees to it, and by when", Verb: "Record", Fields: []Field{
 		{Name: "of", Input: Hidden, Need: true},
-		{Name: "owner", Label: "Somebody of the firm", Input: OneOf, From: FromPeople}, {Name: "trade", Label: "or a trade outside", Input: Words, Choices: trades},
+		{Name: "owner", Label: "Somebody of the firm", Input: OneOf, From: FromPeople, Open: true}, {Name: "trade", Label: "and the trade that mends it", Input: Words, Choices: trades, Open: true},
 		{Name: "by", Label: "By when", Input: Date}, {Name: "answer", Label: "Answer", Note: "what was said or decided", Input: Text}}},
 	"again": {Kind: events.KindFinding, Title: "Open it again", Verb: "Open it again", Fields: []Field{
 		{Name: "of", Input: Hidden, Need: true}, {Name: "again", Input: Said, Need: true}, {Name: "answer", Label: "Why", Input: Text, Need: true}, {Name: "by", Label: "By when", Input: Date}}},
@@ -33,7 +33,7 @@ var replies = map[string]Form{
 		{Name: "finding", Input: Hidden, Need: true}, {Name: "how", Label: "What closed it", Input: Words, Choices: closings, Need: true}}},
 	"go-ahead": {Kind: events.KindGoAhead, Title: "Go-ahead", Verb: "Go ahead", Fields: []Field{
 		{Name: "stop", Input: Hidden, Need: true}, {Name: "who_of", Input: Hidden}, {Name: "who", Label: "Who gives it", Input: Words, From: FromMayGo, Need: true},
-		{Name: "why", Label: "Why", Note: "needed where it is not who was named", Input: Text}}},
+		{Name: "why", Label: "Why", Note: "needed where it is not who was named", Input: Text, Open: true}}},
 	"answer": {Kind: events.KindChangeAnswered, Title: "The owner’s answer", Verb: "Record", Fields: []Field{
 		{Name: "change", Input: Hidden, Need: true}, {Name: "accepted", Input: Said}, {Name: "name", Label: "Name of the owner", Input: Words, Need: true},
 		{Name: "how", Label: "How it was answered", Input: Words, Choices: answerWays, Need: true}, {Name: "why", Label: "What was said", Input: Text}}},

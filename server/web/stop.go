@@ -31,6 +31,7 @@ type GoAheadLine struct {
 	When, By string
 	Line     string
 	Said     string // what is to be said of it
+	Odd      bool   // and that somebody should look at
 	Photos   []Photo
 }
 
