@@ -57,9 +57,10 @@ func lookBelow(s *story) {
 		What: "wet and rotten at the ground", HowBad: "a screwdriver goes in 40 mm", Where: "below the laundry",
 		Cause: "leaking trap of the laundry trough", Supports: []string{"B3-5", "B4-5", "B4-6"}, Trade: "plumber", By: s.date(8),
 	}, Photo{pictures.Stump{Support: "B4-5", Fault: "rotten at the ground", Wet: true}, "B4-5", events.Before})
-	s.Record(events.KindFinding, &events.Finding{What: "leaning", HowBad: "45 mm out of plumb", Cause: "soil dried out under the bedroom wall", Supports: []string{"B2-5"}},
+	s.Record(events.KindFinding, &events.Finding{What: "leaning", HowBad: "45 mm out of plumb", Cause: "soil dried out under the bedroom wall", Supports: []string{"B2-5"}, Owner: s.crew.Lead.ID, By: s.date(2)},
 		Photo{pictures.Stump{Support: "B2-5", Fault: "leaning", Lean: 50}, "B2-5", events.Before})
-	s.Record(events.KindFinding, &events.Finding{What: "vents blocked", Where: "back wall", Cause: "garden bed against the wall, no air below", Supports: []string{"B4-3", "B4-4", "B4-5"}, Trade: "the owner", By: s.date(-20)})
+	vents := s.Record(events.KindFinding, &events.Finding{What: "vents blocked", Where: "back wall", Cause: "garden bed against the wall, no air below", Supports: []string{"B4-3", "B4-4", "B4-5"}, Trade: "the owner", By: s.date(-20)})
+	s.Record(events.KindFinding, &events.Finding{Of: vents, Answer: "he clears the bed himself, before the new vents are cut"})
 	s.GoneHome("hatch closed")
 }
 
@@ -82,7 +83,9 @@ func makeSafe(s *story) {
 	s.day(5, 8, 0)
 	s.SafetyCheck("WD", s.crew.Hand.Name)
 	s.SetNew("B3-5", "K1")
-	s.Record(events.KindChange, &events.Change{Text: "A second new stump and pad, at B4-5: rotten as well"})
+	first := s.Record(events.KindChange, &events.Change{Text: "A new stump and pad at B3-5, rotten at the ground", Amount: amount(640), Currency: "AUD"})
+	s.Record(events.KindChangeAnswered, &events.ChangeAnswered{Change: first, Accepted: true, Name: "the owner", How: "by phone"})
+	s.Record(events.KindChange, &events.Change{Text: "A second new stump and pad, at B4-5: rotten as well", Amount: amount(590), Currency: "AUD"})
 }
 
 // firstRound reads the baseline and begins to lift. A crack opens: work stops
@@ -169,3 +172,5 @@ func thisMorning(s *story) {
 	s.TakeOut("B4-5", "K2", Photo{pictures.Blocking{Support: "B4-5", Place: "K2"}, "B4-5", events.During})
 	s.Jack("B3-6", s.share("B3-6", 0), Photo{pictures.Gap{Support: "B3-6", GapMM: 38, Jack: true}, "B3-6", events.During})
 }
+
+func amount(of float64) *float64 { return &of }
