@@ -64,5 +64,5 @@ func TestChangesOfTwoCurrencies(t *testing.T) {
 		b.caller.post(b.job, raw, d.raw("change-answered", `{"change":"`+id.String()+`","accepted":true,"name":"owner"}`))
 	}
 	page := b.get(b.page("/changes"))
-	shows(t, page, "2 changes</th><td class=\"num\">100.50 AUD", "1 change</th><td class=\"num\">50.00 NZD", "Each currency by itself")
+	shows(t, page, "2 variations</th><td class=\"num\">100.50 AUD", "1 variation</th><td class=\"num\">50.00 NZD", "Each currency by itself")
 }

@@ -7,6 +7,7 @@ export interface Person {
   id: ID;
   name: string;
   initials?: string;
+  role?: "office" | "site-lead" | "crew-hand";
 }
 
 export interface Job {

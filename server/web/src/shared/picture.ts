@@ -168,6 +168,8 @@ export interface Picture {
   rounds?: Rounds;
   left?: Left[];
   stops?: Item[];
+  halts?: (Item & { ask_of?: ID })[]; // all stops, those that ended too
+  changes?: (Item & { state: "asked" | "agreed" | "declined" | "withdrawn" })[];
   proposals?: { why: string; supports?: string[]; id: ID; seq: number }[];
   gaps?: Gap[];
   blockings?: { place: string; supports: string[] }[]; // those that stand

@@ -36,7 +36,7 @@ const own: { [K in keyof Bodies]: Bodies[K][] } = {
     safetyCheckOf(sentences, { [sentences[0]!]: "AB" }, "", []),
   ],
   "finding": [
-    { what: "sheet packing", how_bad: "badly", cause: "rot", supports: [one, two], trade: "plumber" },
+    { what: "sheet packing", how_bad: "badly", cause: "rot", supports: [one, two], owner: person.id, trade: "plumber" },
     { what: "can’t get to it", how_bad: "", cause: "", supports: [], trade: "" },
   ],
   "support-work": [
@@ -70,9 +70,9 @@ const own: { [K in keyof Bodies]: Bodies[K][] } = {
     gapOf(picture, picture.gaps![0], { what: "crack", width: mm(4.5), watch: mm(6), supports: [one] }),
     gapOf(picture, undefined, { what: "tile-joint", width: inches, watch: undefined, near: "hall", supports: [] }),
   ],
-  "change-answered": [true, false].map((accepted) => ({ change: firstOf("changes"), accepted, name: "the owner" })),
-  "stop": [{ why: "something cracks", ask: "the engineer", supports: [one, two] }, { why: "stop", ask: person.name, supports: [] }],
-  "go-ahead": [{ stop: firstOf("stops"), who: person.name, why: "looked at" }, { stop: firstOf("stops"), who: person.name, why: "" }],
+  "change-answered": [true, false].map((accepted) => ({ change: firstOf("changes"), accepted, name: "the owner", how: "by phone" })),
+  "stop": [{ why: "something cracks", ask: "the engineer", supports: [one, two] }, { why: "stop", ask: person.name, ask_of: person.id, supports: [] }],
+  "go-ahead": [{ stop: firstOf("stops"), who: person.name, why: "looked at" }, { stop: firstOf("stops"), who: person.name, who_of: person.id, why: "" }],
   "day-end": [dayEndOf(picture.left!, "covered it", true, true), dayEndOf([], "", false, false)],
   "note": [{ text: "said", supports: [one], answers: picture.proposals![0]!.id }, { text: " ", supports: [], answers: undefined }],
   "void": [{ event: reading, why: "taken back at once" }],

@@ -33,7 +33,7 @@ export interface Bodies {
   "found": { what: "support" | "spot" | "bearer-end" | "none-here"; id: string; x?: number; y?: number; bearer?: Maybe<string>; after?: Maybe<string> };
   "condition": { room: string; present?: string } & Partial<Record<Part, string>>;
   "safety-check": { sentences: { sentence: string; initials: string }[]; at_hatch?: string; off?: string[] };
-  "finding": { what: string; how_bad?: string; cause?: string; supports?: string[]; trade?: string };
+  "finding": { what: string; how_bad?: string; cause?: string; supports?: string[]; owner?: Maybe<ID>; trade?: string };
   "support-work": { support: string; step: Step; how?: string; from?: string; set_by?: ID };
   "setup": { instrument: string; method?: Maybe<"eye" | "water-level">; sd_mm_per_m?: Maybe<number>; stand?: Maybe<[number, number]>; datums: DatumReading[] };
   "setup-closed": { setup: ID; datums: DatumReading[] };
@@ -43,9 +43,9 @@ export interface Bodies {
   "jack-down": { support: string };
   "signed": { support: string; reading?: ID } | { room: string } | { floor: true };
   "gap-reading": { gap: string; what: GapSort; width: Length; watch?: Maybe<Length>; near?: Maybe<string>; supports?: Maybe<string[]> };
-  "stop": { why: string; ask: string; supports?: string[] };
-  "go-ahead": { stop: ID; who: string; why?: string };
-  "change-answered": { change: ID; accepted: boolean; name: string };
+  "stop": { why: string; ask: string; ask_of?: Maybe<ID>; supports?: string[] };
+  "go-ahead": { stop: ID; who: string; who_of?: Maybe<ID>; why?: string };
+  "change-answered": { change: ID; accepted: boolean; name: string; how?: string };
   "day-end": { left?: string[]; done?: string; out: boolean; on?: Maybe<true> };
   "note": { text?: string; supports?: string[]; answers?: Maybe<ID> };
   "void": { event: ID; why: string };

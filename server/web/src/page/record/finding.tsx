@@ -19,6 +19,7 @@ interface Typed {
   what: string;
   how_bad: string;
   cause: string;
+  owner: string;
   trade: string;
   others: string[];
 }
@@ -31,17 +32,18 @@ export function Finding(p: Recording) {
   const [how_bad, setHowBad] = useState(back?.how_bad ?? "");
   const [cause, setCause] = useState(back?.cause ?? "");
   const [trade, setTrade] = useState(back?.trade ?? "");
+  const [owner, setOwner] = useState(back?.owner ?? "");
   const [others, setOthers] = useState<string[]>(back?.others ?? []);
   const [shots, setShots] = useState<Taken[]>([]);
   const [more, showMore] = useState(false);
   const supports = [...(s ? [s.id] : []), ...others];
   const save = async () => {
-    if (await app.record(p.book.job, "finding", bodyFor("finding", { what, how_bad, cause, supports, trade }), shots)) go(comeBack(p), true);
+    if (await app.record(p.book.job, "finding", bodyFor("finding", { what, how_bad, cause, supports, owner, trade }), shots)) go(comeBack(p), true);
   };
   return (
     <Frame title={s ? `Finding at ${s.id}` : "Finding"} back={comeBack(p)} picture={p.picture}>
       <Words label="What" of={found.map((w) => ({ value: w as string, label: w }))} chosen={[what]} choose={setWhat} />
-      <Camera shots={shots} change={setShots} subject={s?.id} stage="before" typed={{ what, how_bad, cause, trade, others } satisfies Typed} />
+      <Camera shots={shots} change={setShots} subject={s?.id} stage="before" typed={{ what, how_bad, cause, owner, trade, others } satisfies Typed} />
       <Act sort="main" disabled={!what.trim()} do={save}>Save{what ? `: ${what}` : ""}</Act>
       <Act sort="quiet" on={more} do={() => showMore(!more)}>How bad, cause, who mends it, other words</Act>
       {more ? (
@@ -53,6 +55,8 @@ export function Finding(p: Recording) {
           <Words small label="Suspected cause" of={causes.map((c) => ({ value: c, label: c }))} chosen={[cause]} choose={(c) => setCause(c === cause ? "" : c)} />
           <h2>Who mends it</h2>
           <Words small label="Who mends it" of={trades} chosen={[trade]} choose={(t) => setTrade(t === trade ? "" : t)} />
+          <h2>Who sees to it</h2>
+          <Words small label="Who sees to it" of={(app.office?.people ?? []).map((x) => ({ value: x.id, label: x.name }))} chosen={[owner]} choose={(x) => setOwner(x === owner ? "" : x)} />
           <h2>It explains these, too</h2>
           <Words small label="It explains" of={p.picture.supports.filter((o) => o.id !== s?.id).map((o) => ({ value: o.id, label: o.id }))} chosen={others}
             choose={(id) => setOthers(others.includes(id) ? others.filter((o) => o !== id) : [...others, id])} />

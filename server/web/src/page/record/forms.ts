@@ -168,6 +168,7 @@ export function choicesOf(from: string, p: Picture, office: Office | undefined):
     case "findings": return open(p.lists.findings);
     case "changes": return open(p.lists.changes);
     case "stops": return open(p.stops);
+    case "all-changes": return [...(p.changes ?? [])].reverse().map((c) => ({ value: c.id, label: `${c.text}, ${c.state}` }));
     case "ties": return named(p.lists.ties);
     case "cuts": return named(p.lists.cuts);
     case "rooms": return (p.plan.rooms ?? []).map((r) => same(r.name));

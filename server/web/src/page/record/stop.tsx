@@ -1,5 +1,6 @@
 // A stop, and the go-ahead that ends it.
 import { useState } from "preact/hooks";
+import type { ID } from "../../shared/event.ts";
 import { address, go } from "../route.ts";
 import { Act, Way, Words } from "../ui/act.tsx";
 import { useApp } from "../ui/app.tsx";
@@ -17,8 +18,8 @@ export function Stop(p: Recording) {
   const [why, setWhy] = useState(proposed ?? "");
   const [here, setHere] = useState(at.length > 0);
   const [sent, setSent] = useState(false);
-  const stop = async (ask: string) => {
-    const body = bodyFor("stop", { why: why.trim() || "stop", ask, supports: here ? at : [] });
+  const stop = async (ask: string, ask_of?: ID) => {
+    const body = bodyFor("stop", { why: why.trim() || "stop", ask, ask_of, supports: here ? at : [] });
     if (await app.record(p.book.job, "stop", body)) setSent(true);
   };
   if (sent) {
@@ -37,7 +38,8 @@ export function Stop(p: Recording) {
       <label class="field">In other words<input maxLength={500} value={why} onInput={(e) => setWhy(e.currentTarget.value)} /></label>
       <h2>Stop. The go-ahead is given by</h2>
       <div class="acts" role="group" aria-label="Who may give the go-ahead">
-        {["the engineer", "the office", ...(app.office?.people ?? []).map((x) => x.name)].map((name) => <Act key={name} sort="stop" do={() => stop(name)}>{name}</Act>)}
+        {["the engineer", "the office"].map((name) => <Act key={name} sort="stop" do={() => stop(name)}>{name}</Act>)}
+        {(app.office?.people ?? []).map((x) => <Act key={x.id} sort="stop" do={() => stop(x.name, x.id)}>{x.name}</Act>)}
       </div>
     </Frame>
   );
@@ -50,18 +52,21 @@ export function GoAhead(p: Recording) {
   const [why, setWhy] = useState("");
   const stop = stops.find((s) => s.id === id);
   if (!stop) return <Frame title="Go ahead" back={comeBack(p)}><Empty>Nothing is stopped.</Empty></Frame>;
-  const save = async (who: string) => {
-    if (await app.record(p.book.job, "go-ahead", bodyFor("go-ahead", { stop: id, who, why }))) go(comeBack(p), true);
+  const save = async (who: string, who_of?: ID) => {
+    if (await app.record(p.book.job, "go-ahead", bodyFor("go-ahead", { stop: id, who, who_of, why }))) go(comeBack(p), true);
   };
   const named = stop.name ?? "";
+  const namedID = p.picture.halts?.find((s) => s.id === id)?.ask_of;
+  const office = (app.office?.people ?? []).filter((x) => x.role === "office" && x.id !== namedID && x.name !== named);
   return (
     <Frame title="Go ahead" back={comeBack(p)} picture={p.picture}>
       <Words label="Which stop" of={stops.map((s) => ({ value: s.id, label: s.text }))} chosen={[id]} choose={setId} />
       <p>{named} was named to give it.</p>
-      <Act sort="main" do={() => save(named)}>{named} says: go ahead</Act>
-      <label class="field">Somebody else says so, because<input maxLength={500} value={why} onInput={(e) => setWhy(e.currentTarget.value)} /></label>
+      <Act sort="main" do={() => save(named, namedID)}>{named} says: go ahead</Act>
+      <label class="field">Somebody of the office says so, because<input maxLength={500} value={why} onInput={(e) => setWhy(e.currentTarget.value)} /></label>
       <div class="acts" role="group" aria-label="Who says so">
-        {(app.office?.people ?? []).filter((x) => x.name !== named).map((x) => <Act key={x.id} disabled={!why.trim()} do={() => save(x.name)}>{x.name}</Act>)}
+        {office.map((x) => <Act key={x.id} disabled={!why.trim()} do={() => save(x.name, x.id)}>{x.name}</Act>)}
+        {office.length === 0 && named !== "the office" ? <Act disabled={!why.trim()} do={() => save("the office")}>the office</Act> : null}
       </div>
       <Way sort="quiet" to={address(["job", p.book.job])}>Not yet</Way>
     </Frame>
