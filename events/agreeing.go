@@ -34,12 +34,31 @@ type Aim struct {
 	MaxOut      int       `json:"max_out,omitempty"`         // supports out at once
 	MaxBlocked  int       `json:"max_on_blocking,omitempty"` // supports on blocking at once
 	LeftOut     []string  `json:"left_out,omitempty"`
-	Fixed       []string  `json:"fixed,omitempty"`      // keep their height, and the limits hold beside them
-	Caps        []Cap     `json:"caps,omitempty"`       // how far a support may come up at most
-	LowerMM     float64   `json:"lower_mm,omitempty"`   // how far a high place may come down, agreed
-	Lower       []Cap     `json:"lower,omitempty"`      // the same for single places, in its stead
-	RestHours   float64   `json:"rest_hours,omitempty"` // from the last move to the reading that is signed
+	LeftOutWhy  []Reason  `json:"left_out_why,omitempty"` // of those left out
+	Fixed       []string  `json:"fixed,omitempty"`        // keep their height, and the limits hold beside them
+	Caps        []Cap     `json:"caps,omitempty"`         // how far a support may come up at most
+	LowerMM     float64   `json:"lower_mm,omitempty"`     // how far a high place may come down, agreed
+	Lower       []Cap     `json:"lower,omitempty"`        // the same for single places, in its stead
+	RestHours   float64   `json:"rest_hours,omitempty"`   // from the last move to the reading that is signed
 	AgreedBy    string    `json:"agreed_by"`
+	AgreedHow   string    `json:"agreed_how,omitempty"` // on site, by telephone, on a signed offer
+}
+
+// Reason says why something is so at one support.
+type Reason struct {
+	Support string `json:"support"`
+	Why     string `json:"why"`
+}
+
+// WhyLeftOut is the reason for which a support is left out, "" where nobody gave
+// one.
+func (a *Aim) WhyLeftOut(support string) string {
+	for _, r := range a.LeftOutWhy {
+		if r.Support == support {
+			return r.Why
+		}
+	}
+	return ""
 }
 
 // Slope in mm of height per metre of plan.
@@ -110,7 +129,7 @@ func (a *Aim) Check() error {
 		between("neighbour_mm", a.NeighbourMM, 0, maxMoveMM, "mm"), between("lower_mm", a.LowerMM, 0, maxMoveMM, "mm"),
 		between("daily_mm", a.DailyMM, 0, maxMoveMM, "mm"), a.checkCounts(),
 		between("tolerance.within_mm", a.Tolerance.WithinMM, 0, 100, "mm"), between("rest_hours", a.RestHours, 0, 10000, "hours"),
-		a.checkPlaces(), a.Tolerance.check(a.MarginMM), text("agreed_by", a.AgreedBy))
+		a.checkPlaces(), a.checkReasons(), a.Tolerance.check(a.MarginMM), text("agreed_by", a.AgreedBy), optionalText("agreed_how", a.AgreedHow))
 }
 
 func (a *Aim) checkCounts() error {
@@ -130,6 +149,19 @@ func (a *Aim) checkPlaces() error {
 		}
 	}
 	return first(places("left_out", a.LeftOut), places("fixed", a.Fixed), checkCaps("caps", a.Caps), checkCaps("lower", a.Lower))
+}
+
+func (a *Aim) checkReasons() error {
+	for i, r := range a.LeftOutWhy {
+		f := fmt.Sprintf("left_out_why[%d]", i)
+		if !slices.Contains(a.LeftOut, r.Support) {
+			return levelling.Bad(f, fmt.Sprintf("%q is not left out: a reason is given for what is", r.Support))
+		}
+		if err := text(f, r.Why); err != nil {
+			return err
+		}
+	}
+	return nil
 }
 
 func checkCaps(field string, caps []Cap) error {

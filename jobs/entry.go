@@ -54,6 +54,3 @@ func Counting(all []Entry) []Entry {
 	slices.SortStableFunc(out, func(a, b Entry) int { return cmp.Or(a.At.Compare(b.At), cmp.Compare(a.Seq, b.Seq)) })
 	return out
 }
-
-// KindWords is a kind in the trade's words, as the book has it.
-func KindWords(k events.Kind) string { return cmp.Or(kindWords[k], string(k)) }

@@ -19,6 +19,8 @@ func (p *pages) jobRoutes(own firmRoutes) {
 	own.get("/jobs/{job}/below", p.getBelowPage)
 	own.get("/jobs/{job}/photos", p.getPhotosPage)
 	own.get("/jobs/{job}/photos/{seq}/{no}", p.getShotPage)
+	own.get("/jobs/{job}/schedule", p.getSchedulePage)
+	own.get("/jobs/{job}/schedule.csv", p.getScheduleCSV)
 }
 
 // entries are all records of a job, opened.
@@ -42,7 +44,7 @@ var stepPages = []struct {
 	step  string
 	pages []web.WayPage
 }{
-	{"survey", []web.WayPage{{Words: "Lines", Href: "/lines"}, {Words: "Shading", Href: "/shading"}}},
+	{"survey", []web.WayPage{{Words: "Lines", Href: "/lines"}, {Words: "Shading", Href: "/shading"}, {Words: "Schedule to price from", Href: "/schedule"}}},
 	{"agree", []web.WayPage{{Words: "What level enough costs", Href: "/choices"}}},
 	{"condition record", []web.WayPage{{Words: "Condition", Href: "/condition"}}},
 	{"make safe, free ties", []web.WayPage{{Words: "Safety and days", Href: "/safety"}, {Words: "Ties", Href: "/ties"}, {Words: "Incidents", Href: "/incidents"}}},

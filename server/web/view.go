@@ -198,6 +198,7 @@ var functions = template.FuncMap{
 	"cell":     func(name, label, value, wrong string) cell { return cell{name, label, value, wrong} },
 	"role":     role,
 	"region":   region,
+	"quantity": Quantity,
 }
 
 // smallestPlan shows how a plan is written.
