@@ -19,6 +19,7 @@ func (p *pages) jobRoutes(own firmRoutes) {
 	own.get("/jobs/{job}/below", p.getBelowPage)
 	own.get("/jobs/{job}/photos", p.getPhotosPage)
 	own.get("/jobs/{job}/photos/{seq}/{no}", p.getShotPage)
+	own.get("/jobs/{job}/condition", p.getConditionPage)
 	own.get("/jobs/{job}/schedule", p.getSchedulePage)
 	own.get("/jobs/{job}/schedule.csv", p.getScheduleCSV)
 }
