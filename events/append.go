@@ -51,6 +51,16 @@ func (b Batch) Check() error {
 	return nil
 }
 
+// Follows reports, as ErrConflict, that something came between what somebody
+// looked at and what he decided. What is in the log already is no news and
+// conflicts with nothing, so that a batch may be repeated.
+func (b Batch) Follows(head Head, a Arranged) error {
+	if b.Onto == nil || len(a.New) == 0 || *b.Onto == head.Seq {
+		return nil
+	}
+	return fmt.Errorf("decided after event %d of %d: %w", *b.Onto, head.Seq, ErrConflict)
+}
+
 // Arrange decides what becomes of each event of a batch that follows head. It
 // is told what the log already knows under the ids of the batch, and takes a
 // salt for each event. It changes nothing.

@@ -55,7 +55,9 @@ type Log interface {
 	// Append stores a batch in the order given, in one commit, and answers with
 	// one Result for each event, in the same order. A job without a log is
 	// ErrNotFound; more than MaxBatchEvents or MaxBatchBytes is ErrTooLarge.
-	// An event that names another job than the batch is quarantined.
+	// An event that names another job than the batch is quarantined. Where the
+	// batch says onto how many events it is to follow and the log has others, a
+	// batch with anything new in it stores nothing and is ErrConflict.
 	Append(ctx context.Context, b Batch) (Receipt, error)
 
 	// Read returns up to limit events with seq > after, ascending. Fewer than
@@ -84,6 +86,7 @@ type Batch struct {
 	Firm, Job  ID
 	RecordedAt time.Time // the server's clock; kept to the millisecond
 	Events     []Incoming
+	Onto       *int64 // the log's last number when this was decided; nil: whatever it is by now
 }
 
 // Receipt answers a batch. Seq and Root are those of the job after it.

@@ -30,7 +30,7 @@ func (s *State) Resting(on events.ID) []string {
 	var words []string
 	for _, kind := range slices.Sorted(maps.Keys(restWords)) {
 		if n := s.resting[rests{on, kind}]; n > 0 {
-			words = append(words, counted(n, restWords[kind]))
+			words = append(words, countWords(n, restWords[kind]))
 		}
 	}
 	return words
@@ -50,7 +50,7 @@ var restWords = map[events.Kind][2]string{
 	events.KindHandover:       {"hand-over", "hand-overs"},
 }
 
-func counted(n int, words [2]string) string {
+func countWords(n int, words [2]string) string {
 	if n == 1 {
 		return "1 " + words[0]
 	}

@@ -40,6 +40,9 @@ type result struct {
 	Reason  string         `json:"reason,omitempty"`
 }
 
+// errCameBetween answers what was decided on a job that has moved on.
+var errCameBetween = refuse(http.StatusConflict, "Something was recorded in between: look at the job again, then decide.")
+
 // postEvents is POST jobs/{job}/events.
 func (s *Server) postEvents(w http.ResponseWriter, r *http.Request, firm events.ID) error {
 	key, err := keyOf(r, firm)
@@ -51,7 +54,8 @@ func (s *Server) postEvents(w http.ResponseWriter, r *http.Request, firm events.
 		return fmt.Errorf("read events: %w", err)
 	}
 	var batch struct {
-		Events []json.RawMessage `json:"events"`
+		Events   []json.RawMessage `json:"events"`
+		Expected *int64            `json:"expected_seq"`
 	}
 	if err := json.Unmarshal(body, &batch); err != nil {
 		if err := s.keepUnreadable(r.Context(), key, body); err != nil {
@@ -59,7 +63,7 @@ func (s *Server) postEvents(w http.ResponseWriter, r *http.Request, firm events.
 		}
 		return notABatch(err)
 	}
-	answer, err := s.record(r.Context(), key, batch.Events)
+	answer, err := s.recordOnto(r.Context(), key, batch.Events, batch.Expected)
 	if err != nil {
 		return err
 	}
@@ -85,6 +89,12 @@ func (s *Server) keepUnreadable(ctx context.Context, key jobKey, body []byte) er
 // record takes events in, each by its exact bytes. It answers for every one of
 // them: stored, stored before, or kept in quarantine with the reason.
 func (s *Server) record(ctx context.Context, key jobKey, raws []json.RawMessage) (appended, error) {
+	return s.recordOnto(ctx, key, raws, nil)
+}
+
+// recordOnto does the same for what was decided after so many events of the job;
+// where the job has others nothing is stored, and the answer is ErrConflict.
+func (s *Server) recordOnto(ctx context.Context, key jobKey, raws []json.RawMessage, onto *int64) (appended, error) {
 	if err := checkBatch(raws); err != nil {
 		return appended{}, err
 	}
@@ -102,8 +112,11 @@ func (s *Server) record(ctx context.Context, key jobKey, raws []json.RawMessage)
 		}
 		results[i] = result{ID: in.Event.ID, Outcome: events.WasQuarantined, Reason: reason}
 	}
-	batch := events.Batch{Firm: key.firm, Job: key.job, RecordedAt: s.config.Now().UTC().Truncate(time.Millisecond), Events: good}
+	batch := events.Batch{Firm: key.firm, Job: key.job, RecordedAt: s.config.Now().UTC().Truncate(time.Millisecond), Events: good, Onto: onto}
 	receipt, err := s.store(ctx, batch)
+	if errors.Is(err, events.ErrConflict) {
+		return appended{}, errCameBetween
+	}
 	if err != nil {
 		return appended{}, err
 	}

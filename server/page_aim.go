@@ -62,7 +62,7 @@ func agreedProfile(a *jobs.Aim) *web.ProfileAsks {
 // agreedValues fills the form's inputs with an aim.
 func agreedValues(a events.Aim, unit levelling.Unit) url.Values {
 	values := url.Values{"aim": {string(a.Aim)}, "face": {string(a.Face)}, "left_out": a.LeftOut, "fixed": a.Fixed,
-		"caps": {capsText(a.Caps)}, "lower": {capsText(a.Lower)}}
+		"caps": {capsText(a.Caps)}, "lower": {capsText(a.Lower)}, "left_out_why": {web.ReasonsText(a.LeftOutWhy)}}
 	if a.Height != nil {
 		values.Set("height", inUnit(a.Height.MM(), unit))
 	}

@@ -46,6 +46,7 @@ type draft struct {
 	key    jobKey
 	filled events.Digest // of what was filled in
 	raws   []json.RawMessage
+	onto   *int64 // what was decided stands only after so many events of the job
 	saved  string // what to say about it, "" until it was stored
 	warned string
 }
@@ -69,6 +70,7 @@ type entry struct {
 	zone   *time.Location
 	bodies []json.RawMessage
 	files  []events.File
+	decide bool // it stands only if nothing was recorded since it was looked at
 }
 
 // digest tells two fillings of the same form apart.
@@ -96,6 +98,9 @@ func (d *desk) take(e entry) (*draft, error) {
 		}
 	}
 	made := &draft{id: e.id, key: e.key, filled: filled}
+	if e.decide {
+		made.onto = &e.seen
+	}
 	if err := d.write(made, e); err != nil {
 		return nil, err
 	}

@@ -45,16 +45,26 @@ func (p *pages) postRecord(w http.ResponseWriter, r *http.Request, firm events.I
 		return err
 	}
 	if len(wrong) > 0 {
-		page.Wrong, page.Values = wrong, r.PostForm
-		page.FormID, page.By, page.Unit = r.PostFormValue("form"), r.PostFormValue("recorder"), cmp.Or(r.PostFormValue("unit"), "mm")
-		page.Back = p.backOf(r.PostFormValue("back"), v, "")
+		page.Wrong = wrong
+		p.refill(r, v, &page)
 		return show(w, http.StatusUnprocessableEntity, page)
 	}
-	if err := p.storeDraft(r, v, made, sent); err != nil {
+	err = p.storeDraft(r, v, made, sent)
+	if errors.Is(err, errCameBetween) {
+		return p.decideAgain(w, r, page, *made.onto)
+	}
+	if err != nil {
 		return err
 	}
 	http.Redirect(w, r, savedAt(p.backOf(r.PostFormValue("back"), v, ""), made.id), http.StatusSeeOther)
 	return nil
+}
+
+// refill puts into a form what it was sent with.
+func (p *pages) refill(r *http.Request, v view, page *web.RecordPage) {
+	page.Values = r.PostForm
+	page.FormID, page.By, page.Unit = r.PostFormValue("form"), r.PostFormValue("recorder"), cmp.Or(r.PostFormValue("unit"), "mm")
+	page.Back = p.backOf(r.PostFormValue("back"), v, "")
 }
 
 // savedAt adds to an address what was saved.
@@ -92,6 +102,7 @@ func (p *pages) draftOf(r *http.Request, v view, page web.RecordPage, sent *sent
 	seen, _ := strconv.ParseInt(r.PostFormValue("seen"), 10, 64)
 	e := entry{
 		id: id, key: v.key, kind: page.Form.Kind, by: by, seen: min(max(seen, 0), v.picture.Seq), zone: v.zone, files: sent.files,
+		decide: decided[page.Form.Kind],
 	}
 	for _, b := range bodies {
 		e.bodies = append(e.bodies, b.JSON)
@@ -144,7 +155,7 @@ func (p *pages) storeDraft(r *http.Request, v view, made *draft, sent *sent) err
 	if p.desk.isStored(made) {
 		return nil
 	}
-	answer, err := p.record(r.Context(), v.key, made.raws)
+	answer, err := p.recordOnto(r.Context(), v.key, made.raws, made.onto)
 	if err != nil {
 		return err
 	}

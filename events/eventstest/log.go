@@ -24,6 +24,7 @@ func Log(t *testing.T, open func(t *testing.T) events.Log) {
 		"RepeatedBatch":     logRepeatedBatch,
 		"PartlyRepeated":    logPartlyRepeated,
 		"RepeatInBatch":     logRepeatInBatch,
+		"Onto":              logOnto,
 		"OtherBytes":        logOtherBytes,
 		"OtherBytesInBatch": logOtherBytesInBatch,
 		"OtherJobNamed":     logOtherJobNamed,

@@ -71,6 +71,9 @@ func (m *MemLog) Append(ctx context.Context, b events.Batch) (events.Receipt, er
 			rand.Read(salts[i][:]) // never fails
 		}
 		a := b.Arrange(j.head, j.known, salts)
+		if err := b.Follows(j.head, a); err != nil {
+			return err
+		}
 		j.take(a)
 		for _, q := range a.Apart {
 			m.quarantine(q)

@@ -42,7 +42,7 @@ func (l *Log) Append(ctx context.Context, b events.Batch) (events.Receipt, error
 func (l *Log) appendInTurn(ctx context.Context, line *line, b events.Batch) (events.Receipt, error) {
 	salts := newSalts(len(b.Events))
 	body := bodyFunc(queryable)
-	if line.known {
+	if line.known && b.Onto == nil { // what is decided looks at the head under its lock
 		a := b.Arrange(line.head, nil, salts)
 		done, err := l.appendFast(ctx, line, a)
 		switch {
@@ -106,6 +106,9 @@ func (l *Log) appendSlow(ctx context.Context, b events.Batch, salts []events.Sal
 			return err
 		}
 		a := b.Arrange(head, known, salts)
+		if err := b.Follows(head, a); err != nil {
+			return err
+		}
 		receipt = a.Receipt
 		return store(ctx, tx, b, head.Seq, a, body)
 	})

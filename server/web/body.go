@@ -167,6 +167,8 @@ func (b builder) value(f Field, raw string) (any, error) {
 		return spot(raw)
 	case Caps:
 		return caps(raw)
+	case Reasons:
+		return reasons(raw)
 	case Numbers:
 		return numbers(raw)
 	case List, Dates:

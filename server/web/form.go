@@ -90,6 +90,7 @@ const (
 	Outline  Input = "outline"  // two opposite corners on the plan, in metres
 	Spot     Input = "spot"     // one place on the plan, in metres
 	Caps     Input = "caps"     // mm for each of several supports
+	Reasons  Input = "reasons"  // why, for each of several supports, one on each line
 	Document Input = "document" // the whole body as JSON
 	Hidden   Input = "hidden"   // said by the link that led to the form
 	Said     Input = "said"     // a yes that the page itself says

@@ -29,6 +29,7 @@ type RecordPage struct {
 	Grid    *GridStart // offers a plain grid to start the plan from
 	Unsafe  bool       // today's safety check comes before it, and is not recorded
 
+	Between     []BookLine        // what was recorded since somebody opened the form to decide
 	Agreed      *ProfileAsks      // what is agreed now, where the form's inputs do not show it
 	Instruments []jobs.Instrument // whose checks are worth knowing before this is recorded
 }
