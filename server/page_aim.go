@@ -46,7 +46,12 @@ func agreedProfile(a *jobs.Aim) *web.ProfileAsks {
 	if a == nil || web.RowsHold(a.Agreed.Tolerance) {
 		return nil
 	}
-	t := a.Agreed.Tolerance
+	return toleranceAsks(a.Agreed.Tolerance)
+}
+
+// toleranceAsks is what a tolerance asks in words, nil where it is no more than
+// how far off its target a support may stay.
+func toleranceAsks(t events.Tolerance) *web.ProfileAsks {
 	p, err := levelling.FindProfile(t.Profile)
 	if len(t.Limits) > 0 {
 		own := jobs.Profile{Name: t.Profile, Title: cmp.Or(t.Title, t.Profile, "limits of its own"), Source: t.Source, Limits: t.Limits}

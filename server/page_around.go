@@ -19,6 +19,8 @@ func (p *pages) jobRoutes(own firmRoutes) {
 	own.get("/jobs/{job}/below", p.getBelowPage)
 	own.get("/jobs/{job}/photos", p.getPhotosPage)
 	own.get("/jobs/{job}/photos/{seq}/{no}", p.getShotPage)
+	own.get("/jobs/{job}/offer", p.getOfferPage)
+	own.get("/jobs/{job}/crew-sheet", p.getCrewSheetPage)
 	own.get("/jobs/{job}/condition", p.getConditionPage)
 	own.get("/jobs/{job}/schedule", p.getSchedulePage)
 	own.get("/jobs/{job}/schedule.csv", p.getScheduleCSV)
@@ -46,12 +48,12 @@ var stepPages = []struct {
 	pages []web.WayPage
 }{
 	{"survey", []web.WayPage{{Words: "Lines", Href: "/lines"}, {Words: "Shading", Href: "/shading"}, {Words: "Schedule to price from", Href: "/schedule"}}},
-	{"agree", []web.WayPage{{Words: "What level enough costs", Href: "/choices"}}},
+	{"agree", []web.WayPage{{Words: "What level enough costs", Href: "/choices"}, {Words: "What is agreed", Href: "/offer"}}},
 	{"condition record", []web.WayPage{{Words: "Condition", Href: "/condition"}}},
 	{"make safe, free ties", []web.WayPage{{Words: "Safety and days", Href: "/safety"}, {Words: "Ties", Href: "/ties"}, {Words: "Incidents", Href: "/incidents"}}},
 	{"cause", []web.WayPage{{Words: "Under the floor", Href: "/below"}}},
 	{"new supports carry", []web.WayPage{{Words: "Inspections", Href: "/inspections"}}},
-	{"rounds", []web.WayPage{{Words: "What to move next", Href: "/moves"}}},
+	{"rounds", []web.WayPage{{Words: "What to move next", Href: "/moves"}, {Words: "Sheet for the crew", Href: "/crew-sheet"}}},
 	{"sign", []web.WayPage{{Words: "Photos", Href: "/photos"}, {Words: "Records", Href: "/records"}}},
 }
 

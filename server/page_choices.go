@@ -45,7 +45,10 @@ func (p *pages) getChoicesPage(w http.ResponseWriter, r *http.Request, firm even
 			page.Floor = svg(drawing.Floor(brought(v.picture, c), v.options(turnOf(w, r, v))))
 		}
 	}
-	page.Profiles = web.ProfileLines(page.Choices)
+	page.Profiles, page.Around = web.ProfileLines(page.Choices), v.around("/choices")
+	if page.Agreed, err = p.agreedAim(r.Context(), v, v.picture.Aim); err != nil {
+		return err
+	}
 	return show(w, http.StatusOK, page)
 }
 

@@ -2,6 +2,7 @@ package server
 
 import (
 	"cmp"
+	"context"
 	"encoding/json"
 	"errors"
 	"maps"
@@ -155,7 +156,7 @@ func (p *pages) storeDraft(r *http.Request, v view, made *draft, sent *sent) err
 	if p.desk.isStored(made) {
 		return nil
 	}
-	answer, err := p.recordOnto(r.Context(), v.key, made.raws, made.onto)
+	answer, err := p.append(r.Context(), v.key, made)
 	if err != nil {
 		return err
 	}
@@ -165,6 +166,15 @@ func (p *pages) storeDraft(r *http.Request, v view, made *draft, sent *sent) err
 	}
 	p.desk.stored(made, saved, warned)
 	return nil
+}
+
+// append records a draft's events: a fact whatever came before it, a decision only
+// on the job as it was looked at.
+func (p *pages) append(ctx context.Context, key jobKey, made *draft) (appended, error) {
+	if made.onto != nil {
+		return p.recordOnto(ctx, key, made.raws, made.onto)
+	}
+	return p.record(ctx, key, made.raws)
 }
 
 // outcome says what became of a draft: the new figures of what it is about.

@@ -19,6 +19,8 @@ type ChoicesPage struct {
 	Chosen   *ChoiceLine // the one whose picture is shown
 	Floor    template.HTML
 	Agree    string // where the form is, with the choice filled in
+	Agreed   *AgreedAim
+	Around
 }
 
 func (ChoicesPage) page() string { return "choices" }
