@@ -92,8 +92,8 @@ func (b builder) rows(r *Rows, sources Sources) []row {
 		name := r.RowName(i)
 		body := map[string]any{}
 		filled := false
-		for _, field := range r.Fields { // a select and what was offered again always say something
-			filled = filled || field.Input != OneOf && !field.Keep && strings.TrimSpace(b.values.Get(name+"."+field.Name)) != ""
+		for _, field := range r.Fields { // a select that has to be set and what was offered again always say something
+			filled = filled || !(field.Input == OneOf && field.Need) && !field.Keep && strings.TrimSpace(b.values.Get(name+"."+field.Name)) != ""
 		}
 		if !filled {
 			continue
