@@ -19,14 +19,15 @@ type Entry struct {
 	Kind  events.Kind
 	Body  events.Body // nil where it was erased, or a newer program is needed
 	Files []events.File
-	Text  string // what the book says
-	Apart string // why it does not count; "" where it does
+	Text  string   // what the book says
+	MM    *float64 // the height of a reading, as the book has it
+	Apart string   // why it does not count; "" where it does
 }
 
 // Entry opens an event as the state takes it.
 func (s *State) Entry(e events.Stored) Entry {
 	line := s.Line(e)
-	out := Entry{ID: e.ID, Seq: e.Seq, At: e.At, By: e.By, Kind: e.Kind, Files: e.Files, Text: line.Text}
+	out := Entry{ID: e.ID, Seq: e.Seq, At: e.At, By: e.By, Kind: e.Kind, Files: e.Files, Text: line.Text, MM: line.Height}
 	switch {
 	case e.Erased:
 		out.Apart, out.Files = erased, nil

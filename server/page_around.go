@@ -19,6 +19,7 @@ func (p *pages) jobRoutes(own firmRoutes) {
 	own.get("/jobs/{job}/below", p.getBelowPage)
 	own.get("/jobs/{job}/photos", p.getPhotosPage)
 	own.get("/jobs/{job}/photos/{seq}/{no}", p.getShotPage)
+	own.get("/jobs/{job}/handover", p.getHandoverPage)
 	own.get("/jobs/{job}/offer", p.getOfferPage)
 	own.get("/jobs/{job}/crew-sheet", p.getCrewSheetPage)
 	own.get("/jobs/{job}/condition", p.getConditionPage)
@@ -55,6 +56,7 @@ var stepPages = []struct {
 	{"new supports carry", []web.WayPage{{Words: "Inspections", Href: "/inspections"}}},
 	{"rounds", []web.WayPage{{Words: "What to move next", Href: "/moves"}, {Words: "Sheet for the crew", Href: "/crew-sheet"}}},
 	{"sign", []web.WayPage{{Words: "Photos", Href: "/photos"}, {Words: "Records", Href: "/records"}}},
+	{"hand over", []web.WayPage{{Words: "Hand-over", Href: "/handover"}}},
 }
 
 // around is the way around a job, from its page called here, such as "/ties".

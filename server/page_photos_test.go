@@ -75,7 +75,7 @@ func TestPhotosOfAnotherFirm(t *testing.T) {
 }
 
 // officePages are the pages on which the office goes through a job.
-var officePages = []string{"/ties", "/inspections", "/safety", "/incidents", "/below", "/photos", "/photos/1/0", "/schedule", "/schedule.csv", "/condition", "/offer", "/crew-sheet"}
+var officePages = []string{"/ties", "/inspections", "/safety", "/incidents", "/below", "/photos", "/photos/1/0", "/schedule", "/schedule.csv", "/condition", "/offer", "/crew-sheet", "/handover"}
 
 // Each page says how to begin while there is nothing, and leads to the others.
 func TestOfficePagesEmpty(t *testing.T) {

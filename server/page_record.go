@@ -60,6 +60,10 @@ func (p *pages) getRecordPage(w http.ResponseWriter, r *http.Request, firm event
 		}
 	case events.KindPlan:
 		proposeGrid(r, v, &page)
+	case events.KindHandover:
+		if err := p.proposeHandover(r, v, &page); err != nil {
+			return err
+		}
 	case events.KindAim:
 		practice, err := p.config.Store.FindPractice(r.Context(), v.key.firm)
 		if err != nil {
