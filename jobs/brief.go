@@ -156,12 +156,10 @@ func (s *State) lastWords() string {
 	}
 	l := s.Line(s.latest)
 	words := l.What
-	switch {
-	case l.Move != nil:
-		words = "Jacked " + l.Text
-	case len(l.Points) > 0:
+	if len(l.Points) > 0 && l.Kind != events.KindHandover && l.Move == nil {
 		words += " " + andWords(firstOf(l.Points, 3))
-	case l.Text != "":
+	}
+	if l.Text != "" && l.Kind != events.KindReading {
 		words += ": " + l.Text
 	}
 	return shortened(words, mostLast)

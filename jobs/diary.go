@@ -16,7 +16,7 @@ type Day struct {
 	By      []events.ID `json:"by,omitempty"`    // who recorded
 	Moved   []DayMove   `json:"moved,omitempty"` // in the order of their first move
 	Counts  []DayCount  `json:"counts,omitempty"`
-	Seen    []Visit     `json:"seen,omitempty"` // by inspectors
+	Seen    []Inspected `json:"seen,omitempty"` // by inspectors
 	From    time.Time   `json:"from,omitzero"`  // somebody went below, the first time
 	To      time.Time   `json:"to,omitzero"`    // everybody was said to be out, the last time
 	Unsaid  bool        `json:"not_said_to_be_out,omitempty"`
@@ -36,8 +36,8 @@ type DayCount struct {
 	N    int    `json:"n"`
 }
 
-// Visit is what an inspector said.
-type Visit struct {
+// Inspected is what an inspector said.
+type Inspected struct {
 	ID   events.ID `json:"id"`
 	At   time.Time `json:"at"`
 	Text string    `json:"text"`
@@ -100,7 +100,7 @@ func (s *State) keepDiary(e placed, body events.Body) {
 		return
 	}
 	if b, ok := body.(*events.Inspection); ok {
-		d.Seen = append(d.Seen, Visit{e.ID, e.key.at, sentence(b.Stage, b.Who+": "+b.Answer, b.Note)})
+		d.Seen = append(d.Seen, Inspected{e.ID, e.key.at, sentence(b.Stage, b.Who+": "+b.Answer, b.Note)})
 		return
 	}
 	if what := countedAs(e.Kind, body); what != "" {

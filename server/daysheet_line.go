@@ -130,12 +130,24 @@ func (w *wants) left(left []jobs.Left) {
 			w.add(g.rank, w.base+"/record/day-end", "%s, since %s", peopleWords(g.rank, g.what), since)
 			continue
 		}
+		if g.rank < rankDanger {
+			w.add(g.rank, w.base, "%s, since %s", restWords(g.what, g.places), since)
+			continue
+		}
 		href := w.place(g.places[0])
-		if len(g.places) > 1 || g.rank < rankDanger {
+		if len(g.places) > 1 {
 			href = w.base
 		}
 		w.add(g.rank, href, "%s %s, since %s", strings.Join(few(g.places), ", "), g.what, since)
 	}
+}
+
+// restWords say what is left that can hurt nobody: "2 ties not back", "gas still off".
+func restWords(what string, places []string) string {
+	if rest, isTie := strings.CutPrefix(what, "tie "); isTie {
+		return howMany(int64(len(places)), "tie") + " " + rest
+	}
+	return strings.Join(few(places), ", ") + " " + what
 }
 
 // leftRank is how urgent something that was left is: more so once the day is over.

@@ -30,7 +30,7 @@ func (p *pages) getDaySheet(w http.ResponseWriter, r *http.Request, firm events.
 		return err
 	}
 	page := sh.page(want, func(job events.ID) { p.summaries.mark(jobKey{firm, job}) })
-	page.Firm = sh.firmWants()
+	page.OfFirm = sh.firmWants()
 	page.Who = who(r).person.Name
 	return show(w, http.StatusOK, page)
 }

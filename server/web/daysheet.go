@@ -15,7 +15,7 @@ type DaySheetPage struct {
 	Frame
 	Today  string
 	First  []Want // what cannot wait, over all jobs
-	Firm   []Want // what is about no job: phones, jacks, lasers
+	OfFirm []Want // what is about no job: phones, jacks, lasers
 	Crews  []SheetCrew
 	All    []jobs.Crew // to choose from
 	Chosen string      // the crew whose jobs alone are shown, "" for all
@@ -36,7 +36,8 @@ type SheetLine struct {
 	Rank                   int   // how urgent it is
 	At                     int64 // when something happened last, in seconds
 	Small                  template.HTML
-	ToGo, PM, Rounds       string
+	ToGo, PM               string
+	Rounds                 int // left; 0 where there are none or none can be planned
 	Last, When, By         string
 	Planned, Closed        string
 	Wants                  []Want
@@ -76,8 +77,8 @@ func (l *SheetLine) Fill(b jobs.Brief, now time.Time) {
 	if b.GreatestToGo != nil {
 		l.ToGo, l.PM = drawing.Signed(*b.GreatestToGo), plusMinus(&jobs.Figure{SD: b.GreatestSD})
 	}
-	if b.Rounds != nil {
-		l.Rounds = fmt.Sprint(*b.Rounds)
+	if b.Rounds != nil && *b.Rounds > 0 {
+		l.Rounds = *b.Rounds
 	}
 	if !b.LastAt.IsZero() {
 		l.When, l.At = When(b.LastAt.In(now.Location()), now), b.LastAt.Unix()
