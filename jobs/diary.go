@@ -12,16 +12,16 @@ import (
 // Day is what was done on a job on one day, by the clock of its site. What was
 // voided or is set aside is not in it.
 type Day struct {
-	On      string      `json:"on"`              // 2026-03-02
-	By      []events.ID `json:"by,omitempty"`    // who recorded
-	Moved   []DayMove   `json:"moved,omitempty"` // in the order of their first move
-	Counts  []DayCount  `json:"counts,omitempty"`
-	Seen    []Inspected `json:"seen,omitempty"` // by inspectors
-	From    time.Time   `json:"from,omitzero"`  // somebody went below, the first time
-	To      time.Time   `json:"to,omitzero"`    // everybody was said to be out, the last time
-	Unsaid  bool        `json:"not_said_to_be_out,omitempty"`
-	LastAt  time.Time   `json:"last_at"`
-	LastSeq int64       `json:"last_seq"`
+	On      string          `json:"on"`              // 2026-03-02
+	By      []events.ID     `json:"by,omitempty"`    // who recorded
+	Moved   []DayMove       `json:"moved,omitempty"` // in the order of their first move
+	Counts  []DayCount      `json:"counts,omitempty"`
+	Seen    []DayInspection `json:"seen,omitempty"` // by inspectors
+	From    time.Time       `json:"from,omitzero"`  // somebody went below, the first time
+	To      time.Time       `json:"to,omitzero"`    // everybody was said to be out, the last time
+	Unsaid  bool            `json:"not_said_to_be_out,omitempty"`
+	LastAt  time.Time       `json:"last_at"`
+	LastSeq int64           `json:"last_seq"`
 }
 
 // DayMove is how far a support was moved on a day, by what was measured at it.
@@ -36,8 +36,8 @@ type DayCount struct {
 	N    int    `json:"n"`
 }
 
-// Inspected is what an inspector said.
-type Inspected struct {
+// DayInspection is what an inspector said.
+type DayInspection struct {
 	ID   events.ID `json:"id"`
 	At   time.Time `json:"at"`
 	Text string    `json:"text"`
@@ -100,7 +100,7 @@ func (s *State) keepDiary(e placed, body events.Body) {
 		return
 	}
 	if b, ok := body.(*events.Inspection); ok {
-		d.Seen = append(d.Seen, Inspected{e.ID, e.key.at, sentence(b.Stage, b.Who+": "+b.Answer, b.Note)})
+		d.Seen = append(d.Seen, DayInspection{e.ID, e.key.at, sentence(b.Stage, b.Who+": "+b.Answer, b.Note)})
 		return
 	}
 	if what := countedAs(e.Kind, body); what != "" {

@@ -38,6 +38,7 @@ type listener struct {
 	mu      sync.Mutex
 	told    map[events.ID]int64 // what the listener knows
 	waiting map[events.ID]int64 // what it is to be told
+	changed []events.ID         // jobs whose particulars changed
 }
 
 func newHub(log events.Log, store jobs.Summaries, logger *slog.Logger, max int) *hub {
@@ -75,6 +76,18 @@ func (h *hub) publish(key jobKey, seq int64) {
 	for l := range h.firms[key.firm] {
 		if l.key.job.IsZero() || l.key.job == key.job {
 			l.tell(key.job, seq)
+		}
+	}
+}
+
+// publishChange tells those who look on at all jobs of a firm that something about
+// a job changed that is no event.
+func (h *hub) publishChange(key jobKey) {
+	h.mu.Lock()
+	defer h.mu.Unlock()
+	for l := range h.firms[key.firm] {
+		if l.key.job.IsZero() {
+			l.tellAgain(key.job)
 		}
 	}
 }
@@ -153,6 +166,17 @@ func (l *listener) tell(job events.ID, seq int64) {
 	}
 }
 
+// tellAgain has a listener told once more where a job stands.
+func (l *listener) tellAgain(job events.ID) {
+	l.mu.Lock()
+	defer l.mu.Unlock()
+	l.changed = append(l.changed, job)
+	select {
+	case l.wake <- struct{}{}:
+	default:
+	}
+}
+
 // knows notes what a listener has been told before.
 func (l *listener) knows(job events.ID, seq int64) {
 	l.mu.Lock()
@@ -161,10 +185,10 @@ func (l *listener) knows(job events.ID, seq int64) {
 }
 
 // take returns what the listener is to be told now.
-func (l *listener) take() map[events.ID]int64 {
+func (l *listener) take() (news map[events.ID]int64, changed []events.ID) {
 	l.mu.Lock()
 	defer l.mu.Unlock()
-	news := l.waiting
-	l.waiting = map[events.ID]int64{}
-	return news
+	news, changed = l.waiting, l.changed
+	l.waiting, l.changed = map[events.ID]int64{}, nil
+	return news, changed
 }

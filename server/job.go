@@ -94,13 +94,7 @@ func (s *Server) createJob(r *http.Request, firm events.ID, j jobs.Job) (jobs.Jo
 	if err := s.nameIt(&j.ID); err != nil {
 		return jobs.Job{}, err
 	}
-	if err := j.Check(); err != nil {
-		return jobs.Job{}, err
-	}
-	if _, err := time.LoadLocation(j.Zone); err != nil || j.Zone == "Local" {
-		return jobs.Job{}, levelling.Bad("zone", "the time zone of the site, for example Australia/Sydney")
-	}
-	if err := s.checkCrew(r, firm, j.Crew); err != nil {
+	if err := s.checkJob(r, j); err != nil {
 		return jobs.Job{}, err
 	}
 	if err := s.config.Store.CreateJob(ctx, j); err != nil {

@@ -17,6 +17,9 @@ func (p *pages) officeRoutes(own firmRoutes) {
 	own.get("/", p.getDaySheet)
 	own.get("/lines", p.getSheetLines)
 	own.get("/closed", p.getClosedPage)
+	own.get("/jobs/{job}/particulars", p.getParticulars)
+	own.post("/jobs/{job}/particulars", p.postParticularsPage)
+	own.post("/jobs/{job}/closing", p.postClosingPage)
 }
 
 // getDaySheet is GET /?crew=: every crew and job on one page.

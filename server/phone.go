@@ -114,9 +114,13 @@ func (s *Server) carried(r *http.Request, firm events.ID) (all carried, err erro
 	if err != nil {
 		return all, err
 	}
-	all.Jobs = make([]carriedJob, len(list))
-	for i, j := range list {
-		all.Jobs[i] = carriedJob{j.Job, j.Seq}
+	all.Jobs = []carriedJob{}
+	for _, j := range list {
+		// Of a closed job whose figures are being worked out nobody knows whether
+		// anybody is below.
+		if !j.IsClosed() || j.Brief == nil || j.Brief.MustStay() {
+			all.Jobs = append(all.Jobs, carriedJob{j.Job, j.Seq})
+		}
 	}
 	if err := s.carriedPeople(r.Context(), firm, &all); err != nil {
 		return all, err

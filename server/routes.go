@@ -35,6 +35,8 @@ func (s *Server) apiRoutes(r *mux.Router) {
 	api.get("/jobs", s.getJobs)
 	api.post("/jobs", s.postJob)
 	api.get("/jobs/{job}", s.getJob)
+	api.post("/jobs/{job}/particulars", s.postParticulars)
+	api.post("/jobs/{job}/closing", s.postClosing)
 	api.get("/jobs/{job}/events", s.getEvents)
 	api.post("/jobs/{job}/events", s.postEvents)
 	api.get("/jobs/{job}/state", s.getState)

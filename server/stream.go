@@ -90,7 +90,11 @@ func (s *Server) feed(w http.ResponseWriter, r *http.Request, l *listener) {
 // jobs one number would not do.
 func headLines(l *listener) string {
 	text := ""
-	for job, seq := range l.take() {
+	news, changed := l.take()
+	for _, job := range changed {
+		text += fmt.Sprintf("event: job\ndata: {\"job\":%q}\n\n", job.String())
+	}
+	for job, seq := range news {
 		text += "event: head\n"
 		if !l.key.job.IsZero() {
 			text += fmt.Sprintf("id: %d\n", seq)

@@ -22,6 +22,7 @@ class DaySheet {
       const { job, seq } = JSON.parse(e.data);
       this.#heard(job, seq);
     });
+    stream.addEventListener("job", () => this.#reload());
     setInterval(() => { if (!document.hidden) this.#reload(); }, LOOK_AGAIN);
   }
 
