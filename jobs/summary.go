@@ -13,12 +13,14 @@ type Summaries interface {
 	// SaveSummary writes a job's row, and its diary in place of what that was,
 	// unless a row of the same version and a later seq is there already.
 	SaveSummary(ctx context.Context, s Summary) error
-	// FindSummary returns the row of one job, without its diary.
-	FindSummary(ctx context.Context, firm, job events.ID) (Summary, error)
-	// ListSummaries returns the rows of a firm by job, without their diaries.
-	ListSummaries(ctx context.Context, firm events.ID) ([]Summary, error)
-	// ListFolded returns the seq of each of a firm's rows.
-	ListFolded(ctx context.Context, firm events.ID) (map[events.ID]int64, error)
+	// ListSummaries returns the rows of some jobs of a firm, of all where none is
+	// named, by job and without their diaries.
+	ListSummaries(ctx context.Context, firm events.ID, of ...events.ID) ([]Summary, error)
+	// ListSeqs returns the seq of each of a firm's rows.
+	ListSeqs(ctx context.Context, firm events.ID) (map[events.ID]int64, error)
+	// ListFolded returns the firm's jobs that are open, or those that are closed,
+	// the newest first, with how far their rows are.
+	ListFolded(ctx context.Context, firm events.ID, closed bool) ([]Folded, error)
 	// ListDiary returns what was done from one day to another, both in it and
 	// written as 2026-03-02, by day and job.
 	ListDiary(ctx context.Context, firm events.ID, from, to string) ([]DayOf, error)
@@ -39,4 +41,11 @@ type Summary struct {
 type DayOf struct {
 	Job events.ID
 	Day
+}
+
+// Folded is a job and how far its row is.
+type Folded struct {
+	Job
+	Seq     int64
+	Version int // 0 where there is no row
 }

@@ -14,46 +14,51 @@ import (
 	"relevel/server/web"
 )
 
-// sheet is what the day sheet is made of: a row a job, and what the firm has one of.
-// Nothing of it folds a job or reads a log.
+// sheet is what the day sheet is made of: the jobs with their rows, and what the firm
+// has one of. Nothing of it folds a job or reads a log.
 type sheet struct {
 	firm   jobs.Firm
-	jobs   []jobs.Job
-	rows   map[events.ID]jobs.Summary
+	jobs   []jobs.Folded
 	crews  []jobs.Crew
 	names  map[events.ID]string
 	apart  map[events.ID]int // in quarantine, by job
-	phones map[events.ID]jobs.Phone
+	phones []jobs.Phone
 	tokens []jobs.Token
 	jacks  []jobs.Jack
 	lasers []jobs.Laser
 
-	zones map[string]*time.Location
+	sites map[string]siteTime
 	now   time.Time
 }
 
+// siteTime is what it is by the clock of a site.
+type siteTime struct {
+	now time.Time
+	day siteDay
+}
+
+// siteDay is as much of that as changes what a line says.
+type siteDay struct {
+	date string
+	over bool // the hour is past the end of the day
+}
+
+func (s *Server) newSheet() *sheet {
+	return &sheet{now: s.config.Now(), sites: map[string]siteTime{}}
+}
+
 // readSheet asks for all of it at once.
-func (s *Server) readSheet(ctx context.Context, firm events.ID) (*sheet, error) {
-	sh := &sheet{now: s.config.Now(), zones: map[string]*time.Location{}}
-	store := s.config.Store
-	var rows []jobs.Summary
+func (s *Server) readSheet(ctx context.Context, firm events.ID, closed bool) (*sheet, error) {
+	sh, store := s.newSheet(), s.config.Store
 	g, ctx := errgroup.WithContext(ctx)
-	g.Go(func() (err error) { rows, err = store.ListSummaries(ctx, firm); return err })
-	g.Go(func() (err error) { sh.jobs, err = store.ListJobs(ctx, firm); return err })
+	g.Go(func() (err error) { sh.jobs, err = store.ListFolded(ctx, firm, closed); return err })
 	g.Go(func() (err error) { return sh.readFirm(ctx, store, firm) })
 	g.Go(func() (err error) { sh.apart, err = s.config.Log.CountQuarantined(ctx, firm); return err })
-	g.Go(func() (err error) { sh.phones, err = s.knownPhones(ctx, firm); return err })
+	g.Go(func() (err error) { sh.phones, err = store.ListPhones(ctx, firm); return err })
 	g.Go(func() (err error) { sh.tokens, err = store.ListTokens(ctx, firm); return err })
 	g.Go(func() (err error) { sh.jacks, err = store.ListJacks(ctx, firm); return err })
 	g.Go(func() (err error) { sh.lasers, err = store.ListLasers(ctx, firm); return err })
-	if err := g.Wait(); err != nil {
-		return nil, err
-	}
-	sh.rows = make(map[events.ID]jobs.Summary, len(rows))
-	for _, row := range rows {
-		sh.rows[row.Job] = row
-	}
-	return sh, nil
+	return sh, g.Wait()
 }
 
 // readFirm asks for the names: of the firm, its crews and its people.
@@ -69,14 +74,15 @@ func (sh *sheet) readFirm(ctx context.Context, store jobs.Store, firm events.ID)
 	return err
 }
 
-// zone is zoneOf for many jobs: each zone is read from its file once.
-func (sh *sheet) zone(j jobs.Job) *time.Location {
-	zone, ok := sh.zones[j.Zone]
+// site is what it is by the clock of a job's site: each zone is read from its file once.
+func (sh *sheet) site(j jobs.Job) siteTime {
+	at, ok := sh.sites[j.Zone]
 	if !ok {
-		zone = zoneOf(j)
-		sh.zones[j.Zone] = zone
+		now := sh.now.In(zoneOf(j))
+		at = siteTime{now, siteDay{now.Format(time.DateOnly), now.Hour() >= dayEnds}}
+		sh.sites[j.Zone] = at
 	}
-	return zone
+	return at
 }
 
 // wanted tells which jobs a sheet shows.
@@ -85,28 +91,24 @@ type wanted struct {
 	crew   events.ID // zero: all
 }
 
-// page lays the sheet out. Rows that are missing, or of another version of the
-// program, are asked for; their lines say so meanwhile.
-func (sh *sheet) page(want wanted, ask func(job events.ID)) web.DaySheetPage {
+// has tells whether a job is one that the sheet shows.
+func (w wanted) has(j jobs.Job) bool {
+	return j.IsClosed() == w.closed && (w.crew.IsZero() || j.Crew == w.crew)
+}
+
+// page lays the lines of a sheet out.
+func (sh *sheet) page(want wanted, lines []keptLine) web.DaySheetPage {
 	page := web.DaySheetPage{
 		Frame: web.Frame{Title: "Day sheet", Firm: sh.firm.Name, Words: sh.firm.Words.Words()},
-		Today: sh.now.Format("Monday 2 January"), All: sh.crews, Closed: want.closed,
+		Today: sh.now.Format("Monday 2 January"), All: sh.crews, Closed: want.closed, Jobs: len(lines),
 	}
 	if !want.crew.IsZero() {
 		page.Chosen = want.crew.String()
 	}
 	byCrew := map[events.ID][]web.SheetLine{}
-	for _, j := range sh.jobs {
-		if j.IsClosed() != want.closed || !want.crew.IsZero() && j.Crew != want.crew {
-			continue
-		}
-		line := sh.line(j)
-		if line.Seq < 0 {
-			ask(j.ID)
-		}
-		page.Jobs++
-		page.First = append(page.First, firstOf(line)...)
-		byCrew[j.Crew] = append(byCrew[j.Crew], line)
+	for _, l := range lines {
+		page.First = append(page.First, firstOf(l.line)...)
+		byCrew[l.of.job.Crew] = append(byCrew[l.of.job.Crew], l.line)
 	}
 	page.Crews = sh.byCrew(byCrew)
 	slices.SortStableFunc(page.First, func(a, b web.Want) int { return cmp.Compare(b.Rank, a.Rank) })

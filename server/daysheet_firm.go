@@ -17,34 +17,22 @@ const quarantinePath = "/quarantine"
 // kept apart without a job of ours, jacks and lasers out of date.
 func (sh *sheet) firmWants() []web.Want {
 	list := append(sh.phoneWants(), sh.kitWants()...)
-	apart := 0
-	for job, n := range sh.apart {
-		if !sh.has(job) {
-			apart += n
-		}
-	}
-	if apart > 0 {
-		list = append(list, web.Want{Rank: rankApart, Href: quarantinePath, Words: howMany(int64(apart), "record") + " kept apart that name no job of ours"})
+	if apart := sh.apart[events.ID{}]; apart > 0 {
+		list = append(list, web.Want{Rank: rankApart, Href: quarantinePath, Words: howMany(int64(apart), "record") + " kept apart that name no job"})
 	}
 	return list
-}
-
-func (sh *sheet) has(job events.ID) bool {
-	for _, j := range sh.jobs {
-		if j.ID == job {
-			return true
-		}
-	}
-	return false
 }
 
 // phoneWants tells of each phone, by its newest access, what never arrived from it
 // and what is still on it.
 func (sh *sheet) phoneWants() (list []web.Want) {
-	told := map[events.ID]bool{}
+	told, known := map[events.ID]bool{}, map[events.ID]jobs.Phone{}
+	for _, p := range sh.phones {
+		known[p.Device] = p
+	}
 	for _, t := range sh.tokens {
-		p, known := sh.phones[t.Device]
-		if !known || t.Device.IsZero() || told[t.Device] {
+		p, ok := known[t.Device]
+		if !ok || t.Device.IsZero() || told[t.Device] {
 			continue
 		}
 		told[t.Device] = true

@@ -29,21 +29,20 @@ const (
 	rankTie      = 10
 )
 
-// line is one job as the sheet shows it.
-func (sh *sheet) line(j jobs.Job) web.SheetLine {
+// line is one job as the sheet shows it; without its row it says so.
+func (sh *sheet) line(j jobs.Job, row *jobs.Summary) web.SheetLine {
 	line := web.SheetLine{ID: j.ID.String(), Name: j.Name, Place: j.Place, Planned: web.PlannedWords(j), Seq: -1}
-	now := sh.now.In(sh.zone(j))
+	now := sh.site(j).now
 	if j.IsClosed() {
 		line.Closed = web.When(j.ClosedAt.In(now.Location()), now)
 	}
-	row, ok := sh.rows[j.ID]
-	if !ok || row.Version != jobs.SummaryVersion {
+	if row == nil {
 		line.Stage = "Being worked out"
 		return line
 	}
 	line.Seq, line.Small, line.By = row.Seq, svg(row.Small), sh.names[row.Brief.LastBy]
 	line.Fill(row.Brief, now)
-	w := wants{base: "/jobs/" + j.ID.String(), now: now, words: sh.firm.Words.Words()}
+	w := wants{base: "/jobs/" + line.ID, now: now}
 	w.all(row.Brief, sh.apart[j.ID])
 	if j.IsClosed() && row.Seq > j.ClosedSeq {
 		w.add(rankApart, w.base+"/book", "%s recorded since it was closed", howMany(row.Seq-j.ClosedSeq, "line"))
@@ -61,10 +60,9 @@ func (sh *sheet) line(j jobs.Job) web.SheetLine {
 
 // wants gathers what waits on one job.
 type wants struct {
-	base  string
-	now   time.Time // by the clock of the site
-	words jobs.Words
-	list  []web.Want
+	base string
+	now  time.Time // by the clock of the site
+	list []web.Want
 }
 
 func (w *wants) add(rank int, href, words string, args ...any) {

@@ -148,7 +148,7 @@ func (h *hub) heads(ctx context.Context, key jobKey) (map[events.ID]int64, error
 		head, err := h.log.Head(ctx, key.firm, key.job)
 		return map[events.ID]int64{key.job: head.Seq}, err
 	}
-	return h.store.ListFolded(ctx, key.firm)
+	return h.store.ListSeqs(ctx, key.firm)
 }
 
 // tell notes what a listener is to be told, unless it knows already. It never

@@ -8,7 +8,6 @@ import (
 	"time"
 
 	"relevel/events"
-	"relevel/jobs"
 	"relevel/server/web"
 )
 
@@ -28,24 +27,30 @@ func (p *pages) getDaySheet(w http.ResponseWriter, r *http.Request, firm events.
 	if err != nil {
 		return err
 	}
-	sh, err := p.readSheet(r.Context(), firm)
-	if err != nil {
-		return err
-	}
-	page := sh.page(want, func(job events.ID) { p.summaries.mark(jobKey{firm, job}) })
-	page.OfFirm = sh.firmWants()
-	page.Who = who(r).person.Name
-	return show(w, http.StatusOK, page)
+	return p.showSheet(w, r, firm, want)
 }
 
 // getClosedPage is GET /closed: the jobs that the office has done with.
 func (p *pages) getClosedPage(w http.ResponseWriter, r *http.Request, firm events.ID) error {
-	sh, err := p.readSheet(r.Context(), firm)
+	return p.showSheet(w, r, firm, wanted{closed: true})
+}
+
+func (p *pages) showSheet(w http.ResponseWriter, r *http.Request, firm events.ID, want wanted) error {
+	sh, err := p.readSheet(r.Context(), firm, want.closed)
 	if err != nil {
 		return err
 	}
-	page := sh.page(wanted{closed: true}, func(job events.ID) { p.summaries.mark(jobKey{firm, job}) })
-	page.Title = "Closed jobs"
+	lines, err := p.lines(r.Context(), sh, want)
+	if err != nil {
+		return err
+	}
+	page := sh.page(want, lines)
+	page.Who = who(r).person.Name
+	if want.closed {
+		page.Title = "Closed jobs"
+	} else {
+		page.OfFirm = sh.firmWants()
+	}
 	return show(w, http.StatusOK, page)
 }
 
@@ -66,50 +71,50 @@ func (p *pages) getSheetLines(w http.ResponseWriter, r *http.Request, firm event
 	if len(asked) > mostLines {
 		return refuse(http.StatusBadRequest, "More than "+strconv.Itoa(mostLines)+" lines at once.")
 	}
-	ctx, cancel := context.WithTimeout(r.Context(), lineWait)
-	defer cancel()
-	sh := &sheet{now: p.config.Now(), zones: map[string]*time.Location{}, rows: map[events.ID]jobs.Summary{}}
+	sh := p.newSheet()
 	if err := sh.readFirm(r.Context(), p.config.Store, firm); err != nil {
 		return err
 	}
 	if sh.apart, err = p.config.Log.CountQuarantined(r.Context(), firm); err != nil {
 		return err
 	}
+	ctx, cancel := context.WithTimeout(r.Context(), lineWait)
+	defer cancel()
 	var lines web.SheetLines
 	for _, one := range asked {
-		if err := p.addLine(ctx, sh, firm, one, want, &lines); err != nil {
+		line, ok, err := p.askedLine(ctx, sh, one, want)
+		if err != nil {
 			return err
+		}
+		if ok {
+			lines.First, lines.Lines = append(lines.First, firstOf(line)...), append(lines.Lines, line)
 		}
 	}
 	return showPart(w, lines, "lines-of-jobs")
 }
 
-// addLine adds the line of a job named ID.SEQ, unless it is none that the page shows.
-func (p *pages) addLine(ctx context.Context, sh *sheet, firm events.ID, asked string, want wanted, lines *web.SheetLines) error {
+// askedLine is the line of a job named ID.SEQ, unless it is none that the page shows.
+func (p *pages) askedLine(ctx context.Context, sh *sheet, asked string, want wanted) (line web.SheetLine, ok bool, err error) {
 	name, seqText, _ := strings.Cut(asked, ".")
 	job, err := events.ParseID(name)
 	if err != nil {
-		return events.ErrNotFound
+		return line, false, events.ErrNotFound
 	}
 	seq, _ := strconv.ParseInt(seqText, 10, 64) // what is no number waits for nothing
-	j, err := p.config.Store.FindJob(context.WithoutCancel(ctx), firm, job)
+	j, err := p.config.Store.FindJob(context.WithoutCancel(ctx), sh.firm.ID, job)
+	if err != nil || !want.has(j) {
+		return line, false, err
+	}
+	row, known, err := p.summaries.reached(ctx, jobKey{sh.firm.ID, job}, seq)
 	if err != nil {
-		return err
+		return line, false, err
 	}
-	if j.IsClosed() || !want.crew.IsZero() && want.crew != j.Crew {
-		return nil
+	of := &row
+	if !known {
+		of = nil
 	}
-	row, ok, err := p.summaries.reached(ctx, jobKey{firm, job}, seq)
-	if err != nil {
-		return err
-	}
-	if ok {
-		sh.rows[job] = row
-	}
-	line := sh.line(j)
-	lines.First = append(lines.First, firstOf(line)...)
-	lines.Lines = append(lines.Lines, line)
-	return nil
+	made, err := p.makeLine(sh, j, of)
+	return made.line, err == nil, err
 }
 
 // showPart sends a part of a page, for one that is open.

@@ -71,6 +71,7 @@ type Server struct {
 
 	states    *states
 	summaries *summaries
+	kept      *keptLines
 	phones    *phones
 	hub       *hub
 	refolds   chan struct{} // held by those who fold a whole log for one answer
@@ -103,6 +104,7 @@ func New(c Config) *Server {
 	s.states = newStates(c.Log, c.Store, c.Limits.States)
 	s.states.heard = s.phones.hearAll
 	s.summaries = newSummaries(s.states, c.Store, c.Logger)
+	s.kept = newKeptLines()
 	s.hub = newHub(c.Log, c.Store, c.Logger, c.Limits.Streams)
 	s.refolds = make(chan struct{}, maxRefolds)
 	s.trail.address = s.senderAddress

@@ -90,11 +90,13 @@ func (s *summaries) reached(ctx context.Context, key jobKey, seq int64) (row job
 		s.mu.Lock()
 		saved := s.saved
 		s.mu.Unlock()
-		row, err = s.store.FindSummary(context.WithoutCancel(ctx), key.firm, key.job)
-		if err != nil && !errors.Is(err, events.ErrNotFound) {
+		rows, err := s.store.ListSummaries(context.WithoutCancel(ctx), key.firm, key.job)
+		if err != nil {
 			return row, false, err
 		}
-		ok = err == nil && row.Version == jobs.SummaryVersion
+		if ok = len(rows) == 1 && rows[0].Version == jobs.SummaryVersion; ok {
+			row = rows[0]
+		}
 		if ok && row.Seq >= seq {
 			return row, true, nil
 		}

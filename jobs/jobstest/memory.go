@@ -291,12 +291,14 @@ func (m *Memory) FindJob(ctx context.Context, firm, id events.ID) (j jobs.Job, e
 // ListJobs implements jobs.Jobs.
 func (m *Memory) ListJobs(ctx context.Context, firm events.ID) (all []jobs.Job, err error) {
 	err = m.call(ctx, "ListJobs", func() error {
-		all = ofFirm(m.jobs, firm, func(a, b jobs.Job) int {
-			return cmp.Or(b.CreatedAt.Compare(a.CreatedAt), compareIDs(a.ID, b.ID))
-		})
+		all = ofFirm(m.jobs, firm, newestFirst)
 		return nil
 	})
 	return all, err
+}
+
+func newestFirst(a, b jobs.Job) int {
+	return cmp.Or(b.CreatedAt.Compare(a.CreatedAt), compareIDs(a.ID, b.ID))
 }
 
 // CreateProfile implements jobs.Profiles.

@@ -73,23 +73,11 @@ func (m *Memory) SaveSummary(ctx context.Context, s jobs.Summary) error {
 	})
 }
 
-// FindSummary implements jobs.Summaries.
-func (m *Memory) FindSummary(ctx context.Context, firm, job events.ID) (s jobs.Summary, err error) {
-	err = m.call(ctx, "FindSummary", func() error {
-		var ok bool
-		if s, ok = m.summaries[key{firm, job}]; !ok {
-			return events.ErrNotFound
-		}
-		s.Diary = nil
-		return nil
-	})
-	return s, err
-}
-
 // ListSummaries implements jobs.Summaries.
-func (m *Memory) ListSummaries(ctx context.Context, firm events.ID) (all []jobs.Summary, err error) {
+func (m *Memory) ListSummaries(ctx context.Context, firm events.ID, of ...events.ID) (all []jobs.Summary, err error) {
 	err = m.call(ctx, "ListSummaries", func() error {
 		all = ofFirm(m.summaries, firm, func(a, b jobs.Summary) int { return compareIDs(a.Job, b.Job) })
+		all = slices.DeleteFunc(all, func(s jobs.Summary) bool { return len(of) > 0 && !slices.Contains(of, s.Job) })
 		for i := range all {
 			all[i].Diary = nil
 		}
@@ -98,9 +86,9 @@ func (m *Memory) ListSummaries(ctx context.Context, firm events.ID) (all []jobs.
 	return all, err
 }
 
-// ListFolded implements jobs.Summaries.
-func (m *Memory) ListFolded(ctx context.Context, firm events.ID) (seqs map[events.ID]int64, err error) {
-	err = m.call(ctx, "ListFolded", func() error {
+// ListSeqs implements jobs.Summaries.
+func (m *Memory) ListSeqs(ctx context.Context, firm events.ID) (seqs map[events.ID]int64, err error) {
+	err = m.call(ctx, "ListSeqs", func() error {
 		seqs = map[events.ID]int64{}
 		for k, s := range m.summaries {
 			if k.firm == firm {
@@ -110,6 +98,20 @@ func (m *Memory) ListFolded(ctx context.Context, firm events.ID) (seqs map[event
 		return nil
 	})
 	return seqs, err
+}
+
+// ListFolded implements jobs.Summaries.
+func (m *Memory) ListFolded(ctx context.Context, firm events.ID, closed bool) (all []jobs.Folded, err error) {
+	err = m.call(ctx, "ListFolded", func() error {
+		for _, j := range ofFirm(m.jobs, firm, newestFirst) {
+			if j.IsClosed() == closed {
+				row := m.summaries[key{firm, j.ID}]
+				all = append(all, jobs.Folded{Job: j, Seq: row.Seq, Version: row.Version})
+			}
+		}
+		return nil
+	})
+	return all, err
 }
 
 // ListDiary implements jobs.Summaries.

@@ -118,12 +118,34 @@ func summaryDiary(t *testing.T, s jobs.Store) {
 	got, err = s.ListDiary(t.Context(), newFirm(t, s).ID, "2026-03-02", "2026-03-05")
 	want(t, "ListDiary of another firm", len(got), err, 0)
 
-	sum, err := s.FindSummary(t.Context(), firm, job)
-	want(t, "FindSummary", sum, err, jobs.Summary{Firm: firm, Job: job, Seq: 6, Version: 1, Small: "<svg/>"})
-	_, err = s.FindSummary(t.Context(), newFirm(t, s).ID, job)
-	wantErr(t, "FindSummary of another firm", err, events.ErrNotFound)
-	seqs, err := s.ListFolded(t.Context(), firm)
-	want(t, "ListFolded", seqs, err, map[events.ID]int64{job: 6})
+	sums, err := s.ListSummaries(t.Context(), firm, job)
+	want(t, "ListSummaries of one", sums, err, []jobs.Summary{{Firm: firm, Job: job, Seq: 6, Version: 1, Small: "<svg/>"}})
+	sums, err = s.ListSummaries(t.Context(), firm, newID(t))
+	want(t, "ListSummaries of none", len(sums), err, 0)
+	sums, err = s.ListSummaries(t.Context(), newFirm(t, s).ID, job)
+	want(t, "ListSummaries of another firm", len(sums), err, 0)
+	seqs, err := s.ListSeqs(t.Context(), firm)
+	want(t, "ListSeqs", seqs, err, map[events.ID]int64{job: 6})
+}
+
+func jobsFolded(t *testing.T, s jobs.Store) {
+	firm := newFirm(t, s).ID
+	older, newer, closed := newJob(t, firm), newJob(t, firm), newJob(t, firm)
+	newer.CreatedAt = start.Add(time.Hour)
+	for _, j := range []jobs.Job{older, newer, closed} {
+		must(t, s.CreateJob(t.Context(), j))
+	}
+	must(t, s.CloseJob(t.Context(), jobs.Closing{Firm: firm, ID: newID(t), Job: closed.ID, Closed: true, At: start, Why: "done", Seq: 3}))
+	closed.ClosedAt, closed.ClosedSeq, closed.Revision = start, 3, 1
+	for _, id := range []events.ID{older.ID, closed.ID} {
+		must(t, s.SaveSummary(t.Context(), jobs.Summary{Firm: firm, Job: id, Seq: 3, Version: 7}))
+	}
+	got, err := s.ListFolded(t.Context(), firm, false)
+	want(t, "ListFolded", got, err, []jobs.Folded{{Job: newer}, {Job: older, Seq: 3, Version: 7}})
+	got, err = s.ListFolded(t.Context(), firm, true)
+	want(t, "ListFolded of those closed", got, err, []jobs.Folded{{Job: closed, Seq: 3, Version: 7}})
+	got, err = s.ListFolded(t.Context(), newFirm(t, s).ID, false)
+	want(t, "ListFolded of another firm", len(got), err, 0)
 }
 
 func calendarOK(t *testing.T, s jobs.Store) {

@@ -44,6 +44,7 @@ func Store(t *testing.T, open func(t *testing.T) jobs.Store) {
 		"JobClosedAtOnce":   jobClosedAtOnce,
 		"CalendarOK":        calendarOK,
 		"SummaryDiary":      summaryDiary,
+		"JobsFolded":        jobsFolded,
 		"ProfileOK":         profileOK,
 		"ProfilesNewest":    profilesNewest,
 		"JackOK":            jackOK,

@@ -93,16 +93,8 @@ func (s *Store) CloseJob(ctx context.Context, c jobs.Closing) error {
 }
 
 // ListClosings implements jobs.Jobs.
-func (s *Store) ListClosings(ctx context.Context, firm, job events.ID) (all []jobs.Closing, err error) {
-	if firm.IsZero() {
-		return nil, nil
-	}
-	err = s.db.Read(ctx, firm, func(b *pgx.Batch) {
-		b.Queue(selectClosings, uuid(firm), uuid(job)).Query(func(rows pgx.Rows) error {
-			all, err = pgx.CollectRows(rows, func(row pgx.CollectableRow) (jobs.Closing, error) { return scanClosing(row) })
-			return err
-		})
-	})
+func (s *Store) ListClosings(ctx context.Context, firm, job events.ID) ([]jobs.Closing, error) {
+	all, err := listOf(ctx, s, firm, with(selectClosings, uuid(firm), uuid(job)), scanClosing)
 	if err != nil {
 		return nil, fmt.Errorf("list closings: %w", err)
 	}

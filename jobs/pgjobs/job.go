@@ -29,11 +29,12 @@ const (
 		ORDER BY created_at DESC, id`
 )
 
-func scanJob(row pgx.Row) (j jobs.Job, err error) {
+// scanJob reads the columns of a job, and what a query has after them.
+func scanJob(row pgx.Row, more ...any) (j jobs.Job, err error) {
 	var crew *[16]byte
 	var closed *time.Time
-	err = row.Scan(idInto(&j.Firm), idInto(&j.ID), &j.Name, &j.Place, &crew, &j.Zone, &j.CreatedAt,
-		&j.PlannedFirst, &j.PlannedLast, &closed, &j.ClosedSeq, &j.Revision)
+	err = row.Scan(append([]any{idInto(&j.Firm), idInto(&j.ID), &j.Name, &j.Place, &crew, &j.Zone, &j.CreatedAt,
+		&j.PlannedFirst, &j.PlannedLast, &closed, &j.ClosedSeq, &j.Revision}, more...)...)
 	j.Crew = orZero(crew)
 	j.CreatedAt = j.CreatedAt.UTC()
 	if closed != nil {
@@ -70,7 +71,7 @@ func (s *Store) FindJob(ctx context.Context, firm, id events.ID) (j jobs.Job, er
 
 // ListJobs implements jobs.Jobs.
 func (s *Store) ListJobs(ctx context.Context, firm events.ID) ([]jobs.Job, error) {
-	all, err := list(ctx, s, firm, selectJobs, scanJob)
+	all, err := list(ctx, s, firm, selectJobs, func(row pgx.Row) (jobs.Job, error) { return scanJob(row) })
 	if err != nil {
 		return nil, fmt.Errorf("list jobs: %w", err)
 	}

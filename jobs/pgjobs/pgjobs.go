@@ -117,6 +117,14 @@ func with(sql string, args ...any) statement { return statement{sql, args} }
 // uuid is an id as the driver takes it.
 func uuid(id events.ID) [16]byte { return id }
 
+func uuids(ids []events.ID) [][16]byte {
+	list := make([][16]byte, len(ids))
+	for i, id := range ids {
+		list[i] = id
+	}
+	return list
+}
+
 // orNull is an id that may be missing.
 func orNull(id events.ID) *[16]byte {
 	if id.IsZero() {

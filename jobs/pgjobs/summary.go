@@ -34,17 +34,24 @@ const (
 		ON CONFLICT (firm, job, day) DO UPDATE
 		SET body = excluded.body
 		WHERE kept.body <> excluded.body`
-	selectSummary = `
+	selectSummariesOf = `
 		SELECT firm, job, seq, fold_version, body, small
 		FROM job_summary
-		WHERE firm = $1 AND job = $2`
+		WHERE firm = $1 AND job = ANY ($2::uuid[])
+		ORDER BY job`
 	selectSummaries = `
 		SELECT firm, job, seq, fold_version, body, small
 		FROM job_summary
 		WHERE firm = $1
 		ORDER BY job`
-	selectFolded = `SELECT job, seq FROM job_summary WHERE firm = $1`
-	selectDiary  = `
+	selectSeqs   = `SELECT job, seq FROM job_summary WHERE firm = $1`
+	selectFolded = `
+		SELECT ` + jobColumns + `, coalesce(s.seq, 0), coalesce(s.fold_version, 0)
+		FROM job
+		LEFT JOIN (SELECT job, seq, fold_version FROM job_summary WHERE firm = $1) AS s ON s.job = job.id
+		WHERE firm = $1 AND (closed_at IS NOT NULL) = $2
+		ORDER BY created_at DESC, id`
+	selectDiary = `
 		SELECT job, body
 		FROM diary
 		WHERE firm = $1 AND day BETWEEN $2::text::date AND $3::text::date
@@ -85,60 +92,56 @@ func (s *Store) SaveSummary(ctx context.Context, sum jobs.Summary) error {
 	return nil
 }
 
-// FindSummary implements jobs.Summaries.
-func (s *Store) FindSummary(ctx context.Context, firm, job events.ID) (sum jobs.Summary, err error) {
-	err = s.find(ctx, firm, with(selectSummary, uuid(firm), uuid(job)),
-		func(row pgx.Row) (err error) { sum, err = scanSummary(row); return err })
-	if err != nil {
-		return jobs.Summary{}, fmt.Errorf("find summary: %w", err)
-	}
-	return sum, nil
-}
-
 // ListSummaries implements jobs.Summaries.
-func (s *Store) ListSummaries(ctx context.Context, firm events.ID) ([]jobs.Summary, error) {
-	all, err := list(ctx, s, firm, selectSummaries, scanSummary)
-	if err != nil {
+func (s *Store) ListSummaries(ctx context.Context, firm events.ID, of ...events.ID) (all []jobs.Summary, err error) {
+	query := with(selectSummaries, uuid(firm))
+	if len(of) > 0 {
+		query = with(selectSummariesOf, uuid(firm), uuids(of))
+	}
+	if all, err = listOf(ctx, s, firm, query, scanSummary); err != nil {
 		return nil, fmt.Errorf("list summaries: %w", err)
 	}
 	return all, nil
 }
 
-// ListFolded implements jobs.Summaries.
-func (s *Store) ListFolded(ctx context.Context, firm events.ID) (map[events.ID]int64, error) {
-	type folded struct {
-		job events.ID
-		seq int64
-	}
-	all, err := list(ctx, s, firm, selectFolded, func(row pgx.Row) (f folded, err error) { return f, row.Scan(idInto(&f.job), &f.seq) })
+// ListSeqs implements jobs.Summaries.
+func (s *Store) ListSeqs(ctx context.Context, firm events.ID) (map[events.ID]int64, error) {
+	seqs := map[events.ID]int64{}
+	_, err := list(ctx, s, firm, selectSeqs, func(row pgx.Row) (none struct{}, err error) {
+		var job events.ID
+		var seq int64
+		err = row.Scan(idInto(&job), &seq)
+		seqs[job] = seq
+		return none, err
+	})
 	if err != nil {
 		return nil, fmt.Errorf("list what is folded: %w", err)
-	}
-	seqs := make(map[events.ID]int64, len(all))
-	for _, f := range all {
-		seqs[f.job] = f.seq
 	}
 	return seqs, nil
 }
 
-// ListDiary implements jobs.Summaries.
-func (s *Store) ListDiary(ctx context.Context, firm events.ID, from, to string) (all []jobs.DayOf, err error) {
-	if firm.IsZero() {
-		return nil, nil
-	}
-	err = s.db.Read(ctx, firm, func(b *pgx.Batch) {
-		b.Queue(selectDiary, uuid(firm), from, to).Query(func(rows pgx.Rows) error {
-			all, err = pgx.CollectRows(rows, scanDay)
-			return err
-		})
+// ListFolded implements jobs.Summaries.
+func (s *Store) ListFolded(ctx context.Context, firm events.ID, closed bool) ([]jobs.Folded, error) {
+	all, err := listOf(ctx, s, firm, with(selectFolded, uuid(firm), closed), func(row pgx.Row) (f jobs.Folded, err error) {
+		f.Job, err = scanJob(row, &f.Seq, &f.Version)
+		return f, err
 	})
+	if err != nil {
+		return nil, fmt.Errorf("list jobs and their rows: %w", err)
+	}
+	return all, nil
+}
+
+// ListDiary implements jobs.Summaries.
+func (s *Store) ListDiary(ctx context.Context, firm events.ID, from, to string) ([]jobs.DayOf, error) {
+	all, err := listOf(ctx, s, firm, with(selectDiary, uuid(firm), from, to), scanDay)
 	if err != nil {
 		return nil, fmt.Errorf("list the diary: %w", err)
 	}
 	return all, nil
 }
 
-func scanDay(row pgx.CollectableRow) (d jobs.DayOf, err error) {
+func scanDay(row pgx.Row) (d jobs.DayOf, err error) {
 	var body []byte
 	if err := row.Scan(idInto(&d.Job), &body); err != nil {
 		return d, err

@@ -41,6 +41,8 @@ type SheetLine struct {
 	Last, When, By         string
 	Planned, Closed        string
 	Wants                  []Want
+
+	HTML template.HTML // the line as it is shown, made by RenderLine
 }
 
 // Want is one thing that waits, and where somebody acts on it.
@@ -70,6 +72,12 @@ type SheetLines struct {
 }
 
 func (SheetLines) page() string { return "daysheet" }
+
+// RenderLine makes the row of a line.
+func RenderLine(l SheetLine) (template.HTML, error) {
+	b, err := renderPart("daysheet", "line-of-job", l)
+	return template.HTML(b), err
+}
 
 // Fill writes where a job stands.
 func (l *SheetLine) Fill(b jobs.Brief, now time.Time) {

@@ -112,14 +112,16 @@ type Page interface{ page() string }
 func Render(p Page) ([]byte, error) { return RenderPart(p, "frame.html") }
 
 // RenderPart makes a part of a page, by the name of its template.
-func RenderPart(p Page, part string) ([]byte, error) {
+func RenderPart(p Page, part string) ([]byte, error) { return renderPart(p.page(), part, p) }
+
+func renderPart(page, part string, of any) ([]byte, error) {
 	var b bytes.Buffer
-	t, ok := templates()[p.page()]
+	t, ok := templates()[page]
 	if !ok {
-		return nil, fmt.Errorf("no template %q", p.page())
+		return nil, fmt.Errorf("no template %q", page)
 	}
-	if err := t.ExecuteTemplate(&b, part, p); err != nil {
-		return nil, fmt.Errorf("make page %s: %w", p.page(), err)
+	if err := t.ExecuteTemplate(&b, part, of); err != nil {
+		return nil, fmt.Errorf("make page %s: %w", page, err)
 	}
 	return b.Bytes(), nil
 }
