@@ -36,6 +36,7 @@ func (s *Server) pageRoutes(r *mux.Router) {
 	r.Handle("/pair", s.answer(p.getPairPage)).Methods(http.MethodGet, http.MethodHead)
 	r.Handle("/pair", s.answer(p.postPairPage)).Methods(http.MethodPost)
 	r.Handle("/leave", s.answer(p.postLeave)).Methods(http.MethodPost)
+	r.Handle(calendarPath+"{token}.ics", s.answer(p.getCalendar)).Methods(http.MethodGet, http.MethodHead) // its token opens it
 	own.get("/jobs/{job}", p.getJobPage)
 	own.get("/jobs/{job}/supports/{support}", p.getSupportPage)
 	own.get("/jobs/{job}/book", p.getBookPage)

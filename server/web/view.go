@@ -241,6 +241,9 @@ func basis(s jobs.Support) string {
 	return string(s.Basis)
 }
 
+// Upper writes a sentence with its first letter large.
+func Upper(s string) string { return upper(s) }
+
 func upper(s string) string {
 	if s == "" {
 		return s
