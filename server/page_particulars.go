@@ -55,13 +55,13 @@ func (p *pages) postParticularsPage(w http.ResponseWriter, r *http.Request, firm
 		PlannedFirst: r.PostFormValue("planned_first"), PlannedLast: r.PostFormValue("planned_last"), Revision: revision,
 	}
 	_, err = p.changeJob(r, j)
-	return p.decided(w, r, firm, err, func(page *web.ParticularsPage, overtaken bool) {
+	return p.decided(w, r, firm, decision{err: err, wrong: wrongOf(err), typed: func(page *web.ParticularsPage, overtaken bool) {
 		if overtaken {
 			j.Revision = page.Typed.Revision
 			page.Overtook = "Somebody changed these particulars meanwhile. Yours are below: save them again if they are to stand."
 		}
 		page.Typed = j
-	})
+	}})
 }
 
 // postClosingPage is POST /jobs/{job}/closing.
@@ -78,45 +78,58 @@ func (p *pages) postClosingPage(w http.ResponseWriter, r *http.Request, firm eve
 	if err != nil {
 		return err
 	}
-	by, wrong := whoOf(r.PostFormValue("recorder"), people)
-	c.By = by
 	if err := p.nameIt(&c.ID); err != nil {
 		return err
 	}
-	if len(wrong) > 0 {
-		err = levelling.Bad("recorder", wrong["recorder"])
-	} else {
+	by, wrong := whoOf(r.PostFormValue("recorder"), people)
+	c.By, wrong = by, merge(wrong, wrongOf(c.Check()))
+	if len(wrong) == 0 {
 		err = p.closeJob(r.Context(), c)
 	}
-	return p.decided(w, r, firm, err, func(page *web.ParticularsPage, overtaken bool) {
+	return p.decided(w, r, firm, decision{err: err, wrong: wrong, typed: func(page *web.ParticularsPage, overtaken bool) {
 		page.By, page.Why = r.PostFormValue("recorder"), c.Why
 		if overtaken {
 			page.Overtook = "Something was recorded or decided meanwhile. Look at it, and press again if it is still to be so."
 		}
-	})
+	}})
+}
+
+// decision is what became of one, and how its form is filled in again.
+type decision struct {
+	err   error
+	wrong web.Wrong
+	typed func(page *web.ParticularsPage, overtaken bool)
+}
+
+// wrongOf is the field that an error is about, nothing where it is about none.
+func wrongOf(err error) web.Wrong {
+	if bad, ok := errors.AsType[*levelling.InputError](err); ok {
+		return web.Wrong{bad.Field: bad.Cure}
+	}
+	return nil
 }
 
 // decided leads on where a decision was kept, and shows the form again, as it was
-// typed, where it was not: 422 with the field, or 409 where something came between.
-func (p *pages) decided(w http.ResponseWriter, r *http.Request, firm events.ID, err error, typed func(page *web.ParticularsPage, overtaken bool)) error {
-	if err == nil {
+// typed, where it was not: 422 with the fields, or 409 where something came between.
+func (p *pages) decided(w http.ResponseWriter, r *http.Request, firm events.ID, d decision) error {
+	overtaken := errors.Is(d.err, events.ErrConflict)
+	switch {
+	case len(d.wrong) > 0 || overtaken:
+	case d.err != nil:
+		return d.err
+	default:
 		key, err := keyOf(r, firm)
 		http.Redirect(w, r, "/jobs/"+key.job.String()+"/particulars", http.StatusSeeOther)
-		return err
-	}
-	var bad *levelling.InputError
-	overtaken := errors.Is(err, events.ErrConflict)
-	if !overtaken && !errors.As(err, &bad) {
 		return err
 	}
 	page, err := p.particularsPage(r, firm)
 	if err != nil {
 		return err
 	}
-	typed(&page, overtaken)
+	d.typed(&page, overtaken)
 	if overtaken {
 		return show(w, http.StatusConflict, page)
 	}
-	page.Wrong = web.Wrong{bad.Field: bad.Cure}
+	page.Wrong = d.wrong
 	return show(w, http.StatusUnprocessableEntity, page)
 }
