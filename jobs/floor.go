@@ -14,7 +14,7 @@ import (
 type floor struct {
 	plan       events.Plan
 	drawn      bool
-	found      []events.Found
+	found      []find
 	known      map[string]bool     // every place any plan or find knows
 	neighbours map[string][]string // of each support, along its bearer
 	bearerOf   map[string]string
@@ -26,6 +26,12 @@ type floor struct {
 	placed     map[string]bool     // those and the datums: their position is known
 }
 
+// find is what was found below, and the number of its event.
+type find struct {
+	events.Found
+	seq int64
+}
+
 func newFloor() floor {
 	return floor{known: map[string]bool{}}
 }
@@ -33,6 +39,9 @@ func newFloor() floor {
 func (s *State) takePlan(e placed, p *events.Plan) {
 	s.floor.plan = clonePlan(*p)
 	s.floor.drawn = true
+	// Who draws a plan has put on it what he knew of, and left off what he did not
+	// want: only a find that he had not seen is added to it.
+	s.floor.found = slices.DeleteFunc(s.floor.found, func(f find) bool { return f.seq > 0 && f.seq <= e.SeenSeq })
 	s.settlePlan()
 	for _, d := range p.Datums {
 		if d.Height != nil {
@@ -65,8 +74,8 @@ func (s *State) takeFound(e placed, f *events.Found) {
 		return
 	}
 	s.place(f.ID).noneHere = false
-	s.floor.found = slices.DeleteFunc(s.floor.found, func(old events.Found) bool { return old.ID == f.ID })
-	s.floor.found = append(s.floor.found, *f)
+	s.floor.found = slices.DeleteFunc(s.floor.found, func(old find) bool { return old.ID == f.ID })
+	s.floor.found = append(s.floor.found, find{*f, e.Seq})
 	s.settlePlan()
 	if s.floor.drawn && f.Bearer != "" && s.floor.bearerOf[f.ID] == "" && f.What == events.FoundSupport {
 		s.flag(e, f.ID+" was found on "+f.Bearer+", which is on no plan: nothing is known to stand beside it")
@@ -88,7 +97,7 @@ func (s *State) settlePlan() {
 	}
 	for _, found := range f.found {
 		if !drawn[found.ID] { // no later drawing has it
-			f.add(found)
+			f.add(found.Found)
 		}
 	}
 	f.neighbours, f.bearerOf, f.shares = map[string][]string{}, map[string]string{}, map[string]string{}

@@ -90,6 +90,19 @@ func TestFound(t *testing.T) {
 	if v := s.support("B1-2x"); v.Bearer != "B1" {
 		t.Error("a later drawing lost what was found")
 	}
+	// One by somebody who knew of the find leaves it off, and what was read there
+	// comes back with it.
+	s.record(events.KindPlan, bearerPlan())
+	s.log[len(s.log)-1].SeenSeq = int64(len(s.log) - 1)
+	if _, drawn := s.picture().Support("B1-2x"); drawn {
+		t.Error("who saw the find cannot leave it off")
+	}
+	back := bearerPlan()
+	back.Supports = append(back.Supports, events.Support{ID: "B1-2x", X: 2.7})
+	s.record(events.KindPlan, back)
+	if v := s.support("B1-2x"); v.Present == nil || len(s.picture().SetAside) > 0 {
+		t.Errorf("what came back is %+v, set aside: %+v", v, s.picture().SetAside)
+	}
 }
 
 // Where nothing stands nothing is lifted, sets the aim or stops a move from
