@@ -18,7 +18,7 @@ PURE := ./levelling/... ./events ./jobs
 
 # What runs in a browser or under node: the race detector sees nothing of it, and
 # `make test` runs it.
-ELSEWHERE := ^Test(PhoneInBrowser|PhoneUnderNode|PhoneBodies)$$
+ELSEWHERE := ^Test(PhoneInBrowser|PhoneUnderNode|PhoneBodies|PlanInBrowser)$$
 
 # The packages whose code is shared by several goroutines.
 SHARED := ./events/... ./server/...
@@ -45,7 +45,7 @@ demo: ## play one whole job on this screen
 build: phone ## bin/relevel
 	go build -trimpath -ldflags '-X main.version=$(VERSION)' -o bin/relevel ./cmd/relevel
 
-phone: $(PHONE)/.built ## the phone's app, which build puts into bin/relevel
+phone: $(PHONE)/.built ## the phone's app and the office's scripts, which build puts into bin/relevel
 
 # The mark comes last: what broke off half way is built again. A file whose name
 # begins with a dot is not put into the program.
@@ -108,7 +108,7 @@ web: ## the syntax of the pages' scripts
 	for script in "$${scripts[@]}"; do node --check "$$script"; done; \
 	echo "$${#scripts[@]} scripts parsed"
 
-types: ## the types of the phone's app
+types: ## the types of the phone's app and of the office's scripts
 	@.ci/need build
 	npm run --prefix server/web --silent types
 

@@ -56,6 +56,7 @@ func (s *Server) pageRoutes(r *mux.Router) {
 	p.findingRoutes(own)
 	p.stopRoutes(own)
 	p.changeRoutes(own)
+	p.planRoutes(own)
 }
 
 // show sends a page, without the links that whoever asks may not follow.

@@ -42,6 +42,7 @@ type Config struct {
 	Checks  []Check
 	Limits  Limits
 	Phone   *web.PhoneApp // the one that this program was built with
+	Office  *web.Office   // the same of the office's scripts
 
 	Passwords *passwords.Hasher
 	Mail      Mailer         // nil where links are shown to copy
@@ -141,6 +142,9 @@ func (c Config) withDefaults() Config {
 	}
 	if c.Phone == nil {
 		c.Phone = web.BuiltPhone()
+	}
+	if c.Office == nil {
+		c.Office = web.BuiltOffice()
 	}
 	if c.Passwords == nil {
 		c.Passwords = passwords.New(hashAtOnce)

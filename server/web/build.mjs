@@ -1,6 +1,7 @@
 // node build.mjs bundles the phone app into dist/phone, beside the WebAssembly
-// that `make phonewasm` leaves there; with --tests it bundles the tests of what
-// needs no browser into dist/test.
+// that `make phonewasm` leaves there, and the office's scripts into dist/office;
+// with --office it bundles those alone, with --tests the tests of what needs no
+// browser into dist/test.
 import { createHash } from "node:crypto";
 import { cp, mkdir, readFile, readdir, rm, writeFile } from "node:fs/promises";
 import path from "node:path";
@@ -23,7 +24,10 @@ const common = {
 const made = /\.(js|css|html|png|webmanifest)(\.br)?$/;
 
 if (process.argv.includes("--tests")) await bundleTests();
-else await bundlePhone();
+else {
+  if (!process.argv.includes("--office")) await bundlePhone();
+  await bundleOffice();
+}
 
 async function bundleTests() {
   const tests = path.join(here, "dist", "test");
@@ -46,6 +50,16 @@ async function bundlePhone() {
   await cp(src("files"), out, { recursive: true });
   await bundleServiceWorker();
   for (const name of await readdir(out)) if (/\.(js|css|html|webmanifest)$/.test(name)) await pack(path.join(out, name));
+}
+
+// Each entry of the office is named by its content, so that a browser may keep it
+// for ever.
+async function bundleOffice() {
+  const to = path.join(here, "dist", "office");
+  await rm(to, { recursive: true, force: true });
+  await build({ ...common, entryPoints: { plan: src("office", "plan", "main.tsx") }, entryNames: "[name]-[hash]", outdir: to,
+    splitting: true, chunkNames: "part-[name]-[hash]", jsx: "automatic", jsxImportSource: "preact" });
+  for (const name of await readdir(to)) await pack(path.join(to, name));
 }
 
 // The service worker knows every file of the app, and a version that changes

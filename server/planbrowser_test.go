@@ -1,0 +1,55 @@
+package server_test
+
+import (
+	"context"
+	"encoding/json"
+	"os"
+	"os/exec"
+	"path/filepath"
+	"sync"
+	"testing"
+	"time"
+
+	"relevel/server"
+	"relevel/server/web"
+)
+
+// officeScripts makes dist/office of src/office, once for all tests.
+var officeScripts = sync.OnceValues(func() ([]byte, error) {
+	return exec.Command("node", "web/build.mjs", "--office").CombinedOutput()
+})
+
+// builtOffice are the office's scripts as the tree has them now, whatever this test
+// was compiled with.
+func builtOffice(t *testing.T) *web.Office {
+	t.Helper()
+	nodeTool(t)
+	if out, err := officeScripts(); err != nil {
+		t.Fatalf("bundle the office's scripts: %v\n%s", err, out)
+	}
+	office, err := web.ReadOffice(os.DirFS("web/dist/office"))
+	must(t, err)
+	return office
+}
+
+// The drawing of a plan in a real browser: by mouse, by keyboard alone and by
+// touch, with what somebody else records meanwhile. With RELEVEL_TEST_SHOTS set to a
+// folder, screenshots are left there.
+func TestPlanInBrowser(t *testing.T) {
+	node, chromium := browserTools(t)
+	office := builtOffice(t)
+	b := newBrowser(t, newSite(t, func(c *server.Config) { c.Office = office }))
+	text, err := json.Marshal(map[string]any{
+		"url": b.site.URL, "token": b.caller.token, "job": b.job, "person": b.person, "chromium": chromium, "shots": os.Getenv("RELEVEL_TEST_SHOTS"),
+	})
+	must(t, err)
+	ctx, cancel := context.WithTimeout(t.Context(), 5*time.Minute)
+	defer cancel()
+	run := exec.CommandContext(ctx, node, filepath.Join("web", "browsertest", "plan.js"))
+	run.Env = append(os.Environ(), "SITE="+string(text))
+	out, err := run.CombinedOutput()
+	t.Logf("%s", out)
+	if err != nil {
+		t.Errorf("%v\nthe server's log:\n%s", err, b.site.log)
+	}
+}

@@ -1,0 +1,1 @@
+declare module "*.css"; // bundled into a style sheet of the same name
