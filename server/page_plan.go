@@ -44,6 +44,7 @@ type planNow struct {
 	Records  map[string]int `json:"records"` // how many records each place has
 	Found    []string       `json:"found"`   // what was found below since it was drawn
 	Earlier  []planEvent    `json:"earlier"` // every plan there was, latest first
+	Since    []planEvent    `json:"since"`   // the latest plans, finds and voids of one
 	Form     string         `json:"form"`    // the id the next plan will have
 	People   []planPerson   `json:"people"`
 	Recorder string         `json:"recorder"`
@@ -115,7 +116,7 @@ func (p *pages) planNow(r *http.Request, v view) (planNow, error) {
 		return planNow{}, err
 	}
 	now := planNow{
-		Job: v.job.Name, Base: v.base(), Seq: v.picture.Seq, Plan: v.picture.Plan, Records: h.records, Found: orEmpty(h.found), Earlier: orEmpty(h.plans()),
+		Job: v.job.Name, Base: v.base(), Seq: v.picture.Seq, Plan: v.picture.Plan, Records: h.records, Found: orEmpty(h.found), Earlier: orEmpty(h.plans()), Since: orEmpty(h.latest()),
 		Form: id.String(), Recorder: recorderOf(r, v), Words: v.firm.Words.Words(), Feet: inFeet(r, v.firm), People: make([]planPerson, len(v.people)),
 	}
 	for i, one := range v.people {
@@ -218,6 +219,12 @@ func (h *drawings) plans() (all []planEvent) {
 		}
 	}
 	return all
+}
+
+// latest are the last few changes of any sort.
+func (h *drawings) latest() []planEvent {
+	const few = 20
+	return h.changes[max(0, len(h.changes)-few):]
 }
 
 // since are the changes after a number, but for one event.

@@ -4,9 +4,9 @@ import * as edit from "./edit.ts";
 import { begun, done, keep, kept, last, next, redone, shown, undone, type Shelf, type Sitting } from "./history.ts";
 import { lost, merge, samePlan } from "./merge.ts";
 import { renumber } from "./naming.ts";
-import { boxOf, keysOf, parts, type Key, type Plan, type Position } from "./plan.ts";
+import { keysOf, outlineOf, parts, type Key, type Plan, type Position } from "./plan.ts";
 import { severally, type Speech } from "./said.ts";
-import { fit, type Size, type View } from "./view.ts";
+import { fit, toSheet, type Size, type View } from "./view.ts";
 import type { Advice, Answer, Change, Now, Sent, Wire } from "./wire.ts";
 
 export type Tool = "choose" | "bearer" | "support" | "datum" | "spot" | "room" | "wall" | "fixed" | "door" | "hatch" | "scale";
@@ -181,10 +181,12 @@ export class Editor {
     this.set({ window, view: fit(this.plan, this.view.turn, window) });
   }
 
-  /** The middle of what is drawn, where something new is put down by default. */
-  get middle(): Position {
-    const { from, to } = boxOf(this.plan);
-    return [(from[0] + to[0]) / 2, (from[1] + to[1]) / 2];
+  /** Whether all of what is chosen is in the window. */
+  inSight(): boolean {
+    return this.chosen.flatMap((k) => outlineOf(this.plan, k)).every((p) => {
+      const { x, y } = toSheet(this.view, p);
+      return x > 0 && x < this.window.wide && y > 0 && y < this.window.high;
+    });
   }
 
   private checking = 0;
@@ -229,15 +231,25 @@ export class Editor {
     }
   }
 
-  /** Something may have come in while this page was closed or shut away. */
+  /** The log has come to a number: others may have changed the drawing. */
+  async hear(seq: number): Promise<void> {
+    if (seq > this.sitting.seen && !this.busy && !this.held) await this.lookForOthers();
+  }
+
+  /** Something may have come in: what touches nothing of the drawing only counts. What
+   *  does is shown at once where nobody has drawn yet, and offered where somebody has. */
   private async lookForOthers(): Promise<void> {
     const now = await this.wire.now();
-    if (!now) return;
+    if (!now || this.busy || now.seq <= this.sitting.seen) return;
     if (samePlan(now.plan, this.sitting.base)) {
+      this.now = { ...now, recorder: this.now.recorder };
       this.sitting = { ...this.sitting, seen: now.seq };
       return this.set({});
     }
-    this.set({ held: { between: [], now } });
+    if (this.changed) return this.set({ held: { between: now.since.filter((c) => c.seq > this.sitting.seen), now } });
+    this.now = now;
+    this.sitting = this.fresh(now);
+    this.after({ chosen: [], said: "The plan was changed by somebody else: this is how it is now." });
   }
 
   /** Takes over what others did: what only they touched is as they left it. */

@@ -126,12 +126,29 @@ function withControl(e: Editor, ev: KeyboardEvent): void {
   ev.preventDefault();
 }
 
+const patience = 3000; // ms: a crew that reads sends one record after another
+
+/** Hears what others record meanwhile. */
+function listen(e: Editor): void {
+  let waits = false;
+  new EventSource(`/api/v1${e.now.base}/live`).addEventListener("head", (ev) => {
+    const { seq } = JSON.parse((ev as MessageEvent<string>).data) as { seq: number };
+    if (waits) return;
+    waits = true;
+    setTimeout(() => {
+      waits = false;
+      void e.hear(seq);
+    }, patience);
+  });
+}
+
 const start = document.getElementById("plan-start"), place = document.getElementById("plan-editor");
 if (start?.textContent && place) {
   const now = JSON.parse(start.textContent) as Now;
   const wire = new Wire(now.base);
   const editor = new Editor(now, sessionStorage, wire);
   void editor.check(0);
+  listen(editor);
   addEventListener("beforeunload", (ev) => { if (editor.changed && !editor.keeps) ev.preventDefault(); });
   render(<Page e={editor} wire={wire} />, place);
 }

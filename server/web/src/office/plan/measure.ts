@@ -6,7 +6,7 @@ const inFoot = 0.3048;
 
 const decimals = "(\\d+(?:[.,]\\d+)?|[.,]\\d+)";
 const metric = new RegExp(`^([-−+]?)${decimals}\\s*(mm|cm|m)?$`);
-const imperial = new RegExp(`^([-−+]?)(?:${decimals}\\s*(?:'|′|ft))?\\s*(?:${decimals})?\\s*(?:(\\d+)[/⁄](\\d+))?\\s*(?:"|″|in)?$`);
+const imperial = new RegExp(`^([-−+]?)(?:${decimals}\\s*(?:'|′|ft))?\\s*(?:${decimals})?\\s*(?:(\\d+)[/⁄](\\d+))?\\s*("|″|in)?$`);
 
 /** Metres, or undefined where it is no length. */
 export function parseLength(text: string, feet: boolean): number | undefined {
@@ -15,7 +15,7 @@ export function parseLength(text: string, feet: boolean): number | undefined {
   const m = metric.exec(t);
   if (m) return signOf(m[1]) * number(m[2]) * unitOf(m[3], feet);
   const f = imperial.exec(t);
-  if (!f) return undefined;
+  if (!f || (!f[2] && !f[6])) return undefined; // a figure without a mark is no inch
   const part = f[4] && f[5] && Number(f[5]) !== 0 ? Number(f[4]) / Number(f[5]) : 0;
   const inches = number(f[3]) + part;
   return signOf(f[1]) * (number(f[2]) * inFoot + (inches * inFoot) / 12);

@@ -20,7 +20,7 @@ export interface RowsTyped { spans: string; count: string; apart: string }
 
 const usualSpan = 1.5; // metres: as timber floors are often built, where nobody says
 
-/** Puts down bearers from a start in a direction. */
+/** Puts down bearers from a start in a direction, and reports whether it did. */
 export function putBearers(e: Editor, from: Position, deg: number, typed: RowsTyped, long?: number): boolean {
   try {
     const at = typed.spans.trim() ? parseSpans(typed.spans, e.feet) : evenly(long ?? 0);

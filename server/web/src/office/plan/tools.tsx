@@ -17,7 +17,7 @@ export function toolWord(e: Editor, tool: Tool): string {
 
 export function Tools({ e }: { e: Editor }): JSX.Element {
   return (
-    <div class="plan-tools" role="toolbar" aria-label="Tools">
+    <div class="plan-tools" role="group" aria-label="Tools">
       {letters.map(([tool, letter]) => (
         <button key={tool} type="button" aria-pressed={e.tool === tool} title={`${toolWord(e, tool)}: ${letter.toUpperCase()}`} aria-keyshortcuts={letter} onClick={() => e.take(tool)}>{toolWord(e, tool)}</button>
       ))}
@@ -50,7 +50,7 @@ function BearerLine({ e, rows, setRows, typing }: { e: Editor; rows: RowsTyped; 
       const [from] = parseCorners(start, e.feet);
       const deg = Number(way.replace(",", "."));
       if (!from || !Number.isFinite(deg)) throw new Untold("where the first one stands: across and up, 0 0; and which way it runs");
-      putBearers(e, from, deg, rows);
+      if (putBearers(e, from, deg, rows)) settled(e, rows, setRows);
     } catch (err) {
       if (!(err instanceof Untold)) throw err;
       e.set({ refused: { field: "rows", cure: err.message } });
@@ -69,6 +69,12 @@ function BearerLine({ e, rows, setRows, typing }: { e: Editor; rows: RowsTyped; 
   );
 }
 
+/** What was put down is in sight; the next one is a single one again. */
+function settled(e: Editor, rows: RowsTyped, setRows: (r: RowsTyped) => void): void {
+  setRows({ ...rows, count: "1" });
+  if (!e.inSight()) e.fit();
+}
+
 /** Anything else by its corners. */
 function PlaceLine({ e, rows, typing }: { e: Editor; rows: RowsTyped; typing: (el: HTMLInputElement | null) => void }): JSX.Element {
   const [text, setText] = useState("");
@@ -81,6 +87,7 @@ function PlaceLine({ e, rows, typing }: { e: Editor; rows: RowsTyped; typing: (e
       if (at.length < least || (wanted && at.length > wanted)) throw new Untold(wanted === 1 ? "across and up of one place: 3 0.6" : wanted ? "across and up of two places: 0 0, 4.6 0" : "two opposite corners, or all of them: 0 0, 4.6 2.9");
       if (wanted === 1) corner(e, { at: at[0]!, guides: [] }, rows);
       else finish(e, at, rows);
+      if (!e.inSight()) e.fit();
       setText("");
     } catch (err) {
       if (!(err instanceof Untold)) throw err;

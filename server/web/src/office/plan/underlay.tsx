@@ -3,46 +3,14 @@
 import type { JSX } from "preact";
 import { useEffect, useState } from "preact/hooks";
 import type { Editor } from "./editor.ts";
-import { bearing, distance, round } from "./geometry.ts";
+import { distance } from "./geometry.ts";
+import { fitOf, scaled, toMetres } from "./lay.ts";
 import { parseLength } from "./measure.ts";
-import type { Plan, Position, Underlay as Laid } from "./plan.ts";
+import type { Plan, Underlay as Laid } from "./plan.ts";
 import { toSheet } from "./view.ts";
 import type { Wire } from "./wire.ts";
 
 const longest = 1600; // px: what is uploaded is what is shown, so its px are those of the plan
-
-/** Turns a px of a picture into metres: enlarged and turned, never mirrored. */
-export interface Fit { a: number; b: number; x: number; y: number } // right = a·u + b·v + x, up = b·u − a·v + y
-
-export function fitOf({ pixels: [p, q], metres: [m, n] }: Pick<Laid, "pixels" | "metres">): Fit {
-  const [u, v] = [q[0] - p[0], -(q[1] - p[1])];
-  const [dx, dy] = [n[0] - m[0], n[1] - m[1]];
-  const long = u * u + v * v || 1;
-  const [a, b] = [(dx * u + dy * v) / long, (dy * u - dx * v) / long];
-  return { a, b, x: m[0] - a * p[0] - b * p[1], y: m[1] - b * p[0] + a * p[1] };
-}
-
-export function toMetres(f: Fit, [u, v]: Position): Position {
-  return [f.a * u + f.b * v + f.x, f.b * u - f.a * v + f.y];
-}
-
-export function toPixels(f: Fit, [x, y]: Position): Position {
-  const long = f.a * f.a + f.b * f.b || 1;
-  const [dx, dy] = [x - f.x, y - f.y];
-  return [(f.a * dx + f.b * dy) / long, (f.b * dx - f.a * dy) / long];
-}
-
-/** The same picture after two of its points turned out to be so far apart: the first
- *  stays where it is; the line between them keeps its way, or is turned level or
- *  upright. */
-export function scaled(u: Laid, from: Position, to: Position, metres: number, way: "as it lies" | "level" | "upright"): Laid {
-  const f = fitOf(u);
-  const deg = bearing(from, to);
-  const turned = way === "as it lies" ? deg : (way === "level" ? 0 : 90) + (Math.cos(((deg - (way === "level" ? 0 : 90)) * Math.PI) / 180) < 0 ? 180 : 0);
-  const end: Position = [round(from[0] + Math.cos((turned * Math.PI) / 180) * metres), round(from[1] + Math.sin((turned * Math.PI) / 180) * metres)];
-  const tenth = ([a, b]: Position): Position => [Math.round(a * 10) / 10, Math.round(b * 10) / 10];
-  return { ...u, pixels: [tenth(toPixels(f, from)), tenth(toPixels(f, to))], metres: [from, end] };
-}
 
 export function Underlay({ e, plan }: { e: Editor; plan: Plan }): JSX.Element | null {
   const u = plan.underlay;

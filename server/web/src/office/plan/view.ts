@@ -7,7 +7,7 @@ export interface Point { x: number; y: number }
 export interface Size { wide: number; high: number }
 
 const least = 4, most = 900; // px per metre
-const margin = 64; // px around what is drawn
+const margin = 64; // px around what is drawn, less where the window is narrow
 
 /** As server/drawing turns: y runs down on the sheet. */
 function turned([x, y]: Position, turn: number): Point {
@@ -48,7 +48,8 @@ export function fit(plan: Plan, turn: number, window: Size): View {
   const corners = [turned(from, turn), turned(to, turn)];
   const [x0, x1] = [Math.min(corners[0]!.x, corners[1]!.x), Math.max(corners[0]!.x, corners[1]!.x)];
   const [y0, y1] = [Math.min(corners[0]!.y, corners[1]!.y), Math.max(corners[0]!.y, corners[1]!.y)];
-  const room = { wide: Math.max(window.wide - 2 * margin, 60), high: Math.max(window.high - 2 * margin, 60) };
+  const side = Math.min(margin, window.wide / 9);
+  const room = { wide: Math.max(window.wide - 2 * side, 60), high: Math.max(window.high - 2 * margin, 60) };
   const scale = held(Math.min(room.wide / Math.max(x1 - x0, 1), room.high / Math.max(y1 - y0, 1)));
   return { turn, scale, x: window.wide / 2 - ((x0 + x1) / 2) * scale, y: window.high / 2 - ((y0 + y1) / 2) * scale };
 }

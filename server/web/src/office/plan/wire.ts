@@ -10,6 +10,7 @@ export interface Now {
   records: Record<string, number>;
   found: string[];
   earlier: Change[];
+  since: Change[]; // the latest changes of any sort
   form: string;
   people: { id: string; name: string }[];
   recorder: string;
