@@ -6,6 +6,7 @@ import (
 	"os"
 	"os/exec"
 	"path/filepath"
+	"strings"
 	"sync"
 	"testing"
 	"time"
@@ -34,18 +35,23 @@ func builtOffice(t *testing.T) *web.Office {
 
 // The drawing of a plan in a real browser: by mouse, by keyboard alone and by
 // touch, with what somebody else records meanwhile. With RELEVEL_TEST_SHOTS set to a
-// folder, screenshots are left there.
+// folder, screenshots are left there, and with RELEVEL_TEST_PLAN to names of checks,
+// separated by ";", only those run.
 func TestPlanInBrowser(t *testing.T) {
 	node, chromium := browserTools(t)
 	office := builtOffice(t)
 	b := newBrowser(t, newSite(t, func(c *server.Config) { c.Office = office }))
 	text, err := json.Marshal(map[string]any{
-		"url": b.site.URL, "token": b.caller.token, "job": b.job, "person": b.person, "chromium": chromium, "shots": os.Getenv("RELEVEL_TEST_SHOTS"),
+		"url": b.site.URL, "token": b.caller.token, "job": b.job, "person": b.person, "photo": picture(t), "chromium": chromium, "shots": os.Getenv("RELEVEL_TEST_SHOTS"),
 	})
 	must(t, err)
 	ctx, cancel := context.WithTimeout(t.Context(), 5*time.Minute)
 	defer cancel()
-	run := exec.CommandContext(ctx, node, filepath.Join("web", "browsertest", "plan.js"))
+	args := []string{filepath.Join("web", "browsertest", "plan.js")}
+	if only := os.Getenv("RELEVEL_TEST_PLAN"); only != "" {
+		args = append(args, strings.Split(only, ";")...)
+	}
+	run := exec.CommandContext(ctx, node, args...)
 	run.Env = append(os.Environ(), "SITE="+string(text))
 	out, err := run.CombinedOutput()
 	t.Logf("%s", out)

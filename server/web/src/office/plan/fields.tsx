@@ -19,20 +19,19 @@ interface FieldProps {
 export function Field({ label, value, take, note, wrong, narrow, figures, as }: FieldProps): JSX.Element {
   const id = useId();
   const input = useRef<HTMLInputElement>(null);
-  const [typed, setTyped] = useState<{ text: string; cure: string } | undefined>();
+  const [typed, setTyped] = useState<{ text: string; cure?: string } | undefined>(); // what stands in it while it does not count
   useEffect(() => setTyped(undefined), [value]);
   const cure = typed?.cure ?? wrong;
   const commit = (text: string): void => {
     const cure = text === value ? undefined : take(text);
     setTyped(cure === undefined ? undefined : { text, cure });
-    if (cure === undefined && input.current) input.current.value = value;
   };
   const described = [note ? `${id}-note` : "", cure ? `${id}-wrong` : ""].filter(Boolean).join(" ");
   return (
     <div class={`field${narrow ? " narrow" : ""}${cure ? " is-wrong" : ""}`}>
       <label for={id}>{label}</label>
       <input id={id} ref={(el) => { input.current = el; as?.(el); }} class={figures ? "figures" : ""} value={typed?.text ?? value} autocomplete="off" spellcheck={false}
-        {...(figures ? { inputMode: "text" as const } : {})} aria-invalid={cure ? true : undefined} aria-describedby={described || undefined} onChange={(ev) => commit(ev.currentTarget.value)} />
+        {...(figures ? { inputMode: "text" as const } : {})} aria-invalid={cure ? true : undefined} aria-describedby={described || undefined} onInput={(ev) => setTyped({ text: ev.currentTarget.value })} onChange={(ev) => commit(ev.currentTarget.value)} />
       {note && <p class="note" id={`${id}-note`}>{note}</p>}
       {cure && <p class="wrong" id={`${id}-wrong`}>{cure}</p>}
     </div>

@@ -16,10 +16,15 @@ export function Listed({ e }: { e: Editor }): JSX.Element {
       <table class="ruled plan-list"><tbody>
         {(e.plan.bearers ?? []).map((b) => <Row key={b.id} e={e} head={<Thing e={e} of={keyOf("bearer", b.id)} />} keys={b.supports.map((s) => keyOf("support", s))} />)}
         <Row e={e} head={`On no ${e.now.words["bearer"]}`} keys={loose} />
-        {(["datum", "spot", "room", "wall", "fixed", "door", "hatch"] as const).map((sort) => <Row key={sort} e={e} head={`${sortWord(sort, e.speech)}s`} keys={of(sort)} />)}
+        {(["datum", "spot", "room", "wall", "fixed", "door", "hatch"] as const).map((sort) => <Row key={sort} e={e} head={heading(sortWord(sort, e.speech))} keys={of(sort)} />)}
       </tbody></table>
     </section>
   );
+}
+
+/** "hatch" is the head of the row of hatches. */
+function heading(word: string): string {
+  return `${word[0]!.toUpperCase()}${word.slice(1)}${/(ch|sh|s)$/.test(word) ? "es" : "s"}`;
 }
 
 function Row({ e, head, keys }: { e: Editor; head: JSX.Element | string; keys: Key[] }): JSX.Element | null {

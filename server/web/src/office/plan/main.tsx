@@ -11,7 +11,7 @@ import { fieldLength } from "./measure.ts";
 import { isEmpty, keysOf } from "./plan.ts";
 import { Checks, Earlier, HeldUp, Looking, Record } from "./record.tsx";
 import { Sheet, sheetKey } from "./sheet.tsx";
-import type { RowsTyped } from "./strokes.ts";
+import { hint, type RowsTyped } from "./strokes.ts";
 import { letters, ToolLine, Tools } from "./tools.tsx";
 import { Wire, type Now } from "./wire.ts";
 import "./plan.css";
@@ -36,8 +36,9 @@ function Page({ e, wire }: { e: Editor; wire: Wire }): JSX.Element {
         <HeldUp e={e} />
         <Looking e={e} />
         <Tools e={e} />
-        <ToolLine e={e} rows={rows} setRows={setRows} typing={(el) => { typing.current = el; }} />
+        <p class="hint" id="plan-hint">{hint(e)}</p>
         <Sheet e={e} hand={hand} />
+        <ToolLine e={e} rows={rows} setRows={setRows} typing={(el) => { typing.current = el; }} />
         <Under e={e} />
       </div>
       <div class="plan-beside">
@@ -89,7 +90,7 @@ function Keys(): JSX.Element {
         <tr><th scope="row">figures while you drag</th><td>the length, then Enter</td></tr>
         <tr><th scope="row">alt while you drag</th><td>snap to nothing</td></tr>
         <tr><th scope="row">delete, escape</th><td>take off what is chosen; let go</td></tr>
-        <tr><th scope="row">ctrl Z, ctrl Y, ctrl A</th><td>undo, redo, choose all</td></tr>
+        <tr><th scope="row">ctrl Z, ctrl Y, ctrl A, ctrl S</th><td>undo, redo, choose all, record the plan</td></tr>
       </tbody></table>
     </details>
   );
@@ -98,6 +99,11 @@ function Keys(): JSX.Element {
 /** Keys of the whole page, where nobody is typing into a field. */
 function pageKey(e: Editor, hand: Hand, ev: KeyboardEvent, type: () => void): void {
   const at = ev.target as HTMLElement;
+  if ((ev.ctrlKey || ev.metaKey) && ev.key.toLowerCase() === "s") {
+    ev.preventDefault();
+    if (e.changed) void e.record();
+    return;
+  }
   if (ev.key === "Escape") {
     if (at.matches("input, select")) at.blur();
     e.set(e.stroke.length ? { stroke: [] } : { tool: "choose", chosen: [], stroke: [] });
@@ -130,14 +136,14 @@ const patience = 3000; // ms: a crew that reads sends one record after another
 
 /** Hears what others record meanwhile. */
 function listen(e: Editor): void {
-  let waits = false;
+  let latest = 0, waits = false;
   new EventSource(`/api/v1${e.now.base}/live`).addEventListener("head", (ev) => {
-    const { seq } = JSON.parse((ev as MessageEvent<string>).data) as { seq: number };
+    latest = (JSON.parse((ev as MessageEvent<string>).data) as { seq: number }).seq;
     if (waits) return;
     waits = true;
     setTimeout(() => {
       waits = false;
-      void e.hear(seq);
+      void e.hear(latest);
     }, patience);
   });
 }

@@ -1,5 +1,6 @@
 // What is wrong or missing, what others did meanwhile, and recording the plan.
 import type { JSX } from "preact";
+import { useEffect, useRef } from "preact/hooks";
 import type { Editor } from "./editor.ts";
 import { Choice } from "./fields.tsx";
 import { keyOfField } from "./said.ts";
@@ -54,9 +55,11 @@ function unsaid(e: Editor, unasked: string[]): string {
 /** Somebody else was faster. */
 export function HeldUp({ e }: { e: Editor }): JSX.Element | null {
   const held = e.held;
+  const place = useRef<HTMLElement>(null);
+  useEffect(() => place.current?.focus(), [held]); // wherever one was, this comes first
   if (!held) return null;
   return (
-    <section role="alert" aria-label="What came in between" class="plan-held">
+    <section ref={place} tabIndex={-1} aria-label="What came in between" class="plan-held">
       <h2>{held.late ? "Recorded, and something came in just before" : "Something came in between"}</h2>
       {held.between.length > 0 && <ul>{held.between.map((c) => <li key={c.seq}>Line {c.seq}, {c.when}{c.by ? `, ${c.by}` : ""}: {c.what}</li>)}</ul>}
       <p>{held.late ? "Both are in the book. The later plan is what is drawn now; what was found below is on it." : "Nothing was recorded, and nothing of yours is lost. Take it over: what only they changed is as they left it; where both did, yours stays and is named."}</p>

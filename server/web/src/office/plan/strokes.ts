@@ -118,8 +118,8 @@ export function hint(e: Editor): string {
   const support = e.now.words["support"]!, bearer = sortWord("bearer", e.speech);
   const begun = e.stroke.length > 0;
   switch (e.tool) {
-    case "choose": return e.chosen.length ? "Drag to move it, or change it below. Arrow keys nudge; shift or “Several” adds more." : `Touch a thing to change or move it; drag over empty paper to take several. Or take a tool and put something down.`;
-    case "bearer": return begun ? "Touch where it ends; or type its length and press Enter." : `Touch where the first ${support} stands, then where the ${bearer} runs to; or fill in the line below and press Put down.`;
+    case "choose": return e.chosen.length ? "Drag to move it, or change its fields. Arrow keys nudge; shift or “Several” adds more." : `Touch a thing to change or move it; drag over empty paper to take several. Or take a tool and put something down.`;
+    case "bearer": return begun ? "Touch where it ends; or type its length and press Enter." : `Touch where the first ${support} stands, then where the ${bearer} runs to; or fill in the line under the drawing.`;
     case "support": return `Touch where it stands: near a ${bearer} it goes onto it.`;
     case "datum": return "Touch where it is; it may be far off the floor. Then say what it stands on.";
     case "spot": return "Touch a place that is read and not lifted: a hearth edge, a doorway.";

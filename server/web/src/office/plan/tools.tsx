@@ -1,9 +1,9 @@
-// The tools, each a word with its letter, and the line that says what to do with it.
+// The tools, each a word with its letter, and what they put down by typing.
 import type { JSX } from "preact";
 import { useState } from "preact/hooks";
 import type { Editor, Tool } from "./editor.ts";
 import { Untold } from "./measure.ts";
-import { corner, corners, finish, hint, parseCorners, putBearers, type RowsTyped } from "./strokes.ts";
+import { corner, corners, finish, parseCorners, putBearers, type RowsTyped } from "./strokes.ts";
 
 /** The tools in their order, with the letter that takes each in hand. */
 export const letters: [Tool, string][] = [
@@ -25,11 +25,10 @@ export function Tools({ e }: { e: Editor }): JSX.Element {
   );
 }
 
-/** What is done with the tool in hand: in words, and by typing. */
+/** What the tool in hand puts down by typing. */
 export function ToolLine({ e, rows, setRows, typing }: { e: Editor; rows: RowsTyped; setRows: (r: RowsTyped) => void; typing: (el: HTMLInputElement | null) => void }): JSX.Element {
   return (
     <div class="plan-line">
-      <p class="hint" id="plan-hint">{hint(e)}</p>
       {e.tool === "bearer" && <BearerLine e={e} rows={rows} setRows={setRows} typing={typing} />}
       {e.tool !== "choose" && e.tool !== "bearer" && e.tool !== "scale" && <PlaceLine key={e.tool} e={e} rows={rows} typing={typing} />}
       {e.tool !== "choose" && e.tool !== "scale" && e.stroke.length > 1 && corners[e.tool] === 0 && <button type="button" onClick={() => finish(e, e.stroke, rows)}>Close the outline</button>}
