@@ -43,6 +43,7 @@ type planNow struct {
 	Plan     events.Plan    `json:"plan"`
 	Records  map[string]int `json:"records"` // how many records each place has
 	Found    []string       `json:"found"`   // what was found below since it was drawn
+	None     []string       `json:"none"`    // of which somebody below says that nothing stands there
 	Earlier  []planEvent    `json:"earlier"` // every plan there was, latest first
 	Since    []planEvent    `json:"since"`   // the latest plans, finds and voids of one
 	Form     string         `json:"form"`    // the id the next plan will have
@@ -116,8 +117,13 @@ func (p *pages) planNow(r *http.Request, v view) (planNow, error) {
 		return planNow{}, err
 	}
 	now := planNow{
-		Job: v.job.Name, Base: v.base(), Seq: v.picture.Seq, Plan: v.picture.Plan, Records: h.records, Found: orEmpty(h.found), Earlier: orEmpty(h.plans()), Since: orEmpty(h.latest()),
+		Job: v.job.Name, Base: v.base(), Seq: v.picture.Seq, Plan: v.picture.Plan, Records: h.records, Found: orEmpty(h.found), None: []string{}, Earlier: orEmpty(h.plans()), Since: orEmpty(h.latest()),
 		Form: id.String(), Recorder: recorderOf(r, v), Words: v.firm.Words.Words(), Feet: inFeet(r, v.firm), People: make([]planPerson, len(v.people)),
+	}
+	for _, s := range v.picture.Supports {
+		if s.NoneHere {
+			now.None = append(now.None, s.ID)
+		}
 	}
 	for i, one := range v.people {
 		now.People[i] = planPerson{one.ID, one.Name}

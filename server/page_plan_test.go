@@ -8,6 +8,7 @@ import (
 	"net/http"
 	"regexp"
 	"strings"
+	"sync"
 	"testing"
 	"testing/fstest"
 
@@ -333,5 +334,29 @@ func TestPlanInFeet(t *testing.T) {
 	}
 	if feet("") || feet("mm") || !feet("ft") {
 		t.Error("the unit of this device does not count")
+	}
+}
+
+// Two who record at the same moment: one is held up, or the later one is told of the
+// other. Nobody's plan goes under in silence.
+func TestPlanAtOnce(t *testing.T) {
+	b := newBrowser(t, newSite(t))
+	for range 5 {
+		one, two := b.planNow(), b.planNow()
+		answers := make([]answer, 2)
+		var both sync.WaitGroup
+		for i, now := range []plannedNow{one, two} {
+			both.Go(func() { answers[i] = b.sendPlan(b.page("/plan"), b.drawn(now, nil)) })
+		}
+		both.Wait()
+		told := 0
+		for _, a := range answers {
+			if a.status == http.StatusConflict || a.status == http.StatusCreated && strings.Contains(string(a.body), `"between":[{`) {
+				told++
+			}
+		}
+		if told != 1 {
+			t.Fatalf("%d of the two are told of the other: %d and %d", told, answers[0].status, answers[1].status)
+		}
 	}
 }

@@ -113,7 +113,7 @@ func (a *adviser) bearers() {
 		}
 		first, last := at[b.Supports[0]], at[b.Supports[len(b.Supports)-1]]
 		for _, id := range b.Supports {
-			if off := offLine(at[id], first, last); off > offM {
+			if off := offLine(at[id], first, last); off > offM+1e-9 {
 				a.say(field, "%s stands %.2f m beside the line of %s.", id, off, b.ID)
 			}
 		}

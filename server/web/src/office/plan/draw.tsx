@@ -10,7 +10,7 @@ const underside = 5, ground = 34, postHalf = 7, bearerEnd = 15;
 const apart = 26; // the two ends at a butted join are drawn at least so far apart
 const roomForSpan = 46; // px between posts from which on their distance is written
 
-export interface Drawn { plan: Plan; view: View; chosen: ReadonlySet<Key>; wrong: ReadonlySet<Key>; found: ReadonlySet<string>; feet: boolean }
+export interface Drawn { plan: Plan; view: View; chosen: ReadonlySet<Key>; wrong: ReadonlySet<Key>; found: ReadonlySet<string>; none: ReadonlySet<string>; feet: boolean }
 
 /** Where each support is drawn: at its place, the ends of a butted join apart. */
 export function postsOf(plan: Plan, view: View): Map<string, Point> {
@@ -35,6 +35,7 @@ export function Ground({ plan, view, chosen, wrong }: Drawn): JSX.Element {
       {(plan.rooms ?? []).map((r, i) => (
         <g {...marked(keyOf("room", i), chosen, wrong)}>
           <polygon class={`room${r.wet ? " wet" : ""}`} points={pointsOf(r.outline, view)} />
+          <polygon class="grip thin" points={pointsOf(r.outline, view)} />
           <text class="room-name" {...corner(r.outline, view)}>{r.name}</text>
         </g>
       ))}
@@ -71,7 +72,7 @@ function corner(outline: Position[], view: View): Point {
 
 function Name({ of, outline, view }: { of: string; outline: Position[]; view: View }): JSX.Element | null {
   const at = outline.map((p) => toSheet(view, p));
-  return of ? <text class="id" x={Math.max(...at.map((p) => p.x)) + 6} y={Math.min(...at.map((p) => p.y)) + 12}>{of}</text> : null;
+  return of ? <text class="id" x={Math.max(...at.map((p) => p.x)) + 6} y={Math.max(...at.map((p) => p.y))}>{of}</text> : null;
 }
 
 function Line({ at, view, class: of, ...rest }: { at: [Position, Position]; view: View; class: string } & Marked): JSX.Element {
@@ -183,19 +184,45 @@ function spans(b: Bearer, plan: Plan, posts: Map<string, Point>, feet: boolean):
   });
 }
 
-export function Posts({ plan, view, chosen, wrong, found }: Drawn): JSX.Element {
+interface Side { dx: number; dy: number; anchor: "start" | "middle" | "end" }
+
+/** Where the names of supports stand that have no room below: beside the post where
+ *  the bearer runs up the sheet, outward at the two ends of a butted join. */
+function sidesOf(plan: Plan, posts: Map<string, Point>): Map<string, Side> {
+  const out = new Map<string, Side>();
+  for (const b of plan.bearers ?? []) {
+    const at = b.supports.flatMap((s) => posts.get(s) ?? []);
+    const [first, last] = [at[0], at[at.length - 1]];
+    if (!first || !last) continue;
+    if (Math.abs(last.y - first.y) > Math.abs(last.x - first.x)) for (const s of b.supports) out.set(s, { dx: -14, dy: 22, anchor: "end" });
+    else for (const j of b.joins ?? []) if (j.sort === "butted" && j.other) outward(out, posts, j.at, j.other);
+  }
+  return out;
+}
+
+function outward(out: Map<string, Side>, posts: Map<string, Point>, a: string, b: string): void {
+  const [p, q] = [posts.get(a), posts.get(b)];
+  if (!p || !q) return;
+  const [left, right] = p.x <= q.x ? [a, b] : [b, a];
+  out.set(left, { dx: 9, dy: ground + 7, anchor: "end" });
+  out.set(right, { dx: -9, dy: ground + 7, anchor: "start" });
+}
+
+export function Posts({ plan, view, chosen, wrong, found, none }: Drawn): JSX.Element {
   const posts = postsOf(plan, view);
+  const sides = sidesOf(plan, posts);
   const names = view.scale > 22;
   return (
     <g>
       {(plan.supports ?? []).map((s) => {
         const p = posts.get(s.id)!;
+        const side = sides.get(s.id) ?? { dx: 0, dy: ground + 7, anchor: "middle" };
         return (
-          <g key={s.id} {...marked(keyOf("support", s.id), chosen, wrong)} class={`post${found.has(s.id) ? " found" : ""}`}>
+          <g key={s.id} {...marked(keyOf("support", s.id), chosen, wrong)} class={`post${found.has(s.id) ? " found" : ""}${none.has(s.id) ? " none" : ""}`}>
             <rect class="halo" x={p.x - 14} y={p.y - 12} width={28} height={ground + 18} />
             <rect class="ink fill-paper" x={p.x - postHalf} y={p.y + underside} width={2 * postHalf} height={ground - underside - 8} />
             <line class="heavy" x1={p.x - 12} y1={p.y + ground - 8} x2={p.x + 12} y2={p.y + ground - 8} />
-            {names && <text class="id" x={p.x} y={p.y + ground + 7} text-anchor="middle">{s.id}</text>}
+            {names && <text class="id" x={p.x + side.dx} y={p.y + side.dy} text-anchor={side.anchor}>{s.id}</text>}
           </g>
         );
       })}

@@ -33,6 +33,7 @@ export class Editor {
   dim = 0.5; // of the underlay
   keeps = true; // the browser keeps what is not recorded
   private sitting: Sitting;
+  private measured = false; // the window's size is known
   private heard = new Set<() => void>();
 
   constructor(public now: Now, private shelf: Shelf, private wire: Wire) {
@@ -176,9 +177,12 @@ export class Editor {
     this.set({ view: fit(this.plan, (this.view.turn + 1) % 4, this.window), said: "Turned a quarter." });
   }
 
+  /** The window is of another size: what is in its middle stays there. */
   resize(window: Size): void {
-    if (window.wide === this.window.wide && window.high === this.window.high) return;
-    this.set({ window, view: fit(this.plan, this.view.turn, window) });
+    const [dx, dy] = [window.wide - this.window.wide, window.high - this.window.high];
+    if (!this.measured) this.set({ window, view: fit(this.plan, this.view.turn, window) });
+    else if (dx || dy) this.set({ window, view: { ...this.view, x: this.view.x + dx / 2, y: this.view.y + dy / 2 } });
+    this.measured = true;
   }
 
   /** Whether all of what is chosen is in the window. */

@@ -24,7 +24,7 @@ export interface Touch { id: number; at: Point; finger: boolean; add: boolean; f
 type Doing =
   | { is: "nothing" }
   | { is: "pinching" }
-  | { is: "moving"; keys: Key[]; grabbed: Position; touched: Key }
+  | { is: "moving"; keys: Key[]; grabbed: Position }
   | { is: "cornering"; key: Key; corner: number }
   | { is: "boxing" }
   | { is: "panning" }
@@ -72,11 +72,18 @@ export class Hand {
     if (t.pan || this.e.looking) return { is: "panning" };
     if (this.e.tool !== "choose") return { is: "stroking" };
     if (t.corner !== undefined && t.key) return { is: "cornering", key: t.key, corner: t.corner };
-    if (t.key) {
+    if (t.key && this.moves(t.key, t.finger)) {
       const keys = this.e.chosen.includes(t.key) ? this.e.chosen : [t.key];
-      return { is: "moving", keys, grabbed: this.grab(t.key, t.at), touched: t.key };
+      return { is: "moving", keys, grabbed: this.grab(t.key, t.at) };
     }
     return { is: t.finger ? "panning" : "boxing" };
+  }
+
+  /** Whether a thing goes with the hand at once. What lies under everything, and all
+   *  under a finger, is chosen first: nobody moves a wall who meant to move the sheet. */
+  private moves(key: Key, finger: boolean): boolean {
+    const { sort } = parts(key);
+    return this.e.chosen.includes(key) || (!finger && (isPlace(sort) || sort === "bearer"));
   }
 
   /** The corner of a thing that is nearest to where it was taken: that one snaps. */
@@ -202,7 +209,7 @@ export class Hand {
   private tapped(t: Touch, doing: Doing): void {
     if (doing.is === "stroking") return this.touched(t.at);
     this.clear();
-    if (doing.is === "moving") return this.e.choose([doing.touched], t.add || this.e.several);
+    if (t.key && !t.pan) return this.e.choose([t.key], t.add || this.e.several);
     if (!t.add && !this.e.several && (doing.is === "boxing" || doing.is === "panning") && !t.pan) this.e.choose([], false);
   }
 

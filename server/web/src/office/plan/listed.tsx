@@ -33,8 +33,9 @@ function Row({ e, head, keys }: { e: Editor; head: JSX.Element | string; keys: K
 }
 
 function Thing({ e, of }: { e: Editor; of: Key }): JSX.Element {
-  const found = e.now.found.includes(parts(of).id);
-  return <button type="button" class="thing" aria-pressed={e.chosen.includes(of)} aria-label={`${lineOf(e.plan, of, e.speech)}${found ? ", found below" : ""}`} onClick={(ev) => e.choose([of], ev.shiftKey || ev.ctrlKey || e.several)}>{nameOf(e.plan, of)}</button>;
+  const { id } = parts(of);
+  const below = e.now.none.includes(id) ? ", nothing stands there" : e.now.found.includes(id) ? ", found below" : "";
+  return <button type="button" class="thing" aria-pressed={e.chosen.includes(of)} aria-label={`${lineOf(e.plan, of, e.speech)}${below}`} onClick={(ev) => e.choose([of], ev.shiftKey || ev.ctrlKey || e.several)}>{nameOf(e.plan, of)}</button>;
 }
 
 /** Chooses by name: "B1-3", or several: "B1-3 B1-4". */

@@ -6,9 +6,11 @@ export function namesOf(plan: Plan): Set<string> {
   return new Set(places.flatMap((sort) => (plan[listOf[sort]] ?? []).map((p) => p.id)));
 }
 
-/** The first of "B1", "B2"… that no bearer has. */
+/** The first of "B1", "B2"… that no bearer has, nor the name of any support begins
+ *  with. */
 export function nextBearer(plan: Plan, taken: string[] = []): string {
-  const names = new Set([...(plan.bearers ?? []).map((b) => b.id), ...taken]);
+  const stems = [...namesOf(plan)].flatMap((id) => /^(B\d+)-/.exec(id)?.[1] ?? []);
+  const names = new Set([...(plan.bearers ?? []).map((b) => b.id), ...stems, ...taken]);
   for (let n = 1; ; n++) if (!names.has(`B${n}`)) return `B${n}`;
 }
 

@@ -67,6 +67,9 @@ export const listOf = {
 export const places = ["support", "spot", "datum"] as const;
 export type PlaceSort = (typeof places)[number];
 
+/** Sorts that lie on the floor, under everything that stands. */
+export const grounds = ["room", "wall", "fixed", "door", "hatch"] as const;
+
 /** One thing of a plan: by its name, or by its number in its list where it has none. */
 export type Key = `${Sort}:${string}`;
 
@@ -126,7 +129,7 @@ export function keysOf(plan: Plan): Key[] {
   return [
     ...(plan.bearers ?? []).map((b) => keyOf("bearer", b.id)),
     ...places.flatMap((sort) => (plan[listOf[sort]] ?? []).map((p) => keyOf(sort, p.id))),
-    ...(["room", "wall", "fixed", "door", "hatch"] as const).flatMap((sort) => (plan[listOf[sort]] ?? []).map((_, i) => keyOf(sort, i))),
+    ...grounds.flatMap((sort) => (plan[listOf[sort]] ?? []).map((_, i) => keyOf(sort, i))),
   ];
 }
 

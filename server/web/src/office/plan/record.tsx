@@ -74,7 +74,7 @@ export function Earlier({ e }: { e: Editor }): JSX.Element | null {
   return (
     <details><summary>Earlier plans</summary>
       <table class="ruled"><tbody>
-        {e.now.earlier.map((c) => <tr key={c.seq}><th scope="row">{c.when}</th><td>{c.what.replace(/^Plan: /, "")}{c.by ? `, ${c.by}` : ""}</td><td><button type="button" class="word" aria-label={`Look at the plan of ${c.when}, line ${c.seq}`} onClick={() => void e.look(c)}>Look at it</button></td></tr>)}
+        {e.now.earlier.map((c) => <tr key={c.seq}><th scope="row">{c.when}</th><td>{c.what.replace(/^Plan: /, "")}{c.by ? `, ${c.by}` : ""}</td><td><button type="button" class="word" aria-label={`Look at it: the plan of ${c.when}, line ${c.seq}`} onClick={() => void e.look(c)}>Look at it</button></td></tr>)}
       </tbody></table>
     </details>
   );

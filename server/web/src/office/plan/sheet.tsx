@@ -24,7 +24,7 @@ export function Sheet({ e, hand }: { e: Editor; hand: Hand }): JSX.Element {
   useEffect(() => listen(box.current!, e, hand), [e, hand]);
   const plan = e.looking?.plan ?? hand.over.plan ?? e.plan;
   const wrong = new Set([...e.advice.filter((a) => a.wrong).map((a) => a.field), e.refused?.field].flatMap((f) => keyOfField(plan, f) ?? []));
-  const drawn = { plan, view: e.view, chosen: new Set(e.chosen), wrong, found: new Set(e.now.found), feet: e.feet };
+  const drawn = { plan, view: e.view, chosen: new Set(e.chosen), wrong, found: new Set(e.now.found), none: new Set(e.now.none), feet: e.feet };
   return (
     <div ref={box} class={`plan-sheet tool-${e.tool}${e.looking ? " looking" : ""}`} tabIndex={0} role="group" aria-label={`The drawing, ${(plan.supports ?? []).length} ${e.now.words["support"]}s`} aria-describedby="plan-hint">
       <svg width={e.window.wide} height={e.window.high} aria-hidden="true">
@@ -54,14 +54,12 @@ function listen(el: HTMLElement, e: Editor, hand: Hand): () => void {
     el.addEventListener(name, then, { signal: ends.signal, passive: false });
   on("pointerdown", (ev) => {
     if (ev.button > 1) return;
-    el.focus({ preventScroll: true });
     try { el.setPointerCapture(ev.pointerId); } catch { /* a pointer that is gone already */ }
     const thing = (ev.target as Element).closest<SVGElement>("[data-key]"), corner = (ev.target as Element).closest<SVGElement>("[data-corner]");
     hand.press({
       id: ev.pointerId, at: at(ev), finger: ev.pointerType === "touch", add: ev.shiftKey || ev.ctrlKey || ev.metaKey, free: ev.altKey, pan: ev.button === 1,
       key: (thing?.dataset["key"] as Key | undefined), corner: corner ? Number(corner.dataset["corner"]) : undefined,
     } satisfies Touch);
-    ev.preventDefault();
   });
   on("pointermove", (ev) => hand.moveTo(ev.pointerId, at(ev), ev.altKey));
   on("pointerup", (ev) => hand.lift(ev.pointerId, at(ev)));

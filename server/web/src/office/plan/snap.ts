@@ -1,6 +1,6 @@
 // Where a point comes to lie that is moved by hand: on what it is nearly on.
 import { onLine, round } from "./geometry.ts";
-import { keyOf, keysOf, outlineOf, parts, type Key, type Plan, type Position } from "./plan.ts";
+import { grounds, keyOf, listOf, outlineOf, places, type Key, type Plan, type Position } from "./plan.ts";
 
 export interface Snapping {
   reach: number; // metres: how near is nearly
@@ -35,8 +35,12 @@ function toGrid(v: number, grid: number): number {
 
 /** The points that others have, and where the stroke began. */
 function candidates(plan: Plan, s: Snapping): Position[] {
-  const all = keysOf(plan).filter((k) => !s.moving?.has(k) && parts(k).sort !== "bearer").flatMap((k) => outlineOf(plan, k));
-  return s.from ? [s.from, ...all] : all;
+  const all = s.from ? [s.from] : [];
+  for (const sort of places) {
+    for (const p of plan[listOf[sort]] ?? []) if (!s.moving?.has(keyOf(sort, p.id))) all.push([p.x, p.y]);
+  }
+  for (const sort of grounds) (plan[listOf[sort]] ?? []).forEach((_, i) => s.moving?.has(keyOf(sort, i)) || all.push(...outlineOf(plan, keyOf(sort, i))));
+  return all;
 }
 
 /** The nearest point whose x (0) or y (1) is nearly that of p. */

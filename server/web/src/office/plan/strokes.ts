@@ -128,7 +128,7 @@ export function hint(e: Editor): string {
     case "fixed": return "What will not move: drag over the hearth, the chimney, the edge of the slab.";
     case "door": return begun ? "Touch the other side of the opening." : "Touch the hinge side, then the other side.";
     case "hatch": return "Drag over the opening through which one gets under.";
-    case "scale": return begun ? "Touch a second point, as far away as you can." : "Touch a point of the picture of which you know how far another one is.";
+    case "scale": return e.stroke.length > 1 ? "Now say how far apart the two are." : begun ? "Touch a second point, as far away as you can." : "Touch a point of the picture of which you know how far another one is.";
   }
 }
 

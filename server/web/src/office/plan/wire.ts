@@ -9,6 +9,7 @@ export interface Now {
   plan: Plan;
   records: Record<string, number>;
   found: string[];
+  none: string[]; // of which somebody below says that nothing stands there
   earlier: Change[];
   since: Change[]; // the latest changes of any sort
   form: string;
