@@ -219,7 +219,7 @@ func TestPlanCheck(t *testing.T) {
 	for plan, words := range map[string]string{
 		`{}`:      "No stump is drawn",
 		smallPlan: "One datum",
-		`{"supports":[{"id":"A","x":0,"y":0},{"id":"A","x":1,"y":0}]}`:                                                                                                 `"field":"supports[1].id","words":"supports[1].id: `,
+		`{"supports":[{"id":"A","x":0,"y":0},{"id":"A","x":1,"y":0}]}`:                                                                                                 `"field":"supports[1].id","words":"\"A\" stands twice`,
 		`{"supports":[{"id":"A","x":0,"y":0},{"id":"B","x":0.1,"y":0}]}`:                                                                                               "A and B stand at one place",
 		`{"supports":[{"id":"A","x":0,"y":0},{"id":"B","x":1,"y":0.4},{"id":"C","x":2,"y":0}],"bearers":[{"id":"B1","supports":["A","B","C"]}]}`:                       "B stands 0.40 m beside the line of B1",
 		`{"supports":[{"id":"A","x":0,"y":0}]}`:                                                                                                                        "A is on no bearer",

@@ -46,7 +46,7 @@ func (p *pages) postPlanCheck(w http.ResponseWriter, r *http.Request, firm event
 func adviceOn(p events.Plan, words jobs.Words) []advice {
 	a := adviser{plan: p, words: words}
 	if bad, isBad := errors.AsType[*levelling.InputError](p.Check()); isBad {
-		a.all = append(a.all, advice{Field: bad.Field, Words: bad.Error(), Wrong: true})
+		a.all = append(a.all, advice{Field: bad.Field, Words: bad.Cure, Wrong: true})
 	}
 	a.supports()
 	a.bearers()

@@ -45,7 +45,7 @@ func TestPlanInBrowser(t *testing.T) {
 		"url": b.site.URL, "token": b.caller.token, "job": b.job, "person": b.person, "photo": picture(t), "chromium": chromium, "shots": os.Getenv("RELEVEL_TEST_SHOTS"),
 	})
 	must(t, err)
-	ctx, cancel := context.WithTimeout(t.Context(), 5*time.Minute)
+	ctx, cancel := context.WithTimeout(t.Context(), 10*time.Minute)
 	defer cancel()
 	args := []string{filepath.Join("web", "browsertest", "plan.js")}
 	if only := os.Getenv("RELEVEL_TEST_PLAN"); only != "" {

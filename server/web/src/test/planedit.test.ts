@@ -3,7 +3,7 @@ import { test } from "node:test";
 import * as edit from "../office/plan/edit.ts";
 import { buttedNames, namesOf, nextPlace, rename, renumber, wrongName } from "../office/plan/naming.ts";
 import { keyOf, keysOf, support, type Plan } from "../office/plan/plan.ts";
-import { keyOfField, lineOf, spansOf } from "../office/plan/said.ts";
+import { keyOfField, lineOf, spansOf, wrongLine } from "../office/plan/said.ts";
 import { snap, strokeTo } from "../office/plan/snap.ts";
 
 const five = (): Plan => edit.addBearers({}, { start: [0, 0], deg: 0, at: [0, 1.5, 3], count: 5, apart: 1.8 }).plan;
@@ -129,6 +129,8 @@ test("a field of the plan is known by the thing it is about", () => {
   assert.equal(keyOfField(plan, "places.B3-1"), "support:B3-1");
   assert.equal(keyOfField(plan, "walls[2]"), "wall:2");
   assert.equal(keyOfField(plan, "datums"), undefined);
+  assert.equal(wrongLine(plan, "bearers[1].width_mm", "at most 2000"), "B2, wide: at most 2000");
+  assert.equal(wrongLine(plan, "loads.wall_m", "at most 100"), "loads.wall_m: at most 100");
   assert.deepEqual(spansOf(plan, "B1"), [1.5, 1.5]);
   assert.equal(lineOf(plan, "support:B2-2", { words: { support: "stump", bearer: "bearer" }, feet: false }), "B2-2, stump on B2, 1.50 right, 1.80 up");
 });

@@ -8,7 +8,7 @@ import { along, bearing, distance } from "./geometry.ts";
 import { fieldLength, parseLength, parseSpans, Untold } from "./measure.ts";
 import { rename, wrongName } from "./naming.ts";
 import { bearerOf, keyOf, outlineOf, parts, support, type Bearer, type JoinSort, type Key, type Position } from "./plan.ts";
-import { keyOfField, nameOf, severally, spansOf } from "./said.ts";
+import { keyOfField, lastField, nameOf, severally, spansOf } from "./said.ts";
 import { parseCorners } from "./strokes.ts";
 
 export function Chosen({ e }: { e: Editor }): JSX.Element | null {
@@ -23,11 +23,14 @@ export function Chosen({ e }: { e: Editor }): JSX.Element | null {
   );
 }
 
-/** What the server says is wrong with a thing. */
-export function wrongOf(e: Editor, key: Key): string | undefined {
-  if (e.refused && keyOfField(e.plan, e.refused.field) === key) return e.refused.cure;
-  return e.advice.find((a) => a.wrong && keyOfField(e.plan, a.field) === key)?.words;
+/** What the server says is wrong with a field of a thing. Its name takes what no other
+ *  field shows. */
+function wrongOf(e: Editor, key: Key, field = "id"): string | undefined {
+  const said = [...(e.refused ? [{ field: e.refused.field, words: e.refused.cure }] : []), ...e.advice.filter((a) => a.wrong)];
+  return said.find((a) => keyOfField(e.plan, a.field) === key && (lastField(a.field ?? "") === field || (field === "id" && !shown.has(lastField(a.field ?? "")))))?.words;
 }
+
+const shown = new Set(["x", "y", "height", "sd_mm", "stands_on", "width_mm", "depth_mm", "e_mpa", "outline"]);
 
 function One({ e, of }: { e: Editor; of: Key }): JSX.Element {
   switch (parts(of).sort) {
@@ -56,8 +59,8 @@ function PlaceFields({ e, of }: { e: Editor; of: Key }): JSX.Element {
   const put = (fields: { x: number } | { y: number }): void => e.change(of, fields, `Moved ${nameOf(e.plan, of)}`);
   return (
     <>
-      <LengthField label="Right" value={x} feet={e.feet} take={(v) => put({ x: v })} />
-      <LengthField label="Up" value={y} feet={e.feet} take={(v) => put({ y: v })} />
+      <LengthField label="Right" value={x} feet={e.feet} wrong={wrongOf(e, of, "x")} take={(v) => put({ x: v })} />
+      <LengthField label="Up" value={y} feet={e.feet} wrong={wrongOf(e, of, "y")} take={(v) => put({ y: v })} />
     </>
   );
 }
@@ -99,8 +102,8 @@ function DatumForm({ e, of }: { e: Editor; of: Key }): JSX.Element {
     <Cells>
       <NameField e={e} of={of} />
       <PlaceFields e={e} of={of} />
-      <Field label="Height, mm" narrow figures value={height} note="none: read from another one" take={(text) => takeHeight(e, of, text)} />
-      <NumberField label="± of it, mm" value={d?.sd_mm} take={(v) => e.change(of, { sd_mm: v || undefined }, `Said how well ${id} is known`)} />
+      <Field label="Height, mm" narrow figures value={height} note="none: read from another one" wrong={wrongOf(e, of, "height")} take={(text) => takeHeight(e, of, text)} />
+      <NumberField label="± of it, mm" value={d?.sd_mm} wrong={wrongOf(e, of, "sd_mm")} take={(v) => e.change(of, { sd_mm: v || undefined }, `Said how well ${id} is known`)} />
       <Field label="Stands on" value={d?.stands_on ?? ""} take={(text) => (e.change(of, { stands_on: text.trim() || undefined }, `Said what ${id} stands on`), undefined)} />
       <Yes label="Off the building" value={d?.off_building ?? false} take={(yes) => e.change(of, { off_building: yes || undefined }, yes ? `${id} is off the building` : `${id} is on the building`)} />
     </Cells>
@@ -162,10 +165,10 @@ function Timber({ e, keys, b }: { e: Editor; keys: Key[]; b: Bearer }): JSX.Elem
   const say = (fields: Record<string, unknown>): void => e.changeAll(keys, fields, `Said what ${severally(e.plan, keys, e.speech)} ${keys.length > 1 ? "are" : "is"} of`);
   return (
     <Cells>
-      <NumberField label="Wide, mm" value={b.width_mm} take={(v) => say({ width_mm: v })} />
-      <NumberField label="Deep, mm" value={b.depth_mm} take={(v) => say({ depth_mm: v })} />
+      <NumberField label="Wide, mm" value={b.width_mm} wrong={wrongOf(e, keys[0]!, "width_mm")} take={(v) => say({ width_mm: v })} />
+      <NumberField label="Deep, mm" value={b.depth_mm} wrong={wrongOf(e, keys[0]!, "depth_mm")} take={(v) => say({ depth_mm: v })} />
       <Field label="Grade" narrow value={b.grade ?? ""} take={(t) => (say({ grade: t.trim() || undefined }), undefined)} />
-      <NumberField label="E, MPa" value={b.e_mpa} take={(v) => say({ e_mpa: v })} />
+      <NumberField label="E, MPa" value={b.e_mpa} wrong={wrongOf(e, keys[0]!, "e_mpa")} take={(v) => say({ e_mpa: v })} />
       <Field label="Condition" value={b.condition ?? ""} take={(t) => (say({ condition: t.trim() || undefined }), undefined)} />
     </Cells>
   );
@@ -213,7 +216,7 @@ function OutlineForm({ e, of }: { e: Editor; of: Key }): JSX.Element {
   return (
     <Cells>
       <Field label="Name" value={name} wrong={wrongOf(e, of)} take={(text) => (text.trim() ? (e.change(of, { name: text.trim() }, `Called ${name} ${text.trim()}`), undefined) : "a name is missing")} />
-      <Field label="Corners" figures value={cornersText(outline, e.feet)} note="across and up of each: 0 0, 4.6 0, 4.6 2.9" take={(text) => corners(e, text, sort === "door" ? 2 : 1, 200, (at) => e.change(of, { outline: at }, `Changed the outline of ${name}`))} />
+      <Field label="Corners" figures value={cornersText(outline, e.feet)} note="across and up of each: 0 0, 4.6 0, 4.6 2.9" wrong={wrongOf(e, of, "outline")} take={(text) => corners(e, text, sort === "door" ? 2 : 1, 200, (at) => e.change(of, { outline: at }, `Changed the outline of ${name}`))} />
       {sort === "door" && <p class="note">The hinge side first.</p>}
       {room && <Yes label="Wet: a bathroom, a laundry" value={room.wet ?? false} take={(yes) => e.change(of, { wet: yes || undefined }, `${name} is ${yes ? "wet" : "dry"}`)} />}
       {outline.length === 2 && sort === "door" && <p class="note">{fieldLength(distance(outline[0]!, outline[1]!), e.feet)} wide</p>}

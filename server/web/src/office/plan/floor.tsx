@@ -18,7 +18,7 @@ export function Floor({ e, wire }: { e: Editor; wire: Wire }): JSX.Element {
     <section aria-label="The floor">
       <h2>The floor</h2>
       <JoistFields e={e} />
-      <Cells><Choice label="Street is at the" value={e.plan.street ?? ""} options={sides} note="of the drawing as it is not turned" take={(v) => e.do(withField(e, "street", (v || undefined) as Side | undefined), "Said where the street is")} /></Cells>
+      <Cells><Choice label="Street is at the" value={e.plan.street ?? ""} options={sides} note="of the drawing, before it is turned" take={(v) => e.do(withField(e, "street", (v || undefined) as Side | undefined), "Said where the street is")} /></Cells>
       <UnderlayForm e={e} wire={wire} />
       <details><summary>What the house weighs</summary>
         <p class="note">What is left empty is taken as usual, and said so.</p>

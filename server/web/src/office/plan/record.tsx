@@ -3,7 +3,7 @@ import type { JSX } from "preact";
 import { useEffect, useRef } from "preact/hooks";
 import type { Editor } from "./editor.ts";
 import { Choice } from "./fields.tsx";
-import { keyOfField } from "./said.ts";
+import { keyOfField, wrongLine } from "./said.ts";
 import type { Advice } from "./wire.ts";
 
 /** The check list in words. A line leads to the thing it is about. */
@@ -18,7 +18,7 @@ export function Checks({ e }: { e: Editor }): JSX.Element {
 
 function Line({ e, a }: { e: Editor; a: Advice }): JSX.Element {
   const key = keyOfField(e.plan, a.field);
-  const words = a.wrong ? `Not to be recorded so: ${a.words}` : a.words;
+  const words = a.wrong ? `Not to be recorded so: ${wrongLine(e.plan, a.field, a.words)}` : a.words;
   return <li class={a.wrong ? "danger" : ""}>{key ? <button type="button" class="word" onClick={() => e.choose([key], false)}>{words}</button> : words}</li>;
 }
 

@@ -71,6 +71,23 @@ export function keyOfField(plan: Plan, field: string | undefined): Key | undefin
   return keyOf(sort, i);
 }
 
+const fieldWords: Record<string, string> = {
+  id: "name", x: "right", y: "up", width_mm: "wide", depth_mm: "deep", e_mpa: "E", sd_mm: "±", stands_on: "stands on", outline: "corners",
+};
+
+/** The field of a thing that a field of the plan ends with, "" for the thing itself. */
+export function lastField(field: string): string {
+  return /\.([a-z_]+)(?:\[\d+\])?$/.exec(field)?.[1] ?? "";
+}
+
+/** What is wrong with a field of the plan, by the name of the thing it is about. */
+export function wrongLine(plan: Plan, field: string | undefined, words: string): string {
+  const key = keyOfField(plan, field);
+  const name = lastField(field ?? "");
+  const of = [key ? nameOf(plan, key) : "", fieldWords[name] ?? (key ? name : (field ?? ""))].filter(Boolean).join(", ");
+  return of ? `${of}: ${words}` : words;
+}
+
 /** The distances between neighbours along a bearer. */
 export function spansOf(plan: Plan, bearer: string): number[] {
   const at = (plan.bearers?.find((b) => b.id === bearer)?.supports ?? []).flatMap((id) => support(plan, id) ?? []);

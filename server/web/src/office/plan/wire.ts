@@ -33,6 +33,11 @@ export type Answer =
   | { is: "wrong"; field: string; cure: string }
   | { is: "away"; why: string };
 
+/** The detail of a problem begins with its field, which the page says in its own way. */
+function wrong(field: string, detail: string): Answer {
+  return { is: "wrong", field, cure: detail.startsWith(`${field}: `) ? detail.slice(field.length + 2) : detail };
+}
+
 export class Wire {
   constructor(private base: string) {}
 
@@ -43,7 +48,7 @@ export class Wire {
     switch (answer.status) {
       case 201: return { is: "taken", ...(said as { saved: string; now: Now }) };
       case 409: return { is: "held", ...(said as unknown as { between: Change[]; now: Now }) };
-      case 422: return { is: "wrong", field: String(said["field"] ?? ""), cure: String(said["detail"] ?? "") };
+      case 422: return wrong(String(said["field"] ?? ""), String(said["detail"] ?? ""));
       default: return { is: "away", why: `${String(said["detail"] ?? answer.statusText)} Nothing is lost: it stays on this page.` };
     }
   }
