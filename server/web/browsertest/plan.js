@@ -596,10 +596,38 @@ async function inTheHand(browser) {
   await d.page.context().close();
 }
 
+/** A floor of 500 supports still follows the hand. What a move costs is printed. */
+async function large(browser) {
+  const job = await Job.begin("Large");
+  await job.post("plan", grid(20, 25));
+  const d = await Drawer.enter(browser, desk);
+  await d.open(job);
+  const from = await d.at("support:B10-12");
+  await d.page.mouse.move(from.x, from.y);
+  await d.page.mouse.down();
+  const costs = await d.page.evaluate(async ({ x, y }) => {
+    const sheet = document.querySelector(".plan-sheet");
+    const costs = [];
+    for (let i = 1; i <= 30; i++) {
+      await new Promise((then) => requestAnimationFrame(then));
+      const start = performance.now();
+      sheet.dispatchEvent(new PointerEvent("pointermove", { pointerId: 1, clientX: x + i, clientY: y + i, bubbles: true }));
+      await new Promise((then) => requestAnimationFrame(() => setTimeout(then)));
+      costs.push(performance.now() - start);
+    }
+    return costs.sort((a, b) => a - b);
+  }, from);
+  await d.page.mouse.up();
+  assert.match(await d.said(), /Moved B10-12/);
+  console.log(`500 supports: a move of the hand takes ${Math.round(costs[15])} ms, at most ${Math.round(costs[29])}`);
+  assert.ok(costs[15] < 250, `${costs[15]} ms`);
+  await d.page.context().close();
+}
+
 const browser = await chromium.launch({ executablePath: site.chromium, args: flags });
 const only = process.argv.slice(2);
 try {
-  for (const check of [byMouse, byKeyboard, everything, dragging, between, under, copied, inTheHand]) {
+  for (const check of [byMouse, byKeyboard, everything, dragging, between, under, copied, inTheHand, large]) {
     if (only.length && !only.includes(check.name)) continue;
     try {
       await check(browser);

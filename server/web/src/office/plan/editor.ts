@@ -34,7 +34,7 @@ export class Editor {
   keeps = true; // the browser keeps what is not recorded
   private sitting: Sitting;
   private measured = false; // the window's size is known
-  private heard = new Set<() => void>();
+  private heard = new Set<(sheetAlone: boolean) => void>();
 
   constructor(public now: Now, private shelf: Shelf, private wire: Wire) {
     this.recorder = now.recorder;
@@ -78,7 +78,8 @@ export class Editor {
     return next(this.sitting);
   }
 
-  listen(heard: () => void): () => void {
+  /** Tells of every change, and whether only the sheet looks different by it. */
+  listen(heard: (sheetAlone: boolean) => void): () => void {
     this.heard.add(heard);
     return () => this.heard.delete(heard);
   }
@@ -86,7 +87,8 @@ export class Editor {
   /** Changes how things stand, and tells whoever listens. */
   set(fields: Partial<Pick<Editor, "chosen" | "tool" | "several" | "stroke" | "view" | "window" | "looking" | "advice" | "held" | "refused" | "said" | "saved" | "busy" | "gone" | "recorder" | "feet" | "dim">>): void {
     Object.assign(this, fields);
-    for (const one of this.heard) one();
+    const sheetAlone = Object.keys(fields).every((name) => name === "view" || name === "window");
+    for (const one of this.heard) one(sheetAlone && Object.keys(fields).length > 0);
   }
 
   /** Does something to the plan. Steps that join become one. */

@@ -42,7 +42,14 @@ export class Hand {
   private doing: Doing = { is: "nothing" };
   private free = false;
 
-  constructor(private e: Editor, private rows: () => RowsTyped, private heard: () => void) {}
+  private heard = (): void => {};
+
+  constructor(private e: Editor, private rows: () => RowsTyped) {}
+
+  /** Whoever draws what the hand is about to do. */
+  listen(heard: () => void): void {
+    this.heard = heard;
+  }
 
   private show(over: Partial<Over>): void {
     this.over = { ...this.over, ...over };
@@ -63,7 +70,7 @@ export class Hand {
       return;
     }
     if (this.down.size > 2) return;
-    this.first = { ...t, key: t.key ?? (t.finger ? this.nearest(t.at) : undefined) };
+    this.first = { ...t, key: this.meant(t) };
     this.dragged = false;
     this.doing = this.begun(this.first);
   }
@@ -92,7 +99,14 @@ export class Hand {
     return outlineOf(this.e.plan, key).reduce((best, q) => (distance(q, p) < distance(best, p) ? q : best));
   }
 
-  /** What is meant by a finger that touched nothing quite. */
+  /** Where posts stand so close that they cover each other, the nearest is meant; a
+   *  finger that touched nothing quite means what is near. */
+  private meant(t: Touch): Key | undefined {
+    const onPlace = t.key !== undefined && isPlace(parts(t.key).sort);
+    return (onPlace || (t.finger && !t.key) ? this.nearest(t.at) : undefined) ?? t.key;
+  }
+
+  /** The place that is nearest to a point of the sheet. */
   private nearest(at: Point): Key | undefined {
     let best: Key | undefined;
     let least = fingertip;

@@ -22,8 +22,8 @@ function Page({ e, wire }: { e: Editor; wire: Wire }): JSX.Element {
   const typed = useRef(rows);
   typed.current = rows;
   const typing = useRef<HTMLInputElement | null>(null);
-  const hand = useMemo(() => new Hand(e, () => typed.current, () => again()), [e]);
-  useEffect(() => e.listen(() => again()), [e]);
+  const hand = useMemo(() => new Hand(e, () => typed.current), [e]);
+  useEffect(() => e.listen((sheetAlone) => sheetAlone || again()), [e]); // a drag draws the sheet alone
   useEffect(() => {
     const key = (ev: KeyboardEvent): void => pageKey(e, hand, ev, () => setTimeout(() => typing.current?.focus()));
     addEventListener("keydown", key);

@@ -1,6 +1,6 @@
 // The sheet: the plan as it is, what a hand is about to do to it, and what is under it.
 import type { JSX } from "preact";
-import { useEffect, useLayoutEffect, useRef } from "preact/hooks";
+import { useEffect, useLayoutEffect, useReducer, useRef } from "preact/hooks";
 import { Bearers, Ground, Marks, Posts } from "./draw.tsx";
 import type { Editor } from "./editor.ts";
 import { bearing, distance } from "./geometry.ts";
@@ -13,6 +13,11 @@ import { gridOf, panned, roundStep, toPlan, toSheet, zoomed, type Point } from "
 
 export function Sheet({ e, hand }: { e: Editor; hand: Hand }): JSX.Element {
   const box = useRef<HTMLDivElement>(null);
+  const [, again] = useReducer((n: number, _: void) => n + 1, 0);
+  useEffect(() => {
+    hand.listen(() => again());
+    return e.listen((sheetAlone) => sheetAlone && again());
+  }, [e, hand]);
   useLayoutEffect(() => {
     const el = box.current!;
     const measure = (): void => e.resize({ wide: el.clientWidth, high: el.clientHeight });
