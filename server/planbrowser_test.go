@@ -7,7 +7,6 @@ import (
 	"os/exec"
 	"path/filepath"
 	"strings"
-	"sync"
 	"testing"
 	"time"
 
@@ -15,20 +14,16 @@ import (
 	"relevel/server/web"
 )
 
-// officeScripts makes dist/office of src/office, once for all tests.
-var officeScripts = sync.OnceValues(func() ([]byte, error) {
-	return exec.Command("node", "web/build.mjs", "--office").CombinedOutput()
-})
-
 // builtOffice are the office's scripts as the tree has them now, whatever this test
-// was compiled with.
+// was compiled with. They are made in a folder of the test: others are compiled with
+// what lies in dist meanwhile.
 func builtOffice(t *testing.T) *web.Office {
 	t.Helper()
-	nodeTool(t)
-	if out, err := officeScripts(); err != nil {
+	to := t.TempDir()
+	if out, err := exec.Command(nodeTool(t), "web/build.mjs", "--office", to).CombinedOutput(); err != nil {
 		t.Fatalf("bundle the office's scripts: %v\n%s", err, out)
 	}
-	office, err := web.ReadOffice(os.DirFS("web/dist/office"))
+	office, err := web.ReadOffice(os.DirFS(to))
 	must(t, err)
 	return office
 }

@@ -1,7 +1,7 @@
 // node build.mjs bundles the phone app into dist/phone, beside the WebAssembly
 // that `make phonewasm` leaves there, and the office's scripts into dist/office;
-// with --office it bundles those alone, with --tests the tests of what needs no
-// browser into dist/test.
+// with --office FOLDER it bundles those alone into a folder, with --tests the tests
+// of what needs no browser into dist/test.
 import { createHash } from "node:crypto";
 import { cp, mkdir, readFile, readdir, rm, writeFile } from "node:fs/promises";
 import path from "node:path";
@@ -23,10 +23,14 @@ const common = {
 // Made by us and gone with the next build; the WebAssembly beside them is not ours.
 const made = /\.(js|css|html|png|webmanifest)(\.br)?$/;
 
+const alone = process.argv.indexOf("--office");
 if (process.argv.includes("--tests")) await bundleTests();
+else if (alone > 0) await bundleOffice(process.argv[alone + 1]);
 else {
-  if (!process.argv.includes("--office")) await bundlePhone();
-  await bundleOffice();
+  await bundlePhone();
+  const office = path.join(here, "dist", "office");
+  await rm(office, { recursive: true, force: true }); // names change with what is in them
+  await bundleOffice(office);
 }
 
 async function bundleTests() {
@@ -54,9 +58,7 @@ async function bundlePhone() {
 
 // Each entry of the office is named by its content, so that a browser may keep it
 // for ever.
-async function bundleOffice() {
-  const to = path.join(here, "dist", "office");
-  await rm(to, { recursive: true, force: true });
+async function bundleOffice(to) {
   await build({ ...common, entryPoints: { plan: src("office", "plan", "main.tsx") }, entryNames: "[name]-[hash]", outdir: to,
     splitting: true, chunkNames: "part-[name]-[hash]", jsx: "automatic", jsxImportSource: "preact" });
   for (const name of await readdir(to)) await pack(path.join(to, name));

@@ -42,12 +42,13 @@ const ways = [{ deg: 0, says: "to the right" }, { deg: 90, says: "up" }, { deg: 
 function BearerLine({ e, rows, setRows, typing }: { e: Editor; rows: RowsTyped; setRows: (r: RowsTyped) => void; typing: (el: HTMLInputElement | null) => void }): JSX.Element {
   const [start, setStart] = useState("0 0");
   const [way, setWay] = useState("0");
+  const [odd, setOdd] = useState(""); // degrees, where it runs no quarter
   const supports = `${toolWord(e, "support")}s`;
   const put = (ev: Event): void => {
     ev.preventDefault();
     try {
       const [from] = parseCorners(start, e.feet);
-      const deg = Number(way.replace(",", "."));
+      const deg = Number((way || odd.trim() || "?").replace(",", "."));
       if (!from || !Number.isFinite(deg)) throw new Untold("where the first one stands: across and up, 0 0; and which way it runs");
       if (putBearers(e, from, deg, rows)) settled(e, rows, setRows);
     } catch (err) {
@@ -61,7 +62,8 @@ function BearerLine({ e, rows, setRows, typing }: { e: Editor; rows: RowsTyped; 
       <label>{toolWord(e, "bearer")}s <input class="figures" value={rows.count} inputMode="numeric" autocomplete="off" onFocus={(ev) => ev.currentTarget.select()} onInput={(ev) => setRows({ ...rows, count: ev.currentTarget.value })} /></label>
       <label>apart <input class="figures" value={rows.apart} autocomplete="off" onFocus={(ev) => ev.currentTarget.select()} onInput={(ev) => setRows({ ...rows, apart: ev.currentTarget.value })} /></label>
       <label>Start <input class="figures" value={start} autocomplete="off" onInput={(ev) => setStart(ev.currentTarget.value)} /></label>
-      <label>runs <select value={way} onChange={(ev) => setWay(ev.currentTarget.value)}>{ways.map((w) => <option key={w.deg} value={String(w.deg)}>{w.says}</option>)}</select></label>
+      <label>runs <select value={way} onChange={(ev) => setWay(ev.currentTarget.value)}>{ways.map((w) => <option key={w.deg} value={String(w.deg)}>{w.says}</option>)}<option value="">at an angle</option></select></label>
+      {way === "" && <label>of ° <input class="figures" value={odd} placeholder="30" autocomplete="off" onInput={(ev) => setOdd(ev.currentTarget.value)} /></label>}
       <button>Put down</button>
       {e.refused?.field === "rows" && <p class="wrong" role="alert">{e.refused.cure}</p>}
     </form>
