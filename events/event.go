@@ -31,6 +31,7 @@ type Event struct {
 	By           ID              `json:"by"`         // a person, by id only
 	Body         json.RawMessage `json:"body"`
 	Files        []File          `json:"files,omitempty"`
+	From         Digest          `json:"from,omitzero"` // recorded again by the desk: the key of what was kept apart
 }
 
 // File is a photo or a sound an event refers to. The digest is of the bytes

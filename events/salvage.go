@@ -12,7 +12,7 @@ import (
 var (
 	envelopeFields = []string{
 		"id", "job", "kind", "v", "at", "offset_ms", "clock_session",
-		"device", "device_seq", "seen_seq", "by", "body", "files",
+		"device", "device_seq", "seen_seq", "by", "body", "files", "from",
 	}
 	fileFields = []string{"type", "sha256", "bytes", "media_type", "subject", "stage", "taken_at"}
 )

@@ -29,7 +29,8 @@ type Brief struct {
 	Stopped      bool      `json:"stopped,omitempty"`
 	LastAt       time.Time `json:"last_at,omitzero"`
 	Owed         Owed      `json:"owed,omitzero"`
-	Last         string    `json:"last,omitempty"` // what happened then, in words
+	Aside        int       `json:"aside,omitempty"` // events that do not count yet
+	Last         string    `json:"last,omitempty"`  // what happened then, in words
 	LastBy       events.ID `json:"last_by,omitzero"`
 
 	Left      []Left     `json:"left,omitempty"` // dangerous first
@@ -65,7 +66,7 @@ func (s *State) Brief() Brief {
 
 // brief is how far a job is. A Picture has the rest of a Brief itself.
 func (s *State) brief(steps []Step, left []Left) Brief {
-	b := Brief{Stage: stage(steps), LastAt: s.lastAt, Owed: s.owed()}
+	b := Brief{Stage: stage(steps), LastAt: s.lastAt, Owed: s.owed(), Aside: len(s.aside)}
 	s.tally(&b)
 	for _, l := range left {
 		if l.Dangerous {

@@ -12,7 +12,7 @@ import (
 
 // FoldVersion changes whenever the same events would fold to another state, so
 // that a cached state or a summary of an older program is known for what it is.
-const FoldVersion = 10
+const FoldVersion = 11
 
 // maxUnknowns bounds the heights that are kept with their covariances: three
 // faces of three hundred supports. One reading then takes a third of a

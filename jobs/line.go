@@ -60,6 +60,9 @@ func (s *State) Line(e events.Stored) Line {
 	}
 	l.Points = body.Points()
 	s.describe(&l, body)
+	if !e.From.IsZero() {
+		l.Text = sentence(l.Text, "taken in by the office from what was kept apart")
+	}
 	return l
 }
 

@@ -57,6 +57,7 @@ func (s *Server) pageRoutes(r *mux.Router) {
 	p.stopRoutes(own)
 	p.changeRoutes(own)
 	p.planRoutes(own)
+	p.quarantineRoutes(own)
 }
 
 // show sends a page, without the links that whoever asks may not follow.

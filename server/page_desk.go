@@ -70,7 +70,8 @@ type entry struct {
 	zone   *time.Location
 	bodies []json.RawMessage
 	files  []events.File
-	decide bool // it stands only if nothing was recorded since it was looked at
+	decide bool          // it stands only if nothing was recorded since it was looked at
+	again  *events.Event // when and by whom it was recorded, where it comes from what was kept apart
 }
 
 // digest tells two fillings of the same form apart.
@@ -124,6 +125,9 @@ func (d *desk) write(made *draft, e entry) (err error) {
 			ID: e.id, Job: e.key.job, Kind: e.kind, V: 1, At: d.now().In(e.zone).Truncate(time.Millisecond), OffsetMS: &offset,
 			Device: device.id, DeviceSeq: device.seq + 1, SeenSeq: e.seen, By: e.by, Body: body,
 		}
+		if e.again != nil {
+			event.At, event.Device, event.DeviceSeq, event.From = e.again.At.In(e.zone), e.again.Device, int64(i)+1, e.again.From
+		}
 		if i == 0 {
 			event.Files = e.files
 		} else if event.ID, err = d.newID(); err != nil {
@@ -134,7 +138,9 @@ func (d *desk) write(made *draft, e entry) (err error) {
 			return fmt.Errorf("write an event: %w", err)
 		}
 		made.raws = append(made.raws, raw)
-		device.seq++
+		if e.again == nil { // that has a device of its own
+			device.seq++
+		}
 	}
 	return nil
 }

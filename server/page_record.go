@@ -79,6 +79,9 @@ func (p *pages) getRecordPage(w http.ResponseWriter, r *http.Request, firm event
 			page.Values[name] = asked
 		}
 	}
+	if err := p.proposeCorrection(r, v, &page); err != nil {
+		return err
+	}
 	if form.Kind == events.KindVoid {
 		if err := p.proposeVoid(r, v, &page); err != nil {
 			return err

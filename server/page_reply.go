@@ -37,7 +37,7 @@ func (p *pages) takeReply(r *http.Request, v view, sent *sent, do string, fixed 
 	for name, values := range fixed {
 		r.PostForm[name] = values
 	}
-	made, wrong, err := p.draftOf(r, v, reply.RecordPage, sent)
+	made, wrong, err := p.draftOf(r, v, reply.RecordPage, sent, nil)
 	if err != nil {
 		return nil, saved, err
 	}

@@ -41,7 +41,11 @@ func (p *pages) postRecord(w http.ResponseWriter, r *http.Request, firm events.I
 		return err
 	}
 	p.keepLiked(w, r, form)
-	made, wrong, err := p.draftOf(r, v, page, sent)
+	corrects, err := p.correctionOf(r, v)
+	if err != nil {
+		return err
+	}
+	made, wrong, err := p.draftOf(r, v, page, sent, corrects)
 	if err != nil {
 		return err
 	}
@@ -57,6 +61,9 @@ func (p *pages) postRecord(w http.ResponseWriter, r *http.Request, firm events.I
 	if err != nil {
 		return err
 	}
+	if err := p.corrected(r, v, made, corrects); err != nil {
+		return err
+	}
 	http.Redirect(w, r, savedAt(p.backOf(r.PostFormValue("back"), v, ""), made.id), http.StatusSeeOther)
 	return nil
 }
@@ -66,6 +73,8 @@ func (p *pages) refill(r *http.Request, v view, page *web.RecordPage) {
 	page.Values = r.PostForm
 	page.FormID, page.By, page.Unit = r.PostFormValue("form"), r.PostFormValue("recorder"), cmp.Or(r.PostFormValue("unit"), "mm")
 	page.Back = p.backOf(r.PostFormValue("back"), v, "")
+	page.Apart = r.PostFormValue("apart")
+	page.Decision, _ = strconv.Atoi(r.PostFormValue("decision"))
 }
 
 // savedAt adds to an address what was saved.
@@ -81,7 +90,7 @@ func savedAt(back string, id events.ID) string {
 }
 
 // draftOf makes a draft of what was filled in, or says what is wrong with it.
-func (p *pages) draftOf(r *http.Request, v view, page web.RecordPage, sent *sent) (*draft, web.Wrong, error) {
+func (p *pages) draftOf(r *http.Request, v view, page web.RecordPage, sent *sent, corrects *events.Quarantined) (*draft, web.Wrong, error) {
 	if text := sent.document; text != "" {
 		r.PostForm.Set("document", text)
 	}
@@ -104,6 +113,11 @@ func (p *pages) draftOf(r *http.Request, v view, page web.RecordPage, sent *sent
 	e := entry{
 		id: id, key: v.key, kind: page.Form.Kind, by: by, seen: min(max(seen, 0), v.picture.Seq), zone: v.zone, files: sent.files,
 		decide: decided[page.Form.Kind],
+	}
+	if corrects != nil {
+		n, _ := strconv.Atoi(r.PostFormValue("decision"))
+		again := corrects.Again(v.key.job, n)
+		e.again, e.files = &again, append(again.Files, e.files...)
 	}
 	for _, b := range bodies {
 		e.bodies = append(e.bodies, b.JSON)

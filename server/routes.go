@@ -64,6 +64,7 @@ func (s *Server) apiRoutes(r *mux.Router) {
 	api.get("/practice", s.getPractice)
 	api.post("/practice", s.postPractice)
 	api.get("/quarantine", s.getQuarantine)
+	api.post("/quarantine/{key}/decisions", s.postDecision)
 	api.get("/phone", s.getPhone)
 	api.post("/phone/report", s.postPhoneReport)
 

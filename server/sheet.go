@@ -22,7 +22,7 @@ func (p *pages) sheetRoutes(own, api firmRoutes) {
 		routes.get("/jobs/{job}/plan.csv", p.getPlanSheet)
 	}
 	api.post("/jobs/{job}/book/import", p.postBook)
-	api.post("/jobs/{job}/plan/import", p.postPlan)
+	api.post("/jobs/{job}/plan/import", p.postPlanSheet)
 	api.get("/jobs/{job}/export.json", p.getExport)
 	own.get("/jobs/{job}/export.json", p.getExport)
 	own.get("/sheets/{form}", p.getSheetForm)
@@ -293,8 +293,8 @@ type planAnswer struct {
 	Stored  int               `json:"stored"` // events
 }
 
-// postPlan is POST jobs/{job}/plan/import?try=1&by=, as postBook.
-func (p *pages) postPlan(w http.ResponseWriter, r *http.Request, firm events.ID) error {
+// postPlanSheet is POST jobs/{job}/plan/import?try=1&by=, as postBook.
+func (p *pages) postPlanSheet(w http.ResponseWriter, r *http.Request, firm events.ID) error {
 	v, file, err := p.sheetSent(w, r, firm)
 	if err != nil {
 		return err

@@ -31,6 +31,8 @@ type RecordPage struct {
 
 	Between     []BookLine        // what was recorded since somebody opened the form to decide
 	Agreed      *ProfileAsks      // what is agreed now, where the form's inputs do not show it
+	Apart       string            // the key of what was kept apart and is corrected here
+	Decision    int               // the number of the decision that this will be
 	Instruments []jobs.Instrument // whose checks are worth knowing before this is recorded
 }
 

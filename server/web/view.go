@@ -199,6 +199,7 @@ var functions = template.FuncMap{
 	"role":     role,
 	"region":   region,
 	"quantity": Quantity,
+	"kind":     jobs.KindWords,
 }
 
 // smallestPlan shows how a plan is written.
