@@ -164,7 +164,7 @@ func (s *State) padFor(p *PricedSupport, ask PriceAsk) {
 // stretches are the lengths of bearer that findings speak of. Of each support that
 // one names it takes half of the spans beside it; whether it ends before or after
 // the half span beyond the outermost ones nobody knows, so that is its ±.
-func (s *State) stretches(pic Picture, findings []events.Finding) (out []Stretch) {
+func (s *State) stretches(pic Picture, findings []events.Finding) (out []BearerRun) {
 	taken := map[string]bool{}
 	for _, f := range findings {
 		if !ofBearer(f) {
@@ -177,7 +177,7 @@ func (s *State) stretches(pic Picture, findings []events.Finding) (out []Stretch
 				}
 				taken[id] = true
 				at, _ := pic.Support(id)
-				one := Stretch{Bearer: g.bearer, Support: id, Room: pic.roomAt(at.X, at.Y), Metres: g.share(i), Why: f.What}
+				one := BearerRun{Bearer: g.bearer, Support: id, Room: pic.roomAt(at.X, at.Y), Metres: g.share(i), Why: f.What}
 				if i > 0 && !slices.Contains(f.Supports, g.supports[i-1]) {
 					one.PM += g.spans[i-1] / 2
 				}

@@ -17,7 +17,7 @@ type Pricing struct {
 	Aim       string // in words
 	Rooms     []string
 	Supports  []PricedSupport
-	Stretches []Stretch
+	Stretches []BearerRun
 	Cuts      []PricedCut
 	Ties      []PricedTie
 	Hatches   []string
@@ -39,9 +39,9 @@ type PricedSupport struct {
 	PadBy    string // what the pad rests on, or what is lacking
 }
 
-// Stretch is a length of bearer that a finding speaks of, at one support: between
+// BearerRun is a length of bearer that a finding speaks of, at one support: between
 // none and all of the half spans beside it where it is the end of what is named.
-type Stretch struct {
+type BearerRun struct {
 	Bearer, Support, Room string
 	Metres, PM            float64
 	Why                   string

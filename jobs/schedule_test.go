@@ -46,7 +46,7 @@ func TestScheduleByHand(t *testing.T) {
 			{ID: "K3", Room: "kitchen", Lift: lift(-4, 2)}, {ID: "K4", Room: "kitchen", Unread: true},
 			{ID: "B1", Room: "bedroom", Lift: lift(9, 2)}, {ID: "B2", Room: "bedroom", Lift: lift(0, 1)}, {ID: "B3", Room: "bedroom", LeftOut: "the hearth"},
 		},
-		Stretches: []jobs.Stretch{{Bearer: "A", Support: "K2", Room: "kitchen", Metres: 1.8, PM: 0.9}, {Bearer: "B", Support: "B1", Room: "bedroom", Metres: 1.6, PM: 0.7}},
+		Stretches: []jobs.BearerRun{{Bearer: "A", Support: "K2", Room: "kitchen", Metres: 1.8, PM: 0.9}, {Bearer: "B", Support: "B1", Room: "bedroom", Metres: 1.6, PM: 0.7}},
 		Cuts:      []jobs.PricedCut{{Name: "by the sink", Room: "kitchen", AreaM2: 0.54}, {Name: "hall", Room: "kitchen"}},
 		Ties:      []jobs.PricedTie{{Name: "waste", Room: "kitchen", Trade: "plumber"}, {Name: "gas", Trade: "gas fitter"}, {Name: "water", Room: "bedroom", Trade: "plumber"}},
 	}

@@ -34,6 +34,7 @@ type Store interface {
 	Kit
 	Practices
 	Summaries
+	Books
 	Phones
 	Hooks
 	Calendars

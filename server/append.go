@@ -233,6 +233,7 @@ func (s *Server) afterCommit(ctx context.Context, key jobKey, l logged) []jobs.S
 	if n := len(l.fresh); n > 0 {
 		s.hub.publish(key, l.fresh[n-1].Seq)
 		s.summaries.mark(key)
+		s.books.mark(key)
 	}
 	ctx, cancel := context.WithTimeout(context.WithoutCancel(ctx), figuresTimeout)
 	defer cancel()

@@ -58,6 +58,7 @@ func (s *Server) pageRoutes(r *mux.Router) {
 	p.changeRoutes(own)
 	p.planRoutes(own)
 	p.quarantineRoutes(own)
+	own.get("/search", p.getSearchPage)
 }
 
 // show sends a page, without the links that whoever asks may not follow.

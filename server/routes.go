@@ -65,6 +65,7 @@ func (s *Server) apiRoutes(r *mux.Router) {
 	api.post("/practice", s.postPractice)
 	api.get("/quarantine", s.getQuarantine)
 	api.post("/quarantine/{key}/decisions", s.postDecision)
+	api.get("/search", s.getSearch)
 	api.get("/phone", s.getPhone)
 	api.post("/phone/report", s.postPhoneReport)
 

@@ -74,6 +74,7 @@ type Server struct {
 	summaries *summaries
 	kept      *keptLines
 	phones    *phones
+	books     *books
 	hub       *hub
 	refolds   chan struct{} // held by those who fold a whole log for one answer
 	imports   *turns        // of those who read a sheet into a job
@@ -106,6 +107,7 @@ func New(c Config) *Server {
 	s.states.heard = s.phones.hearAll
 	s.summaries = newSummaries(s.states, c.Store, c.Logger)
 	s.kept = newKeptLines()
+	s.books = newBooks(c.Log, s.states, c.Store, c.Logger)
 	s.hub = newHub(c.Log, c.Store, c.Logger, c.Limits.Streams)
 	s.refolds = make(chan struct{}, maxRefolds)
 	s.trail.address = s.senderAddress
@@ -113,6 +115,7 @@ func New(c Config) *Server {
 	s.closing, s.close = context.WithCancel(context.Background())
 	s.running.Go(func() { s.summaries.behind.run(s.closing) })
 	s.running.Go(func() { s.phones.behind.run(s.closing) })
+	s.running.Go(func() { s.books.behind.run(s.closing) })
 	s.running.Go(func() { s.hub.run(s.closing) })
 	s.running.Go(func() { s.trail.behind.run(s.closing) })
 	s.handler = s.routes()

@@ -40,6 +40,7 @@ type Memory struct {
 	phones    map[key]jobs.Phone
 	access
 	hooksKept
+	books map[key]memBook
 }
 
 type key struct{ firm, id events.ID }
@@ -64,6 +65,7 @@ func NewMemory() *Memory {
 		phones:    map[key]jobs.Phone{},
 		access:    newAccess(),
 		hooksKept: newHooksKept(),
+		books:     map[key]memBook{},
 	}
 }
 

@@ -63,6 +63,8 @@ func Store(t *testing.T, open func(t *testing.T) jobs.Store) {
 		"PhoneHeard":        phoneHeard,
 		"PhoneReported":     phoneReported,
 		"PhoneAtOnce":       phoneAtOnce,
+		"BookSearched":      bookSearched,
+		"BookReadAgain":     bookReadAgain,
 		"SummaryOK":         summaryOK,
 		"SummaryNeverOlder": summaryNeverOlder,
 		"ConcurrentCreate":  concurrentCreate,

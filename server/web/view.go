@@ -27,6 +27,7 @@ type Frame struct {
 	Warned string    // what could not be done
 	Live   string    // where news of the page's subject come from
 	Here   string    // the page's own address, to come back to
+	Asked  string    // what is looked for
 }
 
 // ProblemPage says what went wrong.

@@ -63,6 +63,7 @@ func TestContrast(t *testing.T) {
 // Every page has its template, and every template is of a page.
 func TestTemplates(t *testing.T) {
 	pages := []Page{EnterPage{}, ProblemPage{}, DaySheetPage{}, JobPage{}, SupportPage{}, BookPage{}, DrawnPage{}, NewJobPage{}, PeoplePage{}, RecordsPage{}, RecordPage{}, ChoicesPage{}, ProfilesPage{}, TrustPage{}, DevicesPage{}, PairPage{}, NoPhonePage{}, KitPage{}, PackersPage{}, MovesPage{}, InvitationPage{}, ArrivalPage{}, ResetPage{}, AccountPage{}, PersonPage{}, FindingsPage{}, FindingPage{}, StopsPage{}, ChangesPage{}, ChangePage{}, ParticularsPage{}, DiaryPage{}, CalendarsPage{}}
+	pages = append(pages, QuarantinePage{}, ApartPage{}, SearchPage{})
 	pages = append(pages, RegisterPage{}, BelowPage{}, PhotosPage{}, ShotPage{}, SchedulePage{}, ConditionPage{}, OfferPage{}, CrewSheetPage{}, HandoverPage{})
 	for _, p := range pages {
 		if templates()[p.page()] == nil {
@@ -78,6 +79,7 @@ func TestTemplates(t *testing.T) {
 // same name would be sent in its place.
 func TestFieldsHaveNamesOfTheirOwn(t *testing.T) {
 	taken := map[string]bool{"form": true, "seen": true, "about": true, "back": true, "unit": true, "recorder": true,
+		"apart": true, "decision": true,
 		"photo": true, "photo-stage": true, "photo-subject": true, "document-file": true}
 	for _, f := range Forms {
 		for _, field := range f.Fields {
