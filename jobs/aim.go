@@ -146,35 +146,35 @@ func (s *State) present(p *place) (levelling.Height, bool) {
 }
 
 // view returns the aim as pages show it.
-func (a *aim) view() *Aim {
+func (a *aim) view(u levelling.Unit) *Aim {
 	if a == nil {
 		return nil
 	}
-	v := &Aim{Seq: a.seq, Agreed: a.agreed, Height: a.height, SetBy: a.setBy, Words: a.words(), Why: a.why}
+	v := &Aim{Seq: a.seq, Agreed: a.agreed, Height: a.height, SetBy: a.setBy, Words: a.words(u), Why: a.why}
 	if a.asks != nil {
 		v.TotalMM, v.GreatestMM, v.LowerMM, v.Moved = a.asks.TotalLift, a.asks.GreatestLift, a.asks.TotalLower, a.asks.Touched
 	}
 	return v
 }
 
-func (a *aim) words() string {
+func (a *aim) words(u levelling.Unit) string {
 	within := ""
 	if w := a.agreed.Tolerance.WithinMM; w > 0 {
-		within = fmt.Sprintf(", within %s mm", mmWords(w))
+		within = ", within " + u.ShowWith(w)
 	}
 	switch {
 	case a.agreed.Aim == events.AimLevel:
-		return fmt.Sprintf("Level at %s mm on the %s%s", mmWords(*a.height), a.face, within)
+		return fmt.Sprintf("Level at %s on the %s%s", u.ShowWith(*a.height), a.face, within)
 	case !a.gives() && a.why != "":
 		return sentenceOf(a.agreed.Aim) + ": no targets, " + a.why
 	case !a.gives():
 		return sentenceOf(a.agreed.Aim) + ": nothing was read before it was agreed, so there is no target yet"
 	case a.agreed.Aim == events.AimHighest:
-		return fmt.Sprintf("Up to the highest, %s at %s mm on the %s%s", a.setBy, mmWords(*a.height), a.face, within)
+		return fmt.Sprintf("Up to the highest, %s at %s on the %s%s", a.setBy, u.ShowWith(*a.height), a.face, within)
 	case a.agreed.Aim == events.AimPlane:
 		return fmt.Sprintf("To a slope of %g mm per m along and %g across, set by %s, on the %s%s", a.agreed.Plane.X, a.agreed.Plane.Y, a.setBy, a.face, within)
 	}
-	return fmt.Sprintf("Least lift by %s, %s mm of margin kept, on the %s%s", a.profile.Title, mmWords(a.agreed.MarginMM), a.face, within)
+	return fmt.Sprintf("Least lift by %s, %s of margin kept, on the %s%s", a.profile.Title, u.ShowWith(a.agreed.MarginMM), a.face, within)
 }
 
 func sentenceOf(sort events.AimSort) string {

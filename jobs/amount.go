@@ -68,9 +68,9 @@ func (s *State) toGo(p *place) string {
 	if !known {
 		return ""
 	}
-	whole := mmWords(math.Abs(r.MM))
+	whole := s.units.Show(math.Abs(r.MM))
 	switch {
-	case whole == "0":
+	case mmWords(math.Abs(r.MM)) == "0":
 		return "level"
 	case r.MM > s.within():
 		return whole + " to go"
@@ -81,7 +81,7 @@ func (s *State) toGo(p *place) string {
 	case -r.MM <= s.within():
 		return whole + " above, within what was agreed"
 	case s.toLower(p, r.MM) > 0:
-		return fmt.Sprintf("bring down %s (agreed)", mmWords(s.toLower(p, r.MM)))
+		return fmt.Sprintf("bring down %s (agreed)", s.units.Show(s.toLower(p, r.MM)))
 	}
 	return whole + " above: leave"
 }

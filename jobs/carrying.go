@@ -6,6 +6,7 @@ import (
 	"slices"
 
 	"relevel/events"
+	"relevel/levelling"
 	"relevel/levelling/beam"
 )
 
@@ -83,7 +84,7 @@ func (s *State) reckon(c *Carrying, g *girder, at int, v Bearer) {
 	for _, w := range watch {
 		c.Watch = append(c.Watch, Watching{g.supports[w.Support], w.From, w.To})
 	}
-	c.Words = watchWords(g.supports[at], c.Watch)
+	c.Words = watchWords(g.supports[at], c.Watch, s.units)
 	c.ForceKN = force(g, seats, at, c.MoveMM, v)
 	c.Bending = s.bendingWords(g, b, at, c.LiftMM)
 }
@@ -109,7 +110,7 @@ func force(g *girder, seats []float64, at int, lift float64, v Bearer) *Range {
 	return &r
 }
 
-func watchWords(at string, watch []Watching) string {
+func watchWords(at string, watch []Watching, u levelling.Unit) string {
 	if len(watch) == 0 {
 		return ""
 	}
@@ -125,9 +126,9 @@ func watchWords(at string, watch []Watching) string {
 		names = append(names, w.Support)
 	}
 	if open {
-		return fmt.Sprintf("from about %s mm at %s on: watch %s", mmWords(from), at, andWords(names))
+		return fmt.Sprintf("from about %s at %s on: watch %s", u.ShowWith(from), at, andWords(names))
 	}
-	return fmt.Sprintf("from about %s to %s mm at %s: watch %s", mmWords(from), mmWords(to), at, andWords(names))
+	return fmt.Sprintf("from about %s to %s at %s: watch %s", u.Show(from), u.ShowWith(to), at, andWords(names))
 }
 
 // bendingWords says where bending is high for sound timber of the recorded

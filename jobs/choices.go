@@ -110,7 +110,7 @@ func yardsticks(agreed levelling.Profile, own []Profile) []levelling.Profile {
 // choice is one aim with its cost. An aim that asks for what cannot be is there
 // too, and says why.
 func (s *State) choice(g levelling.Goal, points []levelling.AimPoint, by []levelling.Profile) Choice {
-	out := Choice{Aim: events.AimSort(g.Aim), Profile: g.Profile.Name, Words: choiceWords(g), Lifts: []levelling.Target{}}
+	out := Choice{Aim: events.AimSort(g.Aim), Profile: g.Profile.Name, Words: choiceWords(g, s.units), Lifts: []levelling.Target{}}
 	switch g.Aim {
 	case levelling.AimPlane:
 		out.Slope = &events.Slope{X: g.SlopeX, Y: g.SlopeY}
@@ -154,12 +154,12 @@ func (c *Choice) take(of levelling.Choice, points []levelling.AimPoint) []levell
 	return after
 }
 
-func choiceWords(g levelling.Goal) string {
+func choiceWords(g levelling.Goal, u levelling.Unit) string {
 	switch g.Aim {
 	case levelling.AimHighest:
 		return "Up to the highest"
 	case levelling.AimLevel:
-		return "Level at " + mmWords(g.HeightMM) + " mm"
+		return "Level at " + u.ShowWith(g.HeightMM)
 	case levelling.AimPlane:
 		return strings.ReplaceAll(fmt.Sprintf("A slope kept: %.1f mm per m along, %.1f across", g.SlopeX, g.SlopeY), "-", "−")
 	}

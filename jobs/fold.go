@@ -26,7 +26,8 @@ type State struct {
 	seq    int64
 	clocks clocks
 	lastAt time.Time
-	offset int // of the site from UTC when its last event was recorded, seconds
+	offset int            // of the site from UTC when its last event was recorded, seconds
+	units  levelling.Unit // that phrases are written in
 
 	voids   map[events.ID]string // what does not count, and why
 	aside   map[events.ID]SetAside

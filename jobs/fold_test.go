@@ -299,7 +299,7 @@ func TestStates(t *testing.T) {
 			t.Errorf("%s, next %q; want %s, next %q…", v.State, v.Next, want, next)
 		}
 	}
-	expect(jobs.IsRead, "Jack up 20, stop at 1000")
+	expect(jobs.IsRead, "Jack up 20, stop at 1\u2009000")
 	s.jack("B1-3", 10)
 	expect(jobs.OnJack, "Read it, or pack")
 	s.pack("B1-3", events.Temporary, 10)

@@ -55,7 +55,7 @@ func (s *State) missingReading(p *place) []string {
 	case !s.judged(p):
 		return []string{s.tieFaces(p)}
 	case r.MM > s.within():
-		return []string{mmWords(r.MM) + " mm to go"}
+		return []string{s.units.ShowWith(r.MM) + " to go"}
 	}
 	return nil
 }

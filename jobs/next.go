@@ -171,7 +171,7 @@ func (s *State) nextMove(p *place, now time.Time) due {
 		return s.jackDue(p, s.move(p, r.MM))
 	}
 	if down > 0 {
-		return due{words: fmt.Sprintf("Bring down %s, as agreed", mmWords(down)), kind: events.KindJacking}
+		return due{words: fmt.Sprintf("Bring down %s, as agreed", s.units.Show(down)), kind: events.KindJacking}
 	}
 	return due{}
 }

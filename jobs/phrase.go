@@ -120,6 +120,11 @@ func packerOf(b *events.Packing) *Packer {
 
 func mmWords(mm float64) string { return levelling.FormatMM(mm) }
 
+// Speak has the phrases that are made from now on, such as what comes next, written
+// in a unit. What was written while events were folded stays in millimetres, and
+// says so; a length that somebody typed stays in the unit it was typed in.
+func (s *State) Speak(u levelling.Unit) { s.units = u }
+
 // underFloorWords says what was found of the space below.
 func underFloorWords(u *events.UnderFloor) string {
 	var words []string

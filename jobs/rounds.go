@@ -283,9 +283,9 @@ func (s *State) jackDue(p *place, by float64) due {
 	if by < 0 {
 		verb = "Let down"
 	}
-	words := fmt.Sprintf("%s %s", verb, mmWords(math.Abs(by)))
+	words := fmt.Sprintf("%s %s", verb, s.units.Show(math.Abs(by)))
 	if stop := s.stopAfter(p, by); stop != nil {
-		words += fmt.Sprintf(", stop at %s", mmWords(stop.StaffMM))
+		words += fmt.Sprintf(", stop at %s", s.units.Show(stop.StaffMM))
 	}
 	return due{words: words, kind: events.KindJacking, by: by}
 }

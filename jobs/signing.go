@@ -78,7 +78,7 @@ func (s *State) checkSigned(e placed, p *place, f *face) {
 	case f.doubt != "":
 		s.lapse(e, p, "two readings after it was signed say otherwise")
 	case known && r.MM > s.within():
-		s.lapse(e, p, "a reading after it was signed leaves "+mmWords(r.MM)+" to go")
+		s.lapse(e, p, "a reading after it was signed leaves "+mmWords(r.MM)+" mm to go")
 	}
 }
 

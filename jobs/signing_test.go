@@ -35,7 +35,7 @@ func TestSignatureLapses(t *testing.T) {
 			s.read(u, "B1-1", 1012)
 			s.read(u, "B1-1", 1012)
 		},
-		"leaves 3 to go": func(s *site, u events.ID) {
+		"leaves 3 mm to go": func(s *site, u events.ID) {
 			for range 9 {
 				s.read(u, "B1-1", 1004)
 			}

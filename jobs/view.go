@@ -20,7 +20,7 @@ func (s *State) Picture(now time.Time) Picture {
 	steps, left := s.stepsOf(), s.left()
 	p := Picture{
 		Job: s.job, Seq: s.seq, Steps: steps, Stage: stage(steps), Left: left,
-		Plan: clonePlan(s.floor.plan), Aim: s.aim.view(), SetAside: s.sortedAside(),
+		Plan: clonePlan(s.floor.plan), Aim: s.aim.view(s.units), SetAside: s.sortedAside(),
 		Newer: s.newer, Flags: slices.Clone(s.flags), Lists: s.lists.view(),
 		Brief: s.brief(steps, left), Cuts: s.lists.cutsOpen(), After: s.after(), Rounds: s.roundsView(now),
 		Proposals: s.proposalViews(), Gaps: s.lists.gapViews(), Checked: s.checkedToday(now), Below: s.belowView(), Blockings: s.blockingViews(),

@@ -56,7 +56,7 @@ func FormatHalfMM(mm float64) string { return plain(math.Round(mm*2)/2, -1) }
 // FormatFeet writes a length in feet to the hundredth, as a staff in hundredths
 // of a foot reads: "4.92".
 func FormatFeet(mm float64) string {
-	return plain(math.Round(mm/Foot.MM()*100)/100, 2)
+	return plain(halfAway(mm/Foot.MM()*100)/100, 2)
 }
 
 // FormatInches writes a length to the sixteenth of an inch in lowest terms:
@@ -87,12 +87,17 @@ func FormatInches(mm float64) string {
 // Sixteenths returns a length in mm as the nearest whole number of sixteenths
 // of an inch, halves away from zero.
 func Sixteenths(mm float64) float64 {
-	n := math.Round(mm / Inch.MM() * 16)
+	n := halfAway(mm / Inch.MM() * 16)
 	if n == 0 {
 		return 0 // not the negative zero of a small negative length
 	}
 	return n
 }
+
+// halfAway rounds to a whole number of steps, halves away from zero. A quotient
+// that is a half but for its last bits, as 1/32 in in mm is, counts as one: nobody
+// reads to a millionth of a step.
+func halfAway(x float64) float64 { return math.Round(x + math.Copysign(1e-9, x)) }
 
 // plain writes a rounded number without an exponent, the negative zero as "0".
 func plain(x float64, decimals int) string {

@@ -6,12 +6,17 @@ import (
 	"slices"
 	"strconv"
 	"strings"
+
+	"relevel/levelling"
 )
 
 // canvas writes SVG. Every text and attribute is escaped on its way out. A floor
 // is thousands of lines and is drawn again after every reading, on a phone too:
 // what writes most of them makes no garbage.
-type canvas struct{ b []byte }
+type canvas struct {
+	b     []byte
+	units levelling.Unit // that lengths are written in
+}
 
 // room is for what a drawing is likely to take, so that it is not moved as it grows.
 func (c *canvas) room(bytes int) { c.b = slices.Grow(c.b, bytes) }

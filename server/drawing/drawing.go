@@ -18,6 +18,7 @@ import (
 
 // Options say how a drawing is made. The zero value draws without links.
 type Options struct {
+	Units    levelling.Unit              // that lengths are written in; the zero value is millimetres
 	Turn     int                         // quarter turns clockwise; a drawing is never mirrored
 	Darkest  float64                     // mm to go at the end of the shading's scale; 0 takes the furthest of the job
 	Link     func(support string) string // where a tap on a support leads; "" draws no link
@@ -79,40 +80,16 @@ func (b box) common(o box) float64 {
 	return w * h
 }
 
-// Signed writes a length in whole mm with its sign, as remaining lifts are
-// written: "+17", "−3", "0".
-func Signed(mm float64) string {
-	s := levelling.FormatMM(mm)
-	switch {
-	case s == "0":
-		return s
-	case strings.HasPrefix(s, "-"):
-		return "−" + s[1:]
-	}
-	return "+" + s
-}
-
-// Plain writes a height in whole mm, with a thin space between thousands.
-func Plain(mm float64) string {
-	s, minus := strings.CutPrefix(levelling.FormatMM(mm), "-")
-	for i := len(s) - 3; i > 0; i -= 3 {
-		s = s[:i] + "\u2009" + s[i:]
-	}
-	if minus {
-		return "−" + s
-	}
-	return s
-}
-
-// plusMinus writes a standard deviation, "" where it rounds to nothing known.
-func plusMinus(sd float64) string {
-	if sd <= 0 || math.IsNaN(sd) || math.IsInf(sd, 0) {
-		return ""
-	}
-	return "±" + levelling.FormatMM(max(sd, 1))
-}
-
 // withSD writes a height with its standard deviation.
-func withSD(f jobs.Figure) string {
-	return strings.TrimSpace(Plain(f.MM) + " " + plusMinus(f.SD))
+func (c *canvas) withSD(f jobs.Figure) string {
+	return strings.TrimSpace(c.units.Show(f.MM) + " " + c.units.ShowSD(f.SD))
+}
+
+// unitName is the unit under a scale of figures.
+func unitName(u levelling.Unit) string {
+	switch u {
+	case levelling.Inch, levelling.Foot:
+		return string(u)
+	}
+	return string(levelling.Millimetre)
 }

@@ -15,6 +15,7 @@ import (
 
 	"relevel/events"
 	"relevel/jobs"
+	"relevel/levelling"
 )
 
 var update = flag.Bool("update", false, "write the drawings anew")
@@ -140,7 +141,7 @@ func labelsApart(t *testing.T, r Round) {
 		}
 		var all []written
 		for _, post := range posts {
-			lb := labelOf(post.s, signedBy(post.s, testOptions(0)))
+			lb := labelOf(post.s, signedBy(post.s, testOptions(0)), levelling.Millimetre)
 			bs := lb.boxes(taken.place(lb, lb.placings(post.at, post.extent(), l.upright[post.s.ID], post.side, post.pair)))
 			all = append(all, written{post.s.ID, bs[0]}, written{post.s.ID, bs[1]})
 		}
@@ -227,13 +228,19 @@ func TestKey(t *testing.T) {
 	}
 }
 
-func TestSigned(t *testing.T) {
-	for mm, want := range map[float64]string{17.4: "+17", -3: "−3", 0.2: "0", -0.2: "0"} {
-		if got := Signed(mm); got != want {
-			t.Errorf("Signed(%g) = %q, want %q", mm, got, want)
+// Every figure of a drawing is in the unit that is asked for.
+func TestUnits(t *testing.T) {
+	p := everyState()
+	for unit, want := range map[levelling.Unit]string{levelling.Millimetre: ">+17<", levelling.Inch: ">+11⁄16″<", levelling.Foot: ">+0.06<"} {
+		o := testOptions(0)
+		o.Units = unit
+		for i := range p.Supports {
+			p.Supports[i].Remaining = &jobs.Figure{MM: 17.2, SD: 1}
 		}
-	}
-	if got := Plain(-1234567); got != "−1\u2009234\u2009567" {
-		t.Errorf("Plain = %q", got)
+		for name, svg := range map[string]string{"floor": Floor(p, o), "section": Section(p.Supports[0], "B1", o), "line": StringLine(p, p.Plan.Bearers[0], o)} {
+			if !strings.Contains(svg, want) {
+				t.Errorf("%s in %s lacks %s: %s", name, unit, want, svg)
+			}
+		}
 	}
 }

@@ -5,6 +5,7 @@ import (
 
 	"relevel/events"
 	"relevel/jobs"
+	"relevel/levelling"
 )
 
 // everyState is a house with four bearers and 28 supports, between them in
@@ -76,7 +77,7 @@ func stand(i int, at events.Support) jobs.Support {
 		ID: at.ID, X: at.X, Y: at.Y, Sort: at.Sort, State: jobs.IsRead, Basis: jobs.WasRead,
 		Target: &target, Remaining: &jobs.Figure{MM: lift, SD: 1.1},
 		AsFound: &jobs.Figure{MM: target - lift - 10, SD: 1}, Present: &jobs.Figure{MM: target - lift, SD: 1},
-		ToGo: Signed(lift) + " to go",
+		ToGo: levelling.Millimetre.ShowSigned(lift) + " to go",
 	}
 	final := &jobs.Packer{Sort: events.Final, MM: 6 + float64(i)*2, FullWidth: true}
 	states := []func(){

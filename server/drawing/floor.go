@@ -12,7 +12,7 @@ const perSupport = 1300
 // Floor draws the plan of a floor with every support as it stands.
 func Floor(p jobs.Picture, o Options) string {
 	l := newLayout(p, o.Turn)
-	c := &canvas{}
+	c := &canvas{units: o.Units}
 	c.room(len(p.Supports) * perSupport)
 	sheet := l.sheet()
 	c.start("floor"+sized(sheet), sheet, fmt.Sprintf("Plan of the floor, %d %s", len(p.Supports), plural(o.Words.Support, len(p.Supports))))
@@ -26,7 +26,7 @@ func Floor(p jobs.Picture, o Options) string {
 	places := make([]placing, len(posts))
 	labels := make([]label, len(posts))
 	for i, post := range posts {
-		labels[i] = labelOf(post.s, signedBy(post.s, o))
+		labels[i] = labelOf(post.s, signedBy(post.s, o), o.Units)
 		places[i] = taken.place(labels[i], labels[i].placings(post.at, post.extent(), l.upright[post.s.ID], post.side, post.pair))
 	}
 	l.drawMarks(c, p, taken)

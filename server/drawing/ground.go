@@ -5,6 +5,7 @@ import (
 
 	"relevel/events"
 	"relevel/jobs"
+	"relevel/levelling"
 )
 
 // drawGround draws, lightly, what stands on the floor and will not be lifted.
@@ -134,17 +135,17 @@ func (l *layout) drawDatum(c *canvas, d jobs.Datum, taken *crowd) {
 		name += "?"
 	}
 	c.open("g", "class", "datum")
-	c.element("title", datumTitle(d))
+	c.element("title", datumTitle(d, c.units))
 	c.line("heavy", in.plus(-14, 0), in.plus(14, 0))
 	c.shape("ink", true, in.plus(-6, -9), in.plus(6, -9), in)
 	l.writeNear(c, taken, in, words{"datum-name", name, smallSize, letterWide})
 	c.close("g")
 }
 
-func datumTitle(d jobs.Datum) string {
+func datumTitle(d jobs.Datum, u levelling.Unit) string {
 	t := d.ID
 	if d.Height != nil {
-		t += " at " + Plain(d.Height.MM)
+		t += " at " + u.Show(d.Height.MM)
 	}
 	if d.StandsOn != "" {
 		t += ", on " + d.StandsOn

@@ -5,6 +5,7 @@ import (
 	"unicode/utf8"
 
 	"relevel/jobs"
+	"relevel/levelling"
 )
 
 // words is one text of a label and what it needs.
@@ -35,18 +36,18 @@ const (
 	letterWide = 0.66
 )
 
-func labelOf(s jobs.Support, initials string) label {
+func labelOf(s jobs.Support, initials string, u levelling.Unit) label {
 	l := label{name: words{"id", s.ID, smallSize, letterWide}, doubtful: s.Doubt != ""}
 	if initials != "" {
 		l.name.text += " " + initials
 	}
-	l.number, l.pm = numberOf(s)
+	l.number, l.pm = numberOf(s, u)
 	return l
 }
 
 // numberOf is the figure by a support: the remaining lift, or before there is
 // an aim its height. One that is only expected is in pencil.
-func numberOf(s jobs.Support) (number, pm words) {
+func numberOf(s jobs.Support, u levelling.Unit) (number, pm words) {
 	expected := ""
 	if s.Basis == jobs.IsExpected || s.Stale {
 		expected = " expected"
@@ -57,11 +58,11 @@ func numberOf(s jobs.Support) (number, pm words) {
 	case s.LeftOut:
 		return words{"id", "left out", smallSize, letterWide}, words{}
 	case s.Remaining != nil:
-		return words{"n" + expected, Signed(s.Remaining.MM), numberSize, digitWide},
-			words{"pm", plusMinus(s.Remaining.SD), smallSize, digitWide}
+		return words{"n" + expected, u.ShowSigned(s.Remaining.MM), numberSize, digitWide},
+			words{"pm", u.ShowSD(s.Remaining.SD), smallSize, digitWide}
 	case s.Present != nil:
-		return words{"height" + expected, Plain(s.Present.MM), smallSize, digitWide},
-			words{"pm", plusMinus(s.Present.SD), smallSize, digitWide}
+		return words{"height" + expected, u.Show(s.Present.MM), smallSize, digitWide},
+			words{"pm", u.ShowSD(s.Present.SD), smallSize, digitWide}
 	}
 	return words{}, words{}
 }

@@ -25,7 +25,7 @@ const (
 // Nothing is drawn across a butted join.
 func StringLines(p jobs.Picture, o Options) string {
 	d := newLines(p, o.Turn)
-	c := &canvas{}
+	c := &canvas{units: o.Units}
 	sheet := d.l.sheet()
 	sheet.x1 = max(sheet.x1, keyWide)
 	whole := box{0, 0, sheet.x1, sheet.y1 + keyHigh}
@@ -181,7 +181,7 @@ func knotSize(l *layout, s jobs.Support) float64 {
 
 // label writes what is left to lift and the name, each only where it covers nothing.
 func (d lines) label(c *canvas, s jobs.Support, at, foot point, taken *crowd) {
-	lb := labelOf(s, "")
+	lb := labelOf(s, "", c.units)
 	if lb.number.class == "n" || lb.number.class == "n expected" {
 		lb.number.class, lb.number.size = "number"+lb.number.class[1:], lineSize
 	}
@@ -256,6 +256,6 @@ func (d lines) key(c *canvas, y float64) {
 		}
 		x += 60
 	}
-	c.text("small", point{x - 20, y + 66}, fromStart, Plain(mm)+" mm; heights drawn ×"+num(d.times))
-	c.text("small", point{x - 20, y + 84}, fromStart, d.zeroWords())
+	c.text("small", point{x - 20, y + 66}, fromStart, c.units.ShowWith(mm)+"; heights drawn ×"+num(d.times))
+	c.text("small", point{x - 20, y + 84}, fromStart, d.zeroWords(c.units))
 }

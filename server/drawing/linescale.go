@@ -5,6 +5,7 @@ import (
 
 	"relevel/events"
 	"relevel/jobs"
+	"relevel/levelling"
 )
 
 // Limits of how far heights are drawn from their bearer.
@@ -254,9 +255,9 @@ func (d lines) ways() []point {
 }
 
 // zeroWords says what height a bearer's own line stands for.
-func (d lines) zeroWords() string {
+func (d lines) zeroWords(u levelling.Unit) string {
 	if d.aimed {
-		return "dotted: its own line, highest target " + Plain(d.zero)
+		return "dotted: its own line, highest target " + u.Show(d.zero)
 	}
-	return "dotted: its own line, highest height " + Plain(d.zero)
+	return "dotted: its own line, highest height " + u.Show(d.zero)
 }

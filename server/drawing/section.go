@@ -35,7 +35,7 @@ type section struct {
 // Section draws one support in section, with the figure written in the gap.
 // Heights are exaggerated where they would not be seen, and the drawing says so.
 func Section(s jobs.Support, bearer string, o Options) string {
-	c := &canvas{}
+	c := &canvas{units: o.Units}
 	d := section{c: c, s: s, w: o.Words, target: bearerTop + bearerDeep}
 	d.exag, d.now = 1, d.target
 	if s.Remaining != nil {
@@ -90,7 +90,7 @@ func (d section) earth() {
 func (d section) levels() {
 	if d.s.Target != nil {
 		d.c.line("target", point{6, d.target}, point{sectionWide - 6, d.target})
-		d.c.text("small", point{6, d.target - 6}, fromStart, "target "+Plain(*d.s.Target))
+		d.c.text("small", point{6, d.target - 6}, fromStart, "target "+d.c.units.Show(*d.s.Target))
 	}
 	if d.s.AsFound != nil && d.s.Target != nil {
 		drop := *d.s.Target - d.s.AsFound.MM
@@ -100,7 +100,7 @@ func (d section) levels() {
 		if d.s.OnJack { // it stands there
 			at, a = point{sectionWide - 6, y + 15}, toEnd
 		}
-		d.c.text("small", at, a, "found "+withSD(*d.s.AsFound))
+		d.c.text("small", at, a, "found "+d.c.withSD(*d.s.AsFound))
 	}
 }
 
@@ -122,7 +122,7 @@ func (d section) bearer(name string) {
 		if math.Abs(d.target-y+5) < 14 { // the target's line runs there
 			y = b.y0 + 14
 		}
-		d.c.text("small", point{sectionWide - 6, y}, toEnd, "now "+withSD(*d.s.Present))
+		d.c.text("small", point{sectionWide - 6, y}, toEnd, "now "+d.c.withSD(*d.s.Present))
 	}
 }
 
@@ -165,7 +165,7 @@ func (d section) packing(b box) {
 			d.c.line("heavy", point{b.x0 + float64(i%3)*3, y - lean}, point{b.x1 - float64(i%2)*4, y + lean})
 		}
 	}
-	text := fmt.Sprintf("%s %s", Plain(p.MM), what)
+	text := d.c.units.Show(p.MM) + " " + string(what)
 	d.c.text("small", point{b.x1 + 14, (d.now+b.y0)/2 + 9}, fromStart, text)
 }
 
@@ -194,7 +194,7 @@ func (d section) figure() {
 	if d.inGap() {
 		y = (d.now+postHead)/2 + 19
 	}
-	number, pm := numberOf(d.s)
+	number, pm := numberOf(d.s, d.c.units)
 	if number.text == "" {
 		number = words{class: "n expected", text: "not read"}
 	}

@@ -28,7 +28,7 @@ const shades = 10
 // scale is one for all three times of a job.
 func Shading(p jobs.Picture, when When, o Options) string {
 	d := newShading(p, when, o)
-	c := &canvas{}
+	c := &canvas{units: o.Units}
 	sheet := d.l.sheet()
 	sheet.x1 = max(sheet.x1, keyWide)
 	whole := box{0, 0, sheet.x1, sheet.y1 + keyHigh}
@@ -232,9 +232,9 @@ func (d *shading) marks(c *canvas, taken *crowd) {
 			class, text = "pencil fill-paper", "number expected"
 		}
 		c.open("g", "class", "mark")
-		c.element("title", s.name+": "+Signed(s.v)+" "+plusMinus(s.sd))
+		c.element("title", s.name+": "+c.units.ShowSigned(s.v)+" "+c.units.ShowSD(s.sd))
 		c.empty("circle", "class", class, "cx", at.x, "cy", at.y, "r", knot)
-		lb := label{number: words{text, Signed(s.v), lineSize, digitWide}, pm: words{"pm", plusMinus(s.sd), smallSize, digitWide}}
+		lb := label{number: words{text, c.units.ShowSigned(s.v), lineSize, digitWide}, pm: words{"pm", c.units.ShowSD(s.sd), smallSize, digitWide}}
 		if to, free := taken.free(around([]point{at}), lb.numberWide(), lineSize); free {
 			lb.writeNumber(c, to)
 		}
@@ -274,15 +274,16 @@ func (d *shading) blanks(c *canvas, taken *crowd) {
 // legend draws the scale with its numbers.
 func (d *shading) legend(c *canvas, y float64) {
 	const x, wide, high = 24.0, 29.0, 18.0
+	name := unitName(c.units)
 	for i := range shades {
 		at := x + wide*float64(i)
 		c.rect(fmt.Sprintf("swatch far-%d", i), box{at, y, at + wide, y + high})
-		c.text("small", point{at, y + high + 15}, centred, Plain(d.step*float64(i)))
+		c.text("small", point{at, y + high + 15}, centred, c.units.Show(d.step*float64(i)))
 	}
-	c.text("small", point{x + wide*shades, y + high + 15}, centred, "mm")
-	words := "mm below the highest height read"
+	c.text("small", point{x + wide*shades, y + high + 15}, centred, name)
+	words := name + " below the highest height read"
 	if d.aimed {
-		words = "mm to go to the target; what is above it as 0"
+		words = name + " to go to the target; what is above it as 0"
 	}
 	c.text("small", point{x - 8, y + 52}, fromStart, words)
 	words = string(d.when) + "; light number: expected, not read"

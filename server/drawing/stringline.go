@@ -23,7 +23,7 @@ func StringLine(p jobs.Picture, b events.Bearer, o Options) string {
 	if d.known() < 2 {
 		return ""
 	}
-	c := &canvas{}
+	c := &canvas{units: o.Units}
 	wide := d.length*d.scale + 2*stringMargin
 	c.start("stringline", box{0, 0, wide, stringHigh}, "Line along "+b.ID)
 	c.text("bearer", point{4, 20}, fromStart, b.ID)
@@ -151,7 +151,7 @@ func (d stringLine) tick(c *canvas, i int, s jobs.Support, o Options) {
 	if s.Remaining == nil || s.NoneHere {
 		return
 	}
-	l := label{number: words{"number", Signed(s.Remaining.MM), stringSize, digitWide}, pm: words{"pm", plusMinus(s.Remaining.SD), smallSize, digitWide}}
+	l := label{number: words{"number", c.units.ShowSigned(s.Remaining.MM), stringSize, digitWide}, pm: words{"pm", c.units.ShowSD(s.Remaining.SD), smallSize, digitWide}}
 	if !wasRead(s) {
 		l.number.class += " expected"
 	}
