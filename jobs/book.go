@@ -20,7 +20,7 @@ type Books interface {
 	// SaveBook adds a stretch of a job's book. Unless it begins the book, After 0,
 	// which takes the place of whatever was there, it has to follow the one before
 	// it, by the same version, or is events.ErrConflict: another server was faster.
-	SaveBook(ctx context.Context, s Stretch) error
+	SaveBook(ctx context.Context, s BookStretch) error
 	// SearchBooks returns the passages in which each of the terms is found, what
 	// was voided last, then the better match first, then the newest.
 	SearchBooks(ctx context.Context, firm events.ID, s Search) ([]Passage, error)
@@ -48,8 +48,8 @@ type Passage struct {
 	Struck bool        `json:"struck,omitempty"` // it was voided
 }
 
-// Stretch is what was read of a job's book after one number and up to another.
-type Stretch struct {
+// BookStretch is what was read of a job's book after one number and up to another.
+type BookStretch struct {
 	Firm, Job   events.ID
 	After, Upto int64
 	Version     int

@@ -1,6 +1,7 @@
 package jobs
 
 import (
+	"slices"
 	"strings"
 	"unicode"
 	"unicode/utf8"
@@ -14,6 +15,14 @@ const maxName = 200
 func (f Firm) Check() error {
 	if !f.Words.Known() {
 		return levelling.Bad("words", "AU, NZ, UK or US")
+	}
+	if f.Units != "" && !slices.Contains(levelling.Displayed(), f.Units) {
+		return levelling.Bad("units", "mm, in or ft")
+	}
+	if f.Zone != "" {
+		if err := checkName("zone", f.Zone); err != nil {
+			return err
+		}
 	}
 	return checkName("name", f.Name)
 }

@@ -5,6 +5,7 @@ import (
 	"time"
 
 	"relevel/events"
+	"relevel/levelling"
 )
 
 // Store keeps what is about a job but is not an event: the firms, their people,
@@ -46,6 +47,9 @@ type Firms interface {
 	FindFirm(ctx context.Context, id events.ID) (Firm, error)
 	// NameFirm gives a firm another name and other words.
 	NameFirm(ctx context.Context, f Firm) error
+	// UpdateFirm changes how a firm is called and how its screens speak: its name,
+	// words, units and zone.
+	UpdateFirm(ctx context.Context, f Firm) error
 }
 
 // Tokens let a program or a phone speak for a firm. Only hashes are kept.
@@ -144,10 +148,12 @@ type Phones interface {
 
 // Firm is one business.
 type Firm struct {
-	ID        events.ID `json:"id"`
-	Name      string    `json:"name"`
-	Words     Region    `json:"words"` // whose trade words its screens use
-	CreatedAt time.Time `json:"created_at"`
+	ID        events.ID      `json:"id"`
+	Name      string         `json:"name"`
+	Words     Region         `json:"words"`          // whose trade words its screens use
+	Units     levelling.Unit `json:"units"`          // mm, in or ft: what its screens show lengths in; mm where nothing is said
+	Zone      string         `json:"zone,omitempty"` // IANA name that a new job starts with
+	CreatedAt time.Time      `json:"created_at"`
 }
 
 // Token names one holder of a firm's access.

@@ -116,14 +116,14 @@ func (b *books) markOf(ctx context.Context, key jobKey) (int64, error) {
 	return 0, nil
 }
 
-func (b *books) stretch(ctx context.Context, key jobKey, after int64, stored []events.Stored) (s jobs.Stretch, err error) {
+func (b *books) stretch(ctx context.Context, key jobKey, after int64, stored []events.Stored) (s jobs.BookStretch, err error) {
 	err = b.states.use(ctx, key, func(state *jobs.State) { s = stretchOf(key, state, after, stored) })
 	return s, err
 }
 
 // stretchOf reads events that follow a number of the book.
-func stretchOf(key jobKey, state *jobs.State, after int64, stored []events.Stored) jobs.Stretch {
-	s := jobs.Stretch{Firm: key.firm, Job: key.job, After: after, Upto: stored[len(stored)-1].Seq, Version: jobs.BookVersion}
+func stretchOf(key jobKey, state *jobs.State, after int64, stored []events.Stored) jobs.BookStretch {
+	s := jobs.BookStretch{Firm: key.firm, Job: key.job, After: after, Upto: stored[len(stored)-1].Seq, Version: jobs.BookVersion}
 	for _, e := range stored {
 		if p, says := state.Passage(e); says {
 			s.Passages = append(s.Passages, p)

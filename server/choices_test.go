@@ -128,14 +128,14 @@ func TestChoicesVerdictTable(t *testing.T) {
 func TestChoicesChain(t *testing.T) {
 	b := choicesFloor(t, "")
 	page := b.get(b.page("/choices?choice=least-&margin_mm=1"))
-	if want := "B1-1 stays; B1-2 may lie at most 5 mm below B1-1 (2.0 m), the margin off; so B1-2 comes up 35 mm."; !strings.Contains(page, want) {
+	if want := "B1-1 stays; B1-2 may lie at most 5 mm below B1-1 (2 m), the margin off; so B1-2 comes up 35 mm."; !strings.Contains(page, want) {
 		t.Errorf("the page does not say %q", want)
 	}
 	if chain := b.choicesOf("1")["least-"].Chain; len(chain) != 1 || chain[0].LimitMM != 5 || chain[0].From != "B1-1" {
 		t.Errorf("%+v", chain)
 	}
 	page = b.get(b.page("/choices?choice=least-old-house"))
-	if !strings.Contains(page, "B1-2 may lie at most 8 mm below B1-1 (2.0 m)") || !strings.Contains(page, "tolerance.profile=old-house") {
+	if !strings.Contains(page, "B1-2 may lie at most 8 mm below B1-1 (2 m)") || !strings.Contains(page, "tolerance.profile=old-house") {
 		t.Error("the firm's own profile has no chain, or the way to agree it does not name it")
 	}
 	if strings.Contains(b.get(b.page("/choices?choice=least-")), "tolerance.profile=") {

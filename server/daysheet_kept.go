@@ -6,6 +6,7 @@ import (
 
 	"relevel/events"
 	"relevel/jobs"
+	"relevel/levelling"
 	"relevel/server/web"
 )
 
@@ -33,6 +34,8 @@ type madeOf struct {
 	apart int
 	by    string // the name of who recorded last
 	day   siteDay
+	units levelling.Unit
+	words jobs.Region
 }
 
 func newKeptLines() *keptLines { return &keptLines{known: map[jobKey]keptLine{}} }
@@ -55,7 +58,7 @@ func (k *keptLines) keep(l keptLine) {
 }
 
 func (sh *sheet) madeOf(j jobs.Job, seq int64, lastBy events.ID) madeOf {
-	return madeOf{job: j, seq: seq, apart: sh.apart[j.ID], by: sh.names[lastBy], day: sh.site(j).day}
+	return madeOf{job: j, seq: seq, apart: sh.apart[j.ID], by: sh.names[lastBy], day: sh.site(j).day, units: sh.firm.Units, words: sh.firm.Words}
 }
 
 // lines returns the lines of a sheet's jobs, and makes those that are not kept. Rows

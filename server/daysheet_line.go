@@ -41,8 +41,8 @@ func (sh *sheet) line(j jobs.Job, row *jobs.Summary) web.SheetLine {
 		return line
 	}
 	line.Seq, line.Small, line.By = row.Seq, svg(row.Small), sh.names[row.Brief.LastBy]
-	line.Fill(row.Brief, now)
-	w := wants{base: "/jobs/" + line.ID, now: now}
+	line.Fill(row.Brief, now, sh.firm.Units)
+	w := wants{base: "/jobs/" + line.ID, now: now, words: sh.firm.Words.Words()}
 	w.all(row.Brief, sh.apart[j.ID])
 	if j.IsClosed() && row.Seq > j.ClosedSeq {
 		w.add(rankApart, w.base+"/book", "%s recorded since it was closed", howMany(row.Seq-j.ClosedSeq, "line"))
@@ -60,9 +60,10 @@ func (sh *sheet) line(j jobs.Job, row *jobs.Summary) web.SheetLine {
 
 // wants gathers what waits on one job.
 type wants struct {
-	base string
-	now  time.Time // by the clock of the site
-	list []web.Want
+	base  string
+	now   time.Time // by the clock of the site
+	words jobs.Words
+	list  []web.Want
 }
 
 func (w *wants) add(rank int, href, words string, args ...any) {

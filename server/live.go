@@ -10,6 +10,7 @@ import (
 
 	"relevel/events"
 	"relevel/jobs"
+	"relevel/levelling"
 )
 
 // readPage is how many events are read from a log at once.
@@ -59,6 +60,16 @@ func (s *states) use(ctx context.Context, key jobKey, f func(*jobs.State)) error
 // picture returns a job as it is now.
 func (s *states) picture(ctx context.Context, key jobKey, now time.Time) (p jobs.Picture, err error) {
 	err = s.use(ctx, key, func(state *jobs.State) { p = state.Picture(now) })
+	return p, err
+}
+
+// pictureIn is picture with its phrases in a unit.
+func (s *states) pictureIn(ctx context.Context, key jobKey, now time.Time, unit levelling.Unit) (p jobs.Picture, err error) {
+	err = s.use(ctx, key, func(state *jobs.State) {
+		state.Speak(unit)
+		defer state.Speak(levelling.Millimetre)
+		p = state.Picture(now)
+	})
 	return p, err
 }
 

@@ -59,6 +59,8 @@ func (s *Server) pageRoutes(r *mux.Router) {
 	p.planRoutes(own)
 	p.quarantineRoutes(own)
 	own.get("/search", p.getSearchPage)
+	own.get("/firm", p.getFirmPage)
+	own.post("/firm", p.postFirmPage)
 }
 
 // show sends a page, without the links that whoever asks may not follow.
@@ -122,7 +124,7 @@ func (p *pages) look(r *http.Request, firm events.ID) (v view, err error) {
 	v.names = namesOf(v.people)
 	v.zone = zoneOf(v.job)
 	v.now = p.config.Now().In(v.zone)
-	v.picture, err = p.states.picture(ctx, v.key, v.now)
+	v.picture, err = p.states.pictureIn(ctx, v.key, v.now, v.firm.Units)
 	for i := range v.picture.Setups {
 		v.picture.Setups[i].At = v.picture.Setups[i].At.In(v.zone)
 	}
@@ -150,7 +152,7 @@ func zoneOf(j jobs.Job) *time.Location {
 // its event, so that no address can put words on the page.
 func (p *pages) frame(r *http.Request, v view, title string) web.Frame {
 	f := web.Frame{
-		Who: who(r).person.Name, Title: title, Firm: v.firm.Name, Words: v.firm.Words.Words(), Job: &v.job, Seq: v.picture.Seq,
+		Who: who(r).person.Name, Title: title, Firm: v.firm.Name, Words: v.firm.Words.Words(), Units: v.firm.Units, Job: &v.job, Seq: v.picture.Seq,
 		Here: r.URL.RequestURI(),
 	}
 	if id, err := events.ParseID(r.URL.Query().Get("saved")); err == nil {
@@ -175,6 +177,7 @@ func (v view) live() string { return "/api/v1" + v.base() + "/live" }
 
 func (v view) options(turn int) drawing.Options {
 	return drawing.Options{
+		Units:    v.firm.Units,
 		Turn:     turn,
 		Link:     func(id string) string { return v.base() + "/supports/" + pathEscape(id) },
 		Initials: func(id events.ID) string { return initials(v.names[id]) },

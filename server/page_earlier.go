@@ -25,7 +25,7 @@ func (p *pages) lastReadings(ctx context.Context, v view, support string) ([]web
 		}
 		if _, known := seen[b.Point]; !known {
 			seen[b.Point] = web.Choice{Value: e.ID.String(), Label: fmt.Sprintf("%s, %s, %s staff %s",
-				b.Point, web.When(e.At.In(v.zone), v.now), b.Face, web.HalfMM(b.Staff.MM()))}
+				b.Point, web.When(e.At.In(v.zone), v.now), b.Face, v.firm.Units.ShowFine(b.Staff.MM()))}
 		}
 		return len(seen) == wanted
 	})

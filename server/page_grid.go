@@ -44,7 +44,7 @@ func proposeGrid(r *http.Request, v view, page *web.RecordPage) {
 	plan := g.plan()
 	if text, err := json.MarshalIndent(plan, "", "  "); err == nil {
 		page.Values.Set("document", string(text))
-		page.Grid.Floor = svg(drawing.Floor(asDrawn(plan), drawing.Options{Words: v.firm.Words.Words()}))
+		page.Grid.Floor = svg(drawing.Floor(asDrawn(plan), drawing.Options{Words: v.firm.Words.Words(), Units: v.firm.Units}))
 	}
 }
 

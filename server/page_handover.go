@@ -9,7 +9,6 @@ import (
 
 	"relevel/events"
 	"relevel/jobs"
-	"relevel/server/drawing"
 	"relevel/server/web"
 )
 
@@ -54,7 +53,7 @@ func (v view) handed(e jobs.Entry, b *events.Handover, read map[events.ID]jobs.E
 	for _, place := range b.OwnersPlaces {
 		words := "its reading is not in the book, or does not count"
 		if at, known := read[place.Reading]; known && at.MM != nil {
-			words = drawing.Plain(*at.MM) + " mm, read " + web.When(at.At.In(v.zone), v.now)
+			words = v.firm.Units.ShowWith(*at.MM) + ", read " + web.When(at.At.In(v.zone), v.now)
 		}
 		out.Places = append(out.Places, web.Fact{Name: place.Point, Value: words})
 	}

@@ -72,7 +72,7 @@ func (v view) liftingFacts(a events.Aim) (facts []web.Fact) {
 	w := v.firm.Words.Words()
 	mm := func(name string, figure float64) {
 		if figure > 0 {
-			facts = append(facts, web.Fact{Name: name, Value: web.HalfMM(figure) + " mm"})
+			facts = append(facts, web.Fact{Name: name, Value: v.firm.Units.ShowFine(figure) + v.firm.Units.Word()})
 		}
 	}
 	plain := func(name, text string, is bool) {

@@ -151,7 +151,7 @@ func (p *pages) getQuarantinePage(w http.ResponseWriter, r *http.Request, firm e
 // frameOf is what stands around a page that is about no job, where the firm is
 // known already.
 func (p *pages) frameOf(f jobs.Firm, title string) web.Frame {
-	return web.Frame{Title: title, Firm: f.Name, Words: f.Words.Words()}
+	return web.Frame{Title: title, Firm: f.Name, Words: f.Words.Words(), Units: f.Units}
 }
 
 // asideOf are the jobs in whose books something does not count yet. Which they
@@ -236,7 +236,7 @@ func (p *pages) read(page *web.ApartPage, d desktop, q events.Quarantined) {
 	line := jobs.Refold(q.Job, nil).Line(events.Stored{Event: was})
 	page.Says = strings.Join(nonEmpty(strings.Join(line.Points, ", "), line.Text), ": ")
 	if line.Staff != nil {
-		page.Says = strings.Join(nonEmpty(page.Says, "staff "+web.HalfMM(*line.Staff)), ", ")
+		page.Says = strings.Join(nonEmpty(page.Says, "staff "+d.firm.Units.ShowFine(*line.Staff)), ", ")
 	}
 	if _, err := events.Open(was.Kind, was.V, was.Body); err != nil || page.Says == "" {
 		page.Body = readable(q, was)

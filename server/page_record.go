@@ -14,7 +14,6 @@ import (
 
 	"relevel/events"
 	"relevel/jobs"
-	"relevel/server/drawing"
 	"relevel/server/web"
 )
 
@@ -45,7 +44,7 @@ func (p *pages) getRecordPage(w http.ResponseWriter, r *http.Request, firm event
 	if err != nil {
 		return err
 	}
-	page.FormID, page.By, page.Unit = id.String(), recorderOf(r, v), cmp.Or(liked(r, "unit"), "mm")
+	page.FormID, page.By, page.Unit = id.String(), recorderOf(r, v), cmp.Or(liked(r, "unit"), string(v.firm.Units), "mm")
 	page.Back = p.backOf(r.URL.Query().Get("back"), v, page.Sources.Support)
 	page.Values = v.proposed(form.Kind, page.Sources.Support)
 	proposeKept(r, &page)
@@ -239,7 +238,7 @@ func (v view) facts(kind events.Kind, support string) []web.Fact {
 	}
 	var facts []web.Fact
 	if s.Remaining != nil {
-		facts = append(facts, web.Fact{Name: s.ID + " to go", Value: drawing.Signed(s.Remaining.MM)})
+		facts = append(facts, web.Fact{Name: s.ID + " to go", Value: v.firm.Units.ShowSigned(s.Remaining.MM)})
 	}
 	if kind == events.KindSigned {
 		for _, missing := range s.Missing {
@@ -270,7 +269,7 @@ func (p *pages) proposeVoid(r *http.Request, v view, page *web.RecordPage) error
 	l := lines[0]
 	page.Target = []web.Fact{{Name: fmt.Sprintf("Line %d, %s %s", l.Seq, l.Day, l.Time), Value: strings.TrimSpace(l.What + " " + strings.Join(l.Points, ", "))}}
 	if l.Staff != nil {
-		page.Target = append(page.Target, web.Fact{Name: "Staff", Value: web.HalfMM(*l.Staff)})
+		page.Target = append(page.Target, web.Fact{Name: "Staff", Value: v.firm.Units.ShowFine(*l.Staff)})
 	}
 	if l.Text != "" {
 		page.Target = append(page.Target, web.Fact{Name: l.Text})

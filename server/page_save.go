@@ -13,7 +13,7 @@ import (
 
 	"relevel/events"
 	"relevel/jobs"
-	"relevel/server/drawing"
+	"relevel/levelling"
 	"relevel/server/web"
 )
 
@@ -71,7 +71,7 @@ func (p *pages) postRecord(w http.ResponseWriter, r *http.Request, firm events.I
 // refill puts into a form what it was sent with.
 func (p *pages) refill(r *http.Request, v view, page *web.RecordPage) {
 	page.Values = r.PostForm
-	page.FormID, page.By, page.Unit = r.PostFormValue("form"), r.PostFormValue("recorder"), cmp.Or(r.PostFormValue("unit"), "mm")
+	page.FormID, page.By, page.Unit = r.PostFormValue("form"), r.PostFormValue("recorder"), cmp.Or(r.PostFormValue("unit"), string(v.firm.Units), "mm")
 	page.Back = p.backOf(r.PostFormValue("back"), v, "")
 	page.Apart = r.PostFormValue("apart")
 	page.Decision, _ = strconv.Atoi(r.PostFormValue("decision"))
@@ -215,27 +215,27 @@ func (p *pages) outcome(r *http.Request, v view, made *draft, answer appended) (
 	if err != nil && !errors.Is(err, events.ErrUnavailable) {
 		p.config.Logger.ErrorContext(r.Context(), "figures of a page", "err", err)
 	}
-	return savedWords(about, answer.Supports), strings.Join(bad, " ")
+	return savedWords(about, answer.Supports, v.firm.Units), strings.Join(bad, " ")
 }
 
 // standsAt says in short how a support stands now.
-func standsAt(s jobs.Support) string {
+func standsAt(s jobs.Support, u levelling.Unit) string {
 	switch {
 	case s.Doubt != "":
 		return "in doubt, read it again"
 	case s.ToGo == "" && s.Present != nil:
-		return "at " + drawing.Plain(s.Present.MM)
+		return "at " + u.Show(s.Present.MM)
 	}
 	return s.ToGo
 }
 
 // savedWords is the line a page shows after saving.
-func savedWords(about []string, figures []jobs.Support) string {
+func savedWords(about []string, figures []jobs.Support, u levelling.Unit) string {
 	const most = 4
 	var parts []string
 	for _, s := range figures {
 		for _, id := range about {
-			if words := standsAt(s); s.ID == id && words != "" && len(parts) < most {
+			if words := standsAt(s, u); s.ID == id && words != "" && len(parts) < most {
 				parts = append(parts, s.ID+": "+words)
 				break
 			}

@@ -78,7 +78,7 @@ func (p *pages) foundByJob(r *http.Request, firm events.ID, lines []jobs.Passage
 		}
 		zone := zoneOf(j)
 		groups[i].Lines = append(groups[i].Lines, web.FoundLine{
-			Seq: l.Seq, What: jobs.KindWords(l.Kind), Points: web.Marked(l.Points, words), Words: web.Around(l.Words, words), Struck: l.Struck,
+			Seq: l.Seq, What: jobs.KindWords(l.Kind), Points: web.Marked(l.Points, words), Words: web.Excerpt(l.Words, words), Struck: l.Struck,
 			When: web.When(l.At.In(zone), p.config.Now().In(zone)), By: web.Marked(names[l.By], words),
 		})
 	}

@@ -87,7 +87,7 @@ func TestSearchRebuilt(t *testing.T) {
 	b.caller.post(b.job, newDevice(t, b.job).raw("note", `{"text":"damp patch"}`))
 	b.searched("damp", "<mark>damp</mark>")
 	store := pgjobs.New(s.db.App)
-	must(t, store.SaveBook(t.Context(), jobs.Stretch{Firm: b.caller.firm, Job: b.job, Upto: 0, Version: 0})) // as before it was read
+	must(t, store.SaveBook(t.Context(), jobs.BookStretch{Firm: b.caller.firm, Job: b.job, Upto: 0, Version: 0})) // as before it was read
 	config, err := configOn(s.db.App, t.TempDir())
 	must(t, err)
 	if _, err := server.Rebuild(t.Context(), config.Log, store, b.caller.firm); err != nil {

@@ -33,7 +33,7 @@ func (p *pages) startRoutes(own firmRoutes) {
 // firmFrame is what stands around a page that is about no job.
 func (p *pages) firmFrame(r *http.Request, firm events.ID, title string) (web.Frame, error) {
 	f, err := p.config.Store.FindFirm(r.Context(), firm)
-	return web.Frame{Who: who(r).person.Name, Title: title, Firm: f.Name, Words: f.Words.Words()}, err
+	return web.Frame{Who: who(r).person.Name, Title: title, Firm: f.Name, Words: f.Words.Words(), Units: f.Units}, err
 }
 
 // getNewJob is GET /new-job.
@@ -46,14 +46,16 @@ func (p *pages) getNewJob(w http.ResponseWriter, r *http.Request, firm events.ID
 }
 
 func (p *pages) newJobPage(r *http.Request, firm events.ID) (page web.NewJobPage, err error) {
-	if page.Frame, err = p.firmFrame(r, firm, "A new job"); err != nil {
+	f, err := p.config.Store.FindFirm(r.Context(), firm)
+	if err != nil {
 		return page, err
 	}
+	page.Frame = p.frameOf(f, "A new job")
 	if page.Crews, err = p.config.Store.ListCrews(r.Context(), firm); err != nil {
 		return page, err
 	}
 	id, err := events.NewID(p.config.Now(), p.config.Random)
-	page.ID, page.Zone = id.String(), cmp.Or(liked(r, "zone"), p.config.Now().Location().String())
+	page.ID, page.Zone = id.String(), cmp.Or(liked(r, "zone"), f.Zone, p.config.Now().Location().String())
 	if page.Zone == "Local" {
 		page.Zone = ""
 	}

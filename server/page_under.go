@@ -44,7 +44,7 @@ func (p *pages) getBelowPage(w http.ResponseWriter, r *http.Request, firm events
 func (v view) lookLine(e jobs.Entry, b *events.UnderFloor) web.RegisterLine {
 	room, vents := "", ""
 	if b.ClearanceMM > 0 {
-		room = web.HalfMM(b.ClearanceMM) + " mm"
+		room = v.firm.Units.ShowWith(b.ClearanceMM)
 	}
 	if b.Airing != nil && len(b.Airing.VentsMM2) > 0 {
 		vents = count(len(b.Airing.VentsMM2), "vent", "vents")

@@ -28,10 +28,11 @@ type carried struct {
 }
 
 type carriedFirm struct {
-	ID     events.ID   `json:"id"`
-	Name   string      `json:"name"`
-	Region jobs.Region `json:"region"`
-	Words  jobs.Words  `json:"words"`
+	ID     events.ID      `json:"id"`
+	Name   string         `json:"name"`
+	Region jobs.Region    `json:"region"`
+	Words  jobs.Words     `json:"words"`
+	Units  levelling.Unit `json:"units"` // that its screens show lengths in, unless somebody chose others on the phone
 }
 
 type carriedPerson struct {
@@ -109,7 +110,7 @@ func (s *Server) carried(r *http.Request, firm events.ID) (all carried, err erro
 	if err != nil {
 		return all, err
 	}
-	all.Firm = carriedFirm{f.ID, f.Name, f.Words, f.Words.Words()}
+	all.Firm = carriedFirm{f.ID, f.Name, f.Words, f.Words.Words(), f.Units}
 	list, err := s.listJobs(r, firm)
 	if err != nil {
 		return all, err

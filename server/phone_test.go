@@ -45,7 +45,7 @@ func TestPhoneCarries(t *testing.T) {
 	want["practice"] = practice
 	want["people"].([]any)[0].(map[string]any)["initials"] = "MK"
 	delete(want["jobs"].([]any)[0].(map[string]any), "brief")
-	want["firm"] = map[string]any{"id": c.firm.String(), "name": "Level Best", "region": "AU", "words": map[string]any{
+	want["firm"] = map[string]any{"id": c.firm.String(), "name": "Level Best", "region": "AU", "units": "mm", "words": map[string]any{
 		"support": "stump", "bearer": "bearer", "packer": "packer", "blocking": "pigsty", "staff": "staff", "datum": "datum",
 		"under": "under the floor", "inspector": "building surveyor", "change": "variation", "come_back": "defects period",
 	}}

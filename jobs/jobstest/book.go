@@ -36,7 +36,7 @@ func (m *Memory) BookMarks(ctx context.Context, firm events.ID) (map[events.ID]j
 }
 
 // SaveBook implements jobs.Books.
-func (m *Memory) SaveBook(ctx context.Context, s jobs.Stretch) error {
+func (m *Memory) SaveBook(ctx context.Context, s jobs.BookStretch) error {
 	return m.call(ctx, "SaveBook", func() error {
 		if s.Firm.IsZero() {
 			return events.ErrNotFound
@@ -144,9 +144,9 @@ func bookSearched(t *testing.T, s jobs.Store) {
 		passage(job, 5, "", "a note about B2-3"),
 	}
 	all[3].Struck, all[2].By = true, mere
-	must(t, s.SaveBook(t.Context(), jobs.Stretch{Firm: firm, Job: job, Upto: 3, Version: 1, Passages: all[:3]}))
-	must(t, s.SaveBook(t.Context(), jobs.Stretch{Firm: firm, Job: job, After: 3, Upto: 7, Version: 1, Passages: all[3:]}))
-	must(t, s.SaveBook(t.Context(), jobs.Stretch{Firm: other, Job: job, Upto: 9, Version: 1, Passages: []jobs.Passage{passage(job, 9, "", "wet wet wet")}}))
+	must(t, s.SaveBook(t.Context(), jobs.BookStretch{Firm: firm, Job: job, Upto: 3, Version: 1, Passages: all[:3]}))
+	must(t, s.SaveBook(t.Context(), jobs.BookStretch{Firm: firm, Job: job, After: 3, Upto: 7, Version: 1, Passages: all[3:]}))
+	must(t, s.SaveBook(t.Context(), jobs.BookStretch{Firm: other, Job: job, Upto: 9, Version: 1, Passages: []jobs.Passage{passage(job, 9, "", "wet wet wet")}}))
 
 	found(t, s, firm, "WET rot", 1, 4) // what was voided last
 	found(t, s, firm, "wet", 2, 1, 4)
@@ -170,16 +170,16 @@ func bookSearched(t *testing.T, s jobs.Store) {
 
 func bookReadAgain(t *testing.T, s jobs.Store) {
 	firm, job := newFirm(t, s).ID, newID(t)
-	must(t, s.SaveBook(t.Context(), jobs.Stretch{Firm: firm, Job: job, Upto: 2, Version: 1, Passages: []jobs.Passage{passage(job, 1, "", "wet rot")}}))
-	late := jobs.Stretch{Firm: firm, Job: job, After: 1, Upto: 3, Version: 1, Passages: []jobs.Passage{passage(job, 3, "", "wet")}}
+	must(t, s.SaveBook(t.Context(), jobs.BookStretch{Firm: firm, Job: job, Upto: 2, Version: 1, Passages: []jobs.Passage{passage(job, 1, "", "wet rot")}}))
+	late := jobs.BookStretch{Firm: firm, Job: job, After: 1, Upto: 3, Version: 1, Passages: []jobs.Passage{passage(job, 3, "", "wet")}}
 	wantErr(t, "a stretch that does not follow", s.SaveBook(t.Context(), late), events.ErrConflict)
 	late.After, late.Version = 2, 2
 	wantErr(t, "a stretch by another reading", s.SaveBook(t.Context(), late), events.ErrConflict)
 	late.Job, late.Version = newID(t), 1
 	wantErr(t, "a stretch of a book that was not begun", s.SaveBook(t.Context(), late), events.ErrConflict)
-	wantErr(t, "SaveBook of nobody", s.SaveBook(t.Context(), jobs.Stretch{Job: job, Upto: 1}), events.ErrNotFound)
+	wantErr(t, "SaveBook of nobody", s.SaveBook(t.Context(), jobs.BookStretch{Job: job, Upto: 1}), events.ErrNotFound)
 	found(t, s, firm, "wet", 1)
-	must(t, s.SaveBook(t.Context(), jobs.Stretch{Firm: firm, Job: job, Upto: 2, Version: 2, Passages: []jobs.Passage{passage(job, 2, "", "dry rot")}}))
+	must(t, s.SaveBook(t.Context(), jobs.BookStretch{Firm: firm, Job: job, Upto: 2, Version: 2, Passages: []jobs.Passage{passage(job, 2, "", "dry rot")}}))
 	found(t, s, firm, "wet")
 	found(t, s, firm, "rot", 2)
 }

@@ -13,6 +13,7 @@ import (
 
 	"relevel/events"
 	"relevel/jobs"
+	"relevel/levelling"
 )
 
 // Memory is a jobs.Store that forgets everything with the process.
@@ -117,7 +118,20 @@ func (m *Memory) CreateFirm(ctx context.Context, f jobs.Firm) error {
 		if f.ID.IsZero() {
 			return events.ErrNotFound
 		}
+		f.Units = cmp.Or(f.Units, levelling.Millimetre)
 		return put(m.firms, f.ID, f, func(a, b jobs.Firm) bool { return a.Name == b.Name && a.Words == b.Words })
+	})
+}
+
+// UpdateFirm implements jobs.Firms.
+func (m *Memory) UpdateFirm(ctx context.Context, f jobs.Firm) error {
+	return m.call(ctx, "UpdateFirm", func() error {
+		if err := m.needFirm(f.ID); err != nil {
+			return err
+		}
+		f.CreatedAt, f.Units = m.firms[f.ID].CreatedAt, cmp.Or(f.Units, levelling.Millimetre)
+		m.firms[f.ID] = f
+		return nil
 	})
 }
 

@@ -20,6 +20,7 @@ import (
 func Store(t *testing.T, open func(t *testing.T) jobs.Store) {
 	tests := map[string]func(*testing.T, jobs.Store){
 		"FirmOK":            firmOK,
+		"FirmChanged":       firmChanged,
 		"TokenOK":           tokenOK,
 		"TokenRevoked":      tokenRevoked,
 		"TokensListed":      tokensListed,
@@ -87,7 +88,7 @@ func newID(t *testing.T) events.ID {
 
 func newFirm(t *testing.T, s jobs.Store) jobs.Firm {
 	t.Helper()
-	f := jobs.Firm{ID: newID(t), Name: "Level Best", Words: jobs.NewZealand, CreatedAt: start}
+	f := jobs.Firm{ID: newID(t), Name: "Level Best", Words: jobs.NewZealand, Units: levelling.Millimetre, CreatedAt: start}
 	must(t, s.CreateFirm(t.Context(), f))
 	return f
 }
@@ -132,6 +133,21 @@ func firmOK(t *testing.T, s jobs.Store) {
 	f := newFirm(t, s)
 	got, err := s.FindFirm(t.Context(), f.ID)
 	want(t, "FindFirm", got, err, f)
+}
+
+func firmChanged(t *testing.T, s jobs.Store) {
+	f, other := newFirm(t, s), newFirm(t, s)
+	changed := f
+	changed.Name, changed.Words, changed.Units, changed.Zone = "Level Better", jobs.NorthAmerica, levelling.Inch, "America/New_York"
+	changed.CreatedAt = start.Add(time.Hour) // when it was created does not change
+	must(t, s.UpdateFirm(t.Context(), changed))
+	changed.CreatedAt = f.CreatedAt
+	got, err := s.FindFirm(t.Context(), f.ID)
+	want(t, "FindFirm", got, err, changed)
+	got, err = s.FindFirm(t.Context(), other.ID)
+	want(t, "FindFirm of another", got, err, other)
+	wantErr(t, "UpdateFirm of nobody", s.UpdateFirm(t.Context(), jobs.Firm{ID: newID(t), Name: "Nobody", Words: jobs.Australia}), events.ErrNotFound)
+	wantErr(t, "UpdateFirm without an id", s.UpdateFirm(t.Context(), jobs.Firm{Name: "Nobody", Words: jobs.Australia}), events.ErrNotFound)
 }
 
 func peopleOK(t *testing.T, s jobs.Store) {

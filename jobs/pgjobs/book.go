@@ -69,7 +69,7 @@ func (s *Store) BookMarks(ctx context.Context, firm events.ID) (map[events.ID]jo
 }
 
 // SaveBook implements jobs.Books.
-func (s *Store) SaveBook(ctx context.Context, one jobs.Stretch) error {
+func (s *Store) SaveBook(ctx context.Context, one jobs.BookStretch) error {
 	if one.Firm.IsZero() {
 		return events.ErrNotFound
 	}
@@ -98,7 +98,7 @@ func (s *Store) SaveBook(ctx context.Context, one jobs.Stretch) error {
 }
 
 // markBook moves the mark on, and holds its row until the stretch is written.
-func markBook(ctx context.Context, tx pgx.Tx, one jobs.Stretch) error {
+func markBook(ctx context.Context, tx pgx.Tx, one jobs.BookStretch) error {
 	if one.After == 0 {
 		_, err := tx.Exec(ctx, beginBook, uuid(one.Firm), uuid(one.Job), one.Upto, one.Version)
 		return err
@@ -110,7 +110,7 @@ func markBook(ctx context.Context, tx pgx.Tx, one jobs.Stretch) error {
 	return err
 }
 
-func queuePassages(b *pgx.Batch, one jobs.Stretch) {
+func queuePassages(b *pgx.Batch, one jobs.BookStretch) {
 	if len(one.Passages) == 0 {
 		return
 	}

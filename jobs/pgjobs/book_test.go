@@ -24,7 +24,7 @@ func TestSearchStems(t *testing.T) {
 	for i, words := range []string{"it settles again", "the pads are settling", "settlement of the chimney", "nothing of that"} {
 		all = append(all, jobs.Passage{Job: job, Seq: int64(i + 1), Kind: events.KindNote, At: time.Unix(int64(i), 0), Words: words})
 	}
-	if err := store.SaveBook(t.Context(), jobs.Stretch{Firm: firm, Job: job, Upto: 4, Version: 1, Passages: all}); err != nil {
+	if err := store.SaveBook(t.Context(), jobs.BookStretch{Firm: firm, Job: job, Upto: 4, Version: 1, Passages: all}); err != nil {
 		t.Fatal(err)
 	}
 	found, err := store.SearchBooks(t.Context(), firm, jobs.Search{Terms: []jobs.Term{{Word: "settling"}}, Limit: 10})
@@ -40,7 +40,7 @@ func TestSearchByIndex(t *testing.T) {
 	db := pgtest.New(t)
 	store, firm := pgjobs.New(db.App), eventstest.NewFirm(t)
 	job := eventstest.NewFirm(t)
-	s := jobs.Stretch{Firm: firm, Job: job, Upto: 2000, Version: 1}
+	s := jobs.BookStretch{Firm: firm, Job: job, Upto: 2000, Version: 1}
 	for i := range int64(2000) {
 		s.Passages = append(s.Passages, jobs.Passage{Job: job, Seq: i + 1, Kind: events.KindNote, At: time.Unix(i, 0), Words: fmt.Sprintf("word%d of many", i)})
 	}

@@ -1,6 +1,7 @@
 package pgjobs
 
 import (
+	"cmp"
 	"context"
 	"fmt"
 
@@ -12,22 +13,26 @@ import (
 
 const (
 	insertFirm = `
-		INSERT INTO firm (firm, name, words_region, created_at)
-		VALUES ($1, $2, $3, $4)
+		INSERT INTO firm (firm, name, words_region, created_at, units, zone)
+		VALUES ($1, $2, $3, $4, $5, $6)
 		ON CONFLICT (firm) DO NOTHING`
 	selectFirm = `
-		SELECT firm, name, words_region, created_at
+		SELECT firm, name, words_region, created_at, units, zone
 		FROM firm
 		WHERE firm = $1`
 	updateFirm = `
 		UPDATE firm
 		SET name = $2, words_region = $3
 		WHERE firm = $1
-		RETURNING firm, name, words_region, created_at`
+		RETURNING firm, name, words_region, created_at, units, zone`
+	changeFirm = `
+		UPDATE firm SET name = $2, words_region = $3, units = $4, zone = $5
+		WHERE firm = $1
+		RETURNING firm, name, words_region, created_at, units, zone`
 )
 
 func scanFirm(row pgx.Row) (f jobs.Firm, err error) {
-	err = row.Scan(idInto(&f.ID), &f.Name, &f.Words, &f.CreatedAt)
+	err = row.Scan(idInto(&f.ID), &f.Name, &f.Words, &f.CreatedAt, &f.Units, &f.Zone)
 	f.CreatedAt = f.CreatedAt.UTC()
 	return f, err
 }
@@ -36,7 +41,7 @@ func scanFirm(row pgx.Row) (f jobs.Firm, err error) {
 func (s *Store) CreateFirm(ctx context.Context, f jobs.Firm) error {
 	var kept jobs.Firm
 	err := s.create(ctx, f.ID,
-		with(insertFirm, uuid(f.ID), f.Name, string(f.Words), f.CreatedAt),
+		with(insertFirm, uuid(f.ID), f.Name, string(f.Words), f.CreatedAt, unitsOf(f), f.Zone),
 		with(selectFirm, uuid(f.ID)),
 		func(row pgx.Row) (err error) { kept, err = scanFirm(row); return err })
 	if err != nil {
@@ -64,6 +69,19 @@ func (s *Store) NameFirm(ctx context.Context, f jobs.Firm) error {
 		func(row pgx.Row) error { _, err := scanFirm(row); return err })
 	if err != nil {
 		return fmt.Errorf("name firm: %w", err)
+	}
+	return nil
+}
+
+// unitsOf are the units of a firm that may have said none.
+func unitsOf(f jobs.Firm) string { return cmp.Or(string(f.Units), "mm") }
+
+// UpdateFirm implements jobs.Firms.
+func (s *Store) UpdateFirm(ctx context.Context, f jobs.Firm) error {
+	err := s.change(ctx, f.ID, with(changeFirm, uuid(f.ID), f.Name, string(f.Words), unitsOf(f), f.Zone),
+		func(row pgx.Row) error { _, err := scanFirm(row); return err })
+	if err != nil {
+		return fmt.Errorf("change firm: %w", err)
 	}
 	return nil
 }

@@ -1,6 +1,7 @@
 package web
 
 import (
+	"cmp"
 	"encoding/json"
 	"errors"
 	"fmt"
@@ -146,12 +147,16 @@ func (b builder) put(body map[string]any, f Field, input string) {
 func (b builder) value(f Field, raw string) (any, error) {
 	switch f.Input {
 	case Length:
-		v, err := Measure(raw)
+		figure, unit := withUnit(raw)
+		v, err := Measure(figure)
 		if err != nil {
 			return nil, err
 		}
-		return events.Length{Value: v, Unit: b.unit}, nil
+		return events.Length{Value: v, Unit: cmp.Or(unit, b.unit)}, nil
 	case Number:
+		if strings.HasSuffix(f.Name, "_mm") {
+			return mmOf(raw)
+		}
 		return number(raw)
 	case Whole:
 		n, err := strconv.Atoi(raw)
@@ -250,6 +255,38 @@ func caps(raw string) ([]events.Cap, error) {
 	return all, nil
 }
 
+// withUnit parts a length from the unit written behind it, "" where there is none:
+// 12 mm, 1 3/16 in, 1/4″, 0.02 ft.
+func withUnit(raw string) (figure string, unit levelling.Unit) {
+	raw = strings.TrimSpace(raw)
+	for _, s := range []struct {
+		suffix string
+		unit   levelling.Unit
+	}{
+		{"mm", levelling.Millimetre}, {"cm", levelling.Centimetre}, {"m", levelling.Metre},
+		{"inches", levelling.Inch}, {"in", levelling.Inch}, {"″", levelling.Inch}, {`"`, levelling.Inch}, {"''", levelling.Inch},
+		{"feet", levelling.Foot}, {"ft", levelling.Foot}, {"′", levelling.Foot}, {"'", levelling.Foot},
+	} {
+		if cut, ok := strings.CutSuffix(raw, s.suffix); ok {
+			return strings.TrimSpace(cut), s.unit
+		}
+	}
+	return raw, ""
+}
+
+// mmOf reads a field of millimetres, which takes another unit behind the figure.
+func mmOf(raw string) (float64, error) {
+	figure, unit := withUnit(raw)
+	if unit == "" {
+		return number(raw)
+	}
+	v, err := Measure(figure)
+	if err != nil {
+		return 0, err
+	}
+	return math.Round(v*unit.MM()*1e6) / 1e6, nil
+}
+
 func number(raw string) (float64, error) {
 	raw = strings.NewReplacer(",", ".", "−", "-", "\u2009", "").Replace(raw)
 	v, err := strconv.ParseFloat(raw, 64)
@@ -262,6 +299,7 @@ func number(raw string) (float64, error) {
 // Measure reads a length as it is typed: "1234", "12,5", "-3", or with a
 // fraction as tapes in inches have it, "1 3/16".
 func Measure(raw string) (float64, error) {
+	raw = strings.ReplaceAll(raw, "⁄", "/")
 	whole, fraction, mixed := strings.Cut(strings.TrimSpace(raw), " ")
 	if !strings.Contains(raw, "/") {
 		return number(raw)

@@ -2,6 +2,7 @@ package web
 
 import (
 	"net/url"
+	"strings"
 	"testing"
 
 	"github.com/google/go-cmp/cmp"
@@ -155,5 +156,35 @@ func TestRecordPageAboutOneSupport(t *testing.T) {
 	page.Wrong = Wrong{"rows[1].staff": "a number", "surface": "shorter"}
 	if !page.FarOpen() || !page.MoreOpen() {
 		t.Error("what is wrong is folded away")
+	}
+}
+
+// A length takes its unit behind the figure, whatever the form is in.
+func TestLengthWithUnit(t *testing.T) {
+	for in, want := range map[string]string{
+		"12": `{"value":12,"unit":"in"}`, "12 mm": `12`, "1.2cm": `{"value":1.2,"unit":"cm"}`, "1 3/16 in": `{"value":1.1875,"unit":"in"}`,
+		"1 3⁄16″": `{"value":1.1875,"unit":"in"}`, `1/4"`: `{"value":0.25,"unit":"in"}`, "0.21 ft": `{"value":0.21,"unit":"ft"}`, "0.3 m": `{"value":0.3,"unit":"m"}`,
+	} {
+		form, _ := FormOf(events.KindGapReading)
+		bodies, wrong := form.Bodies(url.Values{"gap": {"G1"}, "what": {"door"}, "width": {in}, "unit": {"in"}}, Sources{})
+		if len(wrong) > 0 {
+			t.Errorf("%q: %v", in, wrong)
+		} else if !strings.Contains(string(bodies[0].JSON), `"width":`+want) {
+			t.Errorf("%q: %s, want %s", in, bodies[0].JSON, want)
+		}
+	}
+}
+
+// What is held in millimetres takes other units behind the figure.
+func TestMillimetresOf(t *testing.T) {
+	for in, want := range map[string]float64{"6": 6, "6,5": 6.5, "6 mm": 6, "1/4 in": 6.35, "1/4\"": 6.35, "0.02 ft": 6.096, "-1/16″": -1.5875} {
+		if got, err := mmOf(in); err != nil || got != want {
+			t.Errorf("%q is %v, %v; want %v", in, got, err, want)
+		}
+	}
+	for _, in := range []string{"", "mm", "six", "1/0 in"} {
+		if got, err := mmOf(in); err == nil {
+			t.Errorf("%q is %v, want it refused", in, got)
+		}
 	}
 }

@@ -3,6 +3,7 @@ package web
 import (
 	"fmt"
 	"html/template"
+	"math"
 	"strings"
 
 	"relevel/jobs"
@@ -85,16 +86,16 @@ func (c ChoiceLine) column(a jobs.AfterVerdict) Cell {
 
 // ChainWords says the limits one after another, from the support that forces
 // to the one that is lifted most.
-func (c ChoiceLine) ChainWords() string {
+func (c ChoiceLine) ChainWords(u levelling.Unit) string {
 	if len(c.Chain) == 0 {
 		return ""
 	}
 	first := c.Chain[0].From
-	parts := []string{first + " " + c.moves(first)}
+	parts := []string{first + " " + c.moves(first, u)}
 	for _, l := range c.Chain {
-		part := fmt.Sprintf("%s may lie at most %s mm below %s", l.To, tenth(l.LimitMM), l.From)
+		part := fmt.Sprintf("%s may lie at most %s below %s", l.To, u.ShowLimit(l.LimitMM)+u.Word(), l.From)
 		if l.Kind == levelling.PairLimit {
-			part += fmt.Sprintf(" (%.1f m)", l.DistanceM)
+			part += fmt.Sprintf(" (%s)", u.ShowPlan(math.Round(l.DistanceM*10)/10))
 		} else {
 			part += " (highest to lowest)"
 		}
@@ -104,7 +105,7 @@ func (c ChoiceLine) ChainWords() string {
 		parts = append(parts, part)
 	}
 	last := c.Chain[len(c.Chain)-1].To
-	end := "so " + last + " " + c.moves(last)
+	end := "so " + last + " " + c.moves(last, u)
 	if c.Why != "" { // what would be, were it not fixed or capped
 		end = strings.Replace(end, " comes ", " would have to come ", 1)
 	}
@@ -112,14 +113,14 @@ func (c ChoiceLine) ChainWords() string {
 }
 
 // moves says what becomes of one support.
-func (c ChoiceLine) moves(id string) string {
+func (c ChoiceLine) moves(id string, u levelling.Unit) string {
 	for _, t := range c.Lifts {
 		switch {
 		case t.ID != id:
 		case t.LiftMM >= 0.05:
-			return "comes up " + tenth(t.LiftMM) + " mm"
+			return "comes up " + u.ShowLimit(t.LiftMM) + u.Word()
 		case t.LiftMM <= -0.05:
-			return "comes down " + tenth(-t.LiftMM) + " mm"
+			return "comes down " + u.ShowLimit(-t.LiftMM) + u.Word()
 		}
 	}
 	return "stays"

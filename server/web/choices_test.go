@@ -20,7 +20,7 @@ func TestChainWords(t *testing.T) {
 	}{
 		"None": {ChoiceLine{}, ""},
 		"Pairs": {ChoiceLine{Choice: jobs.Choice{Chain: pair, Lifts: lifts}},
-			"B1-1 stays; B1-2 may lie at most 4 mm below B1-1 (1.8 m); B1-3 may lie at most 4.5 mm below B1-2 (2.0 m); so B1-3 comes up 11.5 mm."},
+			"B1-1 stays; B1-2 may lie at most 4 mm below B1-1 (1.8 m); B1-3 may lie at most 4.5 mm below B1-2 (2 m); so B1-3 comes up 11.5 mm."},
 		"Range": {ChoiceLine{Choice: jobs.Choice{Chain: []levelling.Link{{From: "B2-1", To: "B1-3", Kind: levelling.RangeLimit, LimitMM: 10, DistanceM: 4}}, Lifts: lifts}},
 			"B2-1 comes down 3 mm; B1-3 may lie at most 10 mm below B2-1 (highest to lowest); so B1-3 comes up 11.5 mm."},
 		"Margin": {ChoiceLine{MarginMM: 1, Choice: jobs.Choice{Chain: pair[:1], Lifts: lifts}},
@@ -30,7 +30,7 @@ func TestChainWords(t *testing.T) {
 	}
 	for name, test := range tests {
 		t.Run(name, func(t *testing.T) {
-			if got := test.line.ChainWords(); got != test.want {
+			if got := test.line.ChainWords(levelling.Millimetre); got != test.want {
 				t.Errorf("got  %s\nwant %s", got, test.want)
 			}
 		})
@@ -44,7 +44,7 @@ func TestTenths(t *testing.T) {
 		"B3-4 stands at -2.758 mm, 1.8 m apart, may differ by 2.96 mm":      "B3-4 stands at -2.8 mm, 1.8 m apart, may differ by 3 mm",
 		"nothing": "nothing",
 	} {
-		if got := tenths(given); got != want {
+		if got := (lengths{levelling.Millimetre}).tenths(given); got != want {
 			t.Errorf("%q, want %q", got, want)
 		}
 	}

@@ -1,6 +1,10 @@
 package web
 
-import "html/template"
+import (
+	"html/template"
+
+	"relevel/levelling"
+)
 
 // ConditionPage is what the rooms were like before the first lift, and the cracks
 // and gaps that are watched since.
@@ -44,4 +48,4 @@ type GapRecord struct {
 func (ConditionPage) page() string { return "condition" }
 
 // Tenth writes a width to a tenth of a millimetre.
-func Tenth(mm float64) string { return tenth(mm) }
+func Tenth(mm float64) string { return levelling.Millimetre.ShowLimit(mm) }

@@ -7,7 +7,7 @@ import (
 	"time"
 
 	"relevel/jobs"
-	"relevel/server/drawing"
+	"relevel/levelling"
 )
 
 // DaySheetPage is every crew and job on one page: where each stands, and what waits.
@@ -73,17 +73,19 @@ type SheetLines struct {
 
 func (SheetLines) page() string { return "daysheet" }
 
-// RenderLine makes the row of a line.
+// RenderLine makes the row of a line; its figures are written already.
 func RenderLine(l SheetLine) (template.HTML, error) {
-	b, err := renderPart("daysheet", "line-of-job", l)
+	b, err := renderPart(levelling.Millimetre, "daysheet", "line-of-job", l)
 	return template.HTML(b), err
 }
 
+func (SheetLines) units() levelling.Unit { return levelling.Millimetre } // its figures are written already
+
 // Fill writes where a job stands.
-func (l *SheetLine) Fill(b jobs.Brief, now time.Time) {
+func (l *SheetLine) Fill(b jobs.Brief, now time.Time, u levelling.Unit) {
 	l.Stage, l.Last = stageWords(b), b.Last
 	if b.GreatestToGo != nil {
-		l.ToGo, l.PM = drawing.Signed(*b.GreatestToGo), plusMinus(&jobs.Figure{SD: b.GreatestSD})
+		l.ToGo, l.PM = u.ShowSigned(*b.GreatestToGo), u.ShowSD(b.GreatestSD)
 	}
 	if b.Rounds != nil && *b.Rounds > 0 {
 		l.Rounds = *b.Rounds

@@ -7,6 +7,7 @@ import (
 	"strings"
 
 	"relevel/jobs"
+	"relevel/levelling"
 )
 
 // MovesPage is which support is moved next, and how far.
@@ -128,11 +129,11 @@ func (f Felt) TooStrong() bool {
 
 // OverWords says how much of the last move is for bedding-in, "" where that could
 // not be read on a staff.
-func (m Move) OverWords() string {
+func (m Move) OverWords(u levelling.Unit) string {
 	if m.OverMM < 0.25 {
 		return ""
 	}
-	return HalfMM(m.OverMM) + " of it for bedding-in"
+	return u.ShowFine(m.OverMM) + " of it for bedding-in"
 }
 
 // ReadFirst tells that one of its moves waits for something to be recorded: the

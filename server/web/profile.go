@@ -104,7 +104,11 @@ func figureOf(typed url.Values, name string, wrong Wrong) float64 {
 	if raw == "" {
 		return 0
 	}
-	x, err := number(raw)
+	read := number
+	if strings.HasSuffix(name, "_mm") {
+		read = mmOf
+	}
+	x, err := read(raw)
 	if err != nil {
 		wrong[name] = err.Error()
 	}

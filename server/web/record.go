@@ -328,7 +328,7 @@ func (p RecordPage) shows(name string) bool {
 
 // Units are what lengths can be typed in.
 func (RecordPage) Units() []Choice {
-	return []Choice{{"mm", "mm"}, {"cm", "cm"}, {"m", "m"}, {"in", "inches, also 1 3/16"}, {"ft", "feet and hundredths"}}
+	return unitChoices
 }
 
 // Stages are when a photo was taken.

@@ -103,9 +103,9 @@ func alike(a, b string) bool {
 // longestFound is how much of what a line says a search shows.
 const longestFound = 240
 
-// Around is Marked for a long text, of which it leaves what lies around the first
+// Excerpt is Marked for a long text, of which it leaves what lies around the first
 // hit.
-func Around(text string, asked []string) []Part {
+func Excerpt(text string, asked []string) []Part {
 	parts := Marked(text, asked)
 	if utf8.RuneCountInString(text) <= longestFound {
 		return parts

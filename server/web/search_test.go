@@ -35,13 +35,13 @@ func TestMarked(t *testing.T) {
 	}
 }
 
-func TestAround(t *testing.T) {
+func TestExcerpt(t *testing.T) {
 	long := strings.Repeat("before ", 100) + "wet rot " + strings.Repeat("after ", 100)
-	got := written(Around(long, []string{"wet"}))
+	got := written(Excerpt(long, []string{"wet"}))
 	if !strings.HasPrefix(got, "… before ") || !strings.Contains(got, "[wet] rot after") || !strings.HasSuffix(got, " …") || len(got) > longestFound+20 {
 		t.Errorf("%d bytes: %s", len(got), got)
 	}
-	if got := written(Around("wet rot", []string{"wet"})); got != "[wet] rot" {
+	if got := written(Excerpt("wet rot", []string{"wet"})); got != "[wet] rot" {
 		t.Errorf("a short one: %s", got)
 	}
 }

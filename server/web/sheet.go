@@ -84,7 +84,7 @@ func (p BookInPage) Lines() []LineIn {
 // staffWords writes a staff reading as it was read: in mm without its unit.
 func staffWords(l events.Length) string {
 	if l.Unit == levelling.Millimetre {
-		return HalfMM(l.Value)
+		return levelling.Millimetre.ShowFine(l.Value)
 	}
 	return fmt.Sprintf("%g %s", l.Value, l.Unit)
 }

@@ -4,7 +4,6 @@ import (
 	"fmt"
 	"html/template"
 	"math"
-	"regexp"
 	"strconv"
 	"strings"
 	"time"
@@ -12,7 +11,6 @@ import (
 	"relevel/events"
 	"relevel/jobs"
 	"relevel/levelling"
-	"relevel/server/drawing"
 )
 
 // Frame is what stands around every page.
@@ -21,14 +19,17 @@ type Frame struct {
 	Firm   string // "" before anybody entered
 	Who    string // who is signed in, "" where it is nobody in particular
 	Words  jobs.Words
-	Job    *jobs.Job // the job the page is about, if it is about one
-	Seq    int64     // of the job's last event on the page
-	Saved  string    // what was just saved, in words
-	Warned string    // what could not be done
-	Live   string    // where news of the page's subject come from
-	Here   string    // the page's own address, to come back to
-	Asked  string    // what is looked for
+	Job    *jobs.Job      // the job the page is about, if it is about one
+	Seq    int64          // of the job's last event on the page
+	Saved  string         // what was just saved, in words
+	Warned string         // what could not be done
+	Live   string         // where news of the page's subject come from
+	Here   string         // the page's own address, to come back to
+	Asked  string         // what is looked for
+	Units  levelling.Unit // that lengths are shown in
 }
+
+func (f Frame) units() levelling.Unit { return f.Units }
 
 // ProblemPage says what went wrong.
 type ProblemPage struct {
@@ -167,25 +168,10 @@ func (RecordPage) page() string  { return "record" }
 var functions = template.FuncMap{
 	"date":     jobs.DayWords,
 	"asset":    Address,
-	"signed":   drawing.Signed,
-	"plain":    drawing.Plain,
-	"mm":       HalfMM,
-	"figure":   figure,
-	"pm":       plusMinus,
-	"pmof":     func(f jobs.Figure) string { return plusMinus(&f) },
-	"tenths":   tenths,
-	"pmsd":     func(sd float64) string { return plusMinus(&jobs.Figure{SD: sd}) },
 	"pencil":   Pencil,
-	"bedding":  bedding,
-	"checked":  checked,
-	"nowup":    nowUp,
-	"goes":     goes,
 	"day":      func(t time.Time) string { return t.Format(Day) },
 	"caution":  func(page string) string { return pageCautions[page] },
-	"tenth":    tenth,
 	"round":    func(v float64) string { return strconv.FormatFloat(math.Round(v*10)/10, 'f', -1, 64) },
-	"cutwords": cutWords,
-	"offwords": offWords,
 	"basis":    basis,
 	"upper":    upper,
 	"verdict":  jobs.VerdictWords,
@@ -201,6 +187,7 @@ var functions = template.FuncMap{
 	"region":   region,
 	"quantity": Quantity,
 	"kind":     jobs.KindWords,
+	"count":    levelling.Millimetre.Show, // of what is no length
 }
 
 // smallestPlan shows how a plan is written.
@@ -210,26 +197,6 @@ const smallestPlan = `{"supports": [{"id": "B1-1", "x": 0, "y": 0}, {"id": "B1-2
 
 // cell is one plain input of a form that is no event's.
 type cell struct{ Name, Label, Value, Wrong string }
-
-// HalfMM writes a length as it was read.
-func HalfMM(mm float64) string {
-	return strings.Replace(levelling.FormatHalfMM(mm), "-", "−", 1)
-}
-
-// figure writes a height, "" where nobody knows it.
-func figure(f *jobs.Figure) string {
-	if f == nil {
-		return ""
-	}
-	return drawing.Plain(f.MM)
-}
-
-func plusMinus(f *jobs.Figure) string {
-	if f == nil || f.SD <= 0 {
-		return ""
-	}
-	return "±" + levelling.FormatMM(max(f.SD, 1))
-}
 
 // Pencil reports whether a support's figures are written in pencil: expected
 // from the moves since it was read, or something beside it moved.
@@ -276,67 +243,9 @@ func When(t, now time.Time) string {
 	return t.Format(Day + " " + Clock)
 }
 
-// nowUp says what the staff reads before a move, and which way it goes: "now 1 287,
-// 3 up".
-func nowUp(stop *jobs.StopAt) string {
-	return "now " + drawing.Plain(stop.StaffMM+stop.ByMM) + ", " + goes(stop)
-}
-
-// goes says which way a move goes: "3 up".
-func goes(stop *jobs.StopAt) string {
-	way := " up"
-	if stop.ByMM < 0 {
-		way = " down"
-	}
-	return drawing.Plain(math.Abs(stop.ByMM)) + way
-}
-
-// bedding says what letting a jack down is expected to lose.
-func bedding(b jobs.Bedding) string {
-	if b.From == 0 {
-		return fmt.Sprintf("What letting it down loses is not known on this job yet: ±%s mm is common practice.", HalfMM(b.SD))
-	}
-	return fmt.Sprintf("Letting it down is expected to lose %s ±%s mm, by %d like it here.", HalfMM(b.MM), HalfMM(b.SD), b.From)
-}
-
-// checked says what decides a rule, and what would tell where nothing does yet.
-func checked(c jobs.RuleCheck) string {
-	third := ""
-	if c.Third != "" {
-		third = c.Third + " off the line of "
-	}
-	said := fmt.Sprintf("%s%s and %s, %s mm of %s (%s)", third, c.Between[0], c.Between[1], tenth(c.FoundMM), tenth(c.LimitMM), c.Rule)
-	switch {
-	case c.Verdict == levelling.ReadAgain:
-		said += ". One more reading of each would tell"
-	case c.Verdict == levelling.TooClose && c.Readings > 0 && c.Readings <= mostReadings:
-		said += fmt.Sprintf(". %d readings of each would tell, or a straightedge", c.Readings)
-	case c.Verdict == levelling.TooClose:
-		said += ". A straightedge would tell"
-	}
-	return said
-}
-
 // mostReadings is how many times one would read a place again before reaching
 // for a straightedge.
 const mostReadings = 6
-
-// fineMM is a length in a sentence that is reckoned finer than anybody reads.
-var fineMM = regexp.MustCompile(`\d+\.\d{2,}`)
-
-// tenths writes the lengths of a sentence as tenth does.
-func tenths(sentence string) string {
-	return fineMM.ReplaceAllStringFunc(sentence, func(figure string) string {
-		mm, err := strconv.ParseFloat(figure, 64)
-		if err != nil {
-			return figure
-		}
-		return tenth(mm)
-	})
-}
-
-// tenth writes a length to a tenth of a millimetre, where limits are compared.
-func tenth(mm float64) string { return strconv.FormatFloat(math.Round(mm*10)/10, 'f', -1, 64) }
 
 // BookLineHref is where a line of a job's book stands.
 func BookLineHref(job string, seq int64) string {

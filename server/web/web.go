@@ -15,6 +15,8 @@ import (
 	"path"
 	"strings"
 	"sync"
+
+	"relevel/levelling"
 )
 
 //go:embed static templates
@@ -87,7 +89,10 @@ func Static() http.Handler {
 }
 
 // templates are the pages by name, each with the frame around it.
-var templates = sync.OnceValue(func() map[string]*template.Template {
+var templates = sync.OnceValue(func() map[string]*template.Template { return templatesIn(levelling.Millimetre) })
+
+// templatesIn are the same with lengths in one unit.
+func templatesIn(unit levelling.Unit) map[string]*template.Template {
 	names, err := fs.Glob(files, "templates/*.html")
 	if err != nil {
 		panic(err)
@@ -98,25 +103,40 @@ var templates = sync.OnceValue(func() map[string]*template.Template {
 		if base == "frame.html" || base == "parts.html" {
 			continue
 		}
-		all[strings.TrimSuffix(base, ".html")] = template.Must(template.New("frame.html").Funcs(functions).
+		all[strings.TrimSuffix(base, ".html")] = template.Must(template.New("frame.html").Funcs(functions).Funcs(functionsIn(unit)).
 			ParseFS(files, "templates/frame.html", "templates/parts.html", "templates/parts/*.html", name))
 	}
 	return all
-})
+}
 
-// Page is what a page shows; its name is that of its template.
-type Page interface{ page() string }
+// others are the templates of firms that read no millimetres, made when the first
+// one asks.
+var others = map[levelling.Unit]func() map[string]*template.Template{
+	levelling.Inch: sync.OnceValue(func() map[string]*template.Template { return templatesIn(levelling.Inch) }),
+	levelling.Foot: sync.OnceValue(func() map[string]*template.Template { return templatesIn(levelling.Foot) }),
+}
+
+// Page is what a page shows; its name is that of its template. The frame around it
+// says in which unit lengths are written.
+type Page interface {
+	page() string
+	units() levelling.Unit
+}
 
 // Render makes a page. It is made whole before anything is sent, so that a
 // fault in a template is an error and no half page.
 func Render(p Page) ([]byte, error) { return RenderPart(p, "frame.html") }
 
 // RenderPart makes a part of a page, by the name of its template.
-func RenderPart(p Page, part string) ([]byte, error) { return renderPart(p.page(), part, p) }
+func RenderPart(p Page, part string) ([]byte, error) { return renderPart(p.units(), p.page(), part, p) }
 
-func renderPart(page, part string, of any) ([]byte, error) {
+func renderPart(unit levelling.Unit, page, part string, of any) ([]byte, error) {
 	var b bytes.Buffer
-	t, ok := templates()[page]
+	all := templates
+	if in, known := others[unit]; known {
+		all = in
+	}
+	t, ok := all()[page]
 	if !ok {
 		return nil, fmt.Errorf("no template %q", page)
 	}

@@ -1,0 +1,64 @@
+package server
+
+import (
+	"errors"
+	"net/http"
+	"strings"
+	"time"
+
+	"relevel/events"
+	"relevel/jobs"
+	"relevel/levelling"
+	"relevel/server/web"
+)
+
+// getFirmPage is GET /firm: how the firm is called and how its screens speak.
+func (p *pages) getFirmPage(w http.ResponseWriter, r *http.Request, firm events.ID) error {
+	f, err := p.config.Store.FindFirm(r.Context(), firm)
+	if err != nil {
+		return err
+	}
+	page := p.firmPage(f)
+	page.Kept = r.URL.Query().Has("kept")
+	return show(w, http.StatusOK, page)
+}
+
+func (p *pages) firmPage(f jobs.Firm) web.FirmPage {
+	return web.FirmPage{Frame: p.frameOf(f, "The firm"), Typed: f}
+}
+
+// postFirmPage is POST /firm.
+func (p *pages) postFirmPage(w http.ResponseWriter, r *http.Request, firm events.ID) error {
+	r.Body = http.MaxBytesReader(w, r.Body, maxForm)
+	f, err := p.config.Store.FindFirm(r.Context(), firm)
+	if err != nil {
+		return err
+	}
+	page := p.firmPage(f)
+	f.Name, f.Words = strings.TrimSpace(r.PostFormValue("name")), jobs.Region(r.PostFormValue("words"))
+	f.Units, f.Zone = levelling.Unit(r.PostFormValue("units")), strings.TrimSpace(r.PostFormValue("zone"))
+	if err := checkFirm(f); err != nil {
+		var bad *levelling.InputError
+		if !errors.As(err, &bad) {
+			return err
+		}
+		page.Typed, page.Wrong = f, web.Wrong{bad.Field: bad.Cure}
+		return show(w, http.StatusUnprocessableEntity, page)
+	}
+	if err := p.config.Store.UpdateFirm(r.Context(), f); err != nil {
+		return err
+	}
+	http.Redirect(w, r, "/firm?kept", http.StatusSeeOther)
+	return nil
+}
+
+// checkFirm also holds the zone against the table of zones.
+func checkFirm(f jobs.Firm) error {
+	if err := f.Check(); err != nil {
+		return err
+	}
+	if _, err := time.LoadLocation(f.Zone); err != nil || f.Zone == "Local" {
+		return levelling.Bad("zone", "a time zone, for example Australia/Sydney, or nothing")
+	}
+	return nil
+}
