@@ -180,6 +180,9 @@ type WordAt struct {
 // name, which could not be erased.
 func RecordedBy(person events.ID) string { return "@" + person.String() }
 
+// OfKind is the word under which all of a kind are found.
+func OfKind(k events.Kind) string { return "#" + string(k) }
+
 // Index lists the words a passage is found by: the places it names before what it
 // says, and who recorded it.
 func (p Passage) Index() []WordAt {
@@ -189,6 +192,7 @@ func (p Passage) Index() []WordAt {
 			weights[w] = max(weights[w], weight)
 		}
 	}
+	weights[OfKind(p.Kind)] = 1
 	if !p.By.IsZero() {
 		weights[RecordedBy(p.By)] = 1
 	}

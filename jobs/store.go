@@ -126,6 +126,9 @@ type Kit interface {
 	ListJacks(ctx context.Context, firm events.ID) ([]Jack, error)
 	CreateLaser(ctx context.Context, l Laser) error
 	ListLasers(ctx context.Context, firm events.ID) ([]Laser, error) // as ListJacks
+	// KitRecords returns every record of the kit, by name, the newest of each name
+	// first.
+	KitRecords(ctx context.Context, firm events.ID) (KitRecords, error)
 }
 
 // Practices of a firm: the newest one is in use, as with profiles.

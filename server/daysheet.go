@@ -53,7 +53,7 @@ func (s *Server) readSheet(ctx context.Context, firm events.ID, closed bool) (*s
 	g, ctx := errgroup.WithContext(ctx)
 	g.Go(func() (err error) { sh.jobs, err = store.ListFolded(ctx, firm, closed); return err })
 	g.Go(func() (err error) { return sh.readFirm(ctx, store, firm) })
-	g.Go(func() (err error) { sh.apart, err = s.config.Log.CountQuarantined(ctx, firm); return err })
+	g.Go(func() (err error) { sh.apart, err = s.config.Log.Undecided(ctx, firm); return err })
 	g.Go(func() (err error) { sh.phones, err = store.ListPhones(ctx, firm); return err })
 	g.Go(func() (err error) { sh.tokens, err = store.ListTokens(ctx, firm); return err })
 	g.Go(func() (err error) { sh.jacks, err = store.ListJacks(ctx, firm); return err })

@@ -124,10 +124,15 @@ func (v view) book(name string, n int64, filter web.BookFilter) string {
 // bookOf writes events as lines of the book.
 func (p *pages) bookOf(ctx context.Context, v view, stored []events.Stored) ([]web.BookLine, error) {
 	flags := v.flagsByEvent()
+	kit, err := p.config.Store.KitRecords(ctx, v.key.firm)
+	if err != nil {
+		return nil, err
+	}
 	lines := make([]web.BookLine, len(stored))
-	err := p.states.use(ctx, v.key, func(state *jobs.State) {
+	err = p.states.use(ctx, v.key, func(state *jobs.State) {
 		for i, e := range stored {
 			lines[i] = v.line(state.Line(e), e, flags)
+			lines[i].Flags = append(lines[i].Flags, kit.Speaks(e, v.zone)...)
 		}
 	})
 	return lines, err

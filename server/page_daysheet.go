@@ -79,7 +79,7 @@ func (p *pages) getSheetLines(w http.ResponseWriter, r *http.Request, firm event
 	if err := sh.readFirm(r.Context(), p.config.Store, firm); err != nil {
 		return err
 	}
-	if sh.apart, err = p.config.Log.CountQuarantined(r.Context(), firm); err != nil {
+	if sh.apart, err = p.config.Log.Undecided(r.Context(), firm); err != nil {
 		return err
 	}
 	ctx, cancel := context.WithTimeout(r.Context(), lineWait)

@@ -1,7 +1,6 @@
 package server
 
 import (
-	"cmp"
 	"errors"
 	"net/http"
 	"net/url"
@@ -33,39 +32,18 @@ func (p *pages) kitPage(r *http.Request, firm events.ID) (page web.KitPage, err 
 	if page.Frame, err = p.firmFrame(r, firm, "Jacks, lasers and lifting"); err != nil {
 		return page, err
 	}
-	jacks, err := p.config.Store.ListJacks(r.Context(), firm)
-	if err != nil {
-		return page, err
-	}
-	lasers, err := p.config.Store.ListLasers(r.Context(), firm)
-	if err != nil {
-		return page, err
-	}
 	practice, err := p.config.Store.FindPractice(r.Context(), firm)
 	if err != nil {
 		return page, err
 	}
 	now := p.config.Now()
-	for _, j := range jacks {
-		page.Jacks = append(page.Jacks, web.KitJack{Jack: j, Due: j.Due(now)})
+	if page.Jacks, page.Lasers, err = p.kitLines(r.Context(), firm, now); err != nil {
+		return page, err
 	}
-	// Those in use first.
-	slices.SortStableFunc(page.Jacks, func(a, b web.KitJack) int { return cmp.Compare(goneLast(a.Gone), goneLast(b.Gone)) })
-	for _, l := range lasers {
-		page.Lasers = append(page.Lasers, web.KitLaser{Laser: l, Due: l.Due(now)})
-	}
-	slices.SortStableFunc(page.Lasers, func(a, b web.KitLaser) int { return cmp.Compare(goneLast(a.Gone), goneLast(b.Gone)) })
 	page.Typed, page.TypedLaser, page.Practice = url.Values{}, url.Values{}, web.PracticeTyped(practice)
 	id, err := events.NewID(now, p.config.Random)
 	page.ID = id.String()
 	return page, err
-}
-
-func goneLast(gone bool) int {
-	if gone {
-		return 1
-	}
-	return 0
 }
 
 // postJackPage is POST /kit/jacks. The id was made with the form, so that a

@@ -84,8 +84,8 @@ func TestLaserInUse(t *testing.T) {
 			t.Errorf("the form of a set-up does not say %s", words)
 		}
 	}
-	if strings.Contains(form, "old red") {
-		t.Error("a laser that is out of use is offered")
+	if strings.Contains(form, `value="old red"`) || !strings.Contains(form, "Out of use: old red.") {
+		t.Error("a laser that is out of use is offered, or not said to be")
 	}
 	known := func(typed string) (name string, perM float64) {
 		b.saved("setup", "", url.Values{"instrument": {"Green"}, "sd_mm_per_m": {typed}, "datums[0]": {"D1"}, "datums[0].staff": {"1200"}})

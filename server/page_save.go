@@ -195,7 +195,11 @@ func (p *pages) append(ctx context.Context, key jobKey, made *draft) (appended, 
 func (p *pages) outcome(r *http.Request, v view, made *draft, answer appended) (saved, warned string) {
 	var about []string
 	var bad []string
-	err := p.states.use(r.Context(), v.key, func(state *jobs.State) {
+	kit, err := p.config.Store.KitRecords(r.Context(), v.key.firm)
+	if err != nil {
+		p.config.Logger.ErrorContext(r.Context(), "the kit beside a page", "err", err)
+	}
+	err = p.states.use(r.Context(), v.key, func(state *jobs.State) {
 		for i, raw := range made.raws {
 			var e events.Event
 			if json.Unmarshal(raw, &e) != nil {
@@ -208,6 +212,9 @@ func (p *pages) outcome(r *http.Request, v view, made *draft, answer appended) (
 			line := state.Line(events.Stored{Event: e, Seq: answer.Results[i].Seq})
 			if line.Aside != "" {
 				bad = append(bad, "Set aside: "+line.Aside+".")
+			}
+			for _, says := range kit.Speaks(events.Stored{Event: e}, v.zone) {
+				bad = append(bad, "Recorded and flagged: "+says+".")
 			}
 			about = append(about, line.Points...)
 		}

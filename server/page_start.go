@@ -25,6 +25,7 @@ func (p *pages) startRoutes(own firmRoutes) {
 	own.post("/devices", p.postDevicesPage)
 	own.post("/devices/revoke", p.postRevokePage)
 	own.get("/kit", p.getKitPage)
+	own.get("/kit.csv", p.getKitCSV)
 	own.post("/kit/jacks", p.postJackPage)
 	own.post("/kit/lasers", p.postLaserPage)
 	own.post("/kit/practice", p.postPracticePage)

@@ -78,6 +78,16 @@ var uses = map[string]use{
 	"POST /kit/jacks":      office,
 	"POST /kit/lasers":     office,
 	"POST /kit/practice":   office,
+	"GET /kit.csv":         office,
+	"GET /firm":            office,
+	"POST /firm":           office,
+	"GET /search":          hands,
+
+	"GET /quarantine":               office,
+	"GET /quarantine/{key}":         office,
+	"GET /quarantine/{key}/bytes":   office,
+	"GET /quarantine/{key}/correct": office,
+	"POST /quarantine/{key}/decide": office,
 
 	// The API. A browser that is signed in gets from it what its pages show.
 	"GET /api/v1/jobs":                                   hands | byReader,
@@ -108,6 +118,8 @@ var uses = map[string]use{
 	"GET /api/v1/practice":                               hands | byReader,
 	"POST /api/v1/practice":                              office,
 	"GET /api/v1/quarantine":                             office | byReader,
+	"POST /api/v1/quarantine/{key}/decisions":            office,
+	"GET /api/v1/search":                                 hands | byReader,
 	"GET /api/v1/phone":                                  office | byPhone,
 	"POST /api/v1/phone/report":                          office | byPhone,
 	"POST /api/v1/pairings":                              office,

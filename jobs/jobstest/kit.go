@@ -59,6 +59,18 @@ func jacksNewest(t *testing.T, s jobs.Store) {
 	want(t, "ListJacks beside the same id of another firm", all, err, []jobs.Jack{newest})
 }
 
+func kitRecords(t *testing.T, s jobs.Store) {
+	firm, other := newFirm(t, s).ID, newFirm(t, s).ID
+	older, newer, another, green := newJack(t, firm, "bottle 1"), newJack(t, firm, "bottle 1"), newJack(t, firm, "Screw"), newLaser(t, firm, "green")
+	newer.CreatedAt, newer.Gone = start.Add(time.Hour), true
+	for _, j := range []jobs.Jack{older, newer, another, newJack(t, other, "theirs")} {
+		must(t, s.CreateJack(t.Context(), j))
+	}
+	must(t, s.CreateLaser(t.Context(), green))
+	got, err := s.KitRecords(t.Context(), firm)
+	want(t, "KitRecords", got, err, jobs.KitRecords{Jacks: []jobs.Jack{another, newer, older}, Lasers: []jobs.Laser{green}})
+}
+
 func practiceOK(t *testing.T, s jobs.Store) {
 	firm, other := newFirm(t, s).ID, newFirm(t, s).ID
 	none, err := s.FindPractice(t.Context(), firm)

@@ -399,6 +399,16 @@ func (m *Memory) FindPractice(ctx context.Context, firm events.ID) (p jobs.Pract
 	return p, err
 }
 
+// KitRecords implements jobs.Kit.
+func (m *Memory) KitRecords(ctx context.Context, firm events.ID) (k jobs.KitRecords, err error) {
+	err = m.call(ctx, "KitRecords", func() error {
+		k.Jacks = recordsOf(m.jacks, firm, func(j jobs.Jack) named { return named{j.Name, j.CreatedAt, j.ID} })
+		k.Lasers = recordsOf(m.lasers, firm, func(l jobs.Laser) named { return named{l.Name, l.CreatedAt, l.ID} })
+		return nil
+	})
+	return k, err
+}
+
 // ofFirm returns what a firm has, in an order.
 func ofFirm[V any](kept map[key]V, firm events.ID, order func(a, b V) int) []V {
 	var all []V
@@ -420,11 +430,15 @@ type named struct {
 
 // newestOf lists, by name, the newest of each name.
 func newestOf[V any](kept map[key]V, firm events.ID, by func(V) named) []V {
-	all := ofFirm(kept, firm, func(a, b V) int {
+	return slices.CompactFunc(recordsOf(kept, firm, by), func(a, b V) bool { return by(a).name == by(b).name })
+}
+
+// recordsOf lists all by name, the newest of each name first.
+func recordsOf[V any](kept map[key]V, firm events.ID, by func(V) named) []V {
+	return ofFirm(kept, firm, func(a, b V) int {
 		x, y := by(a), by(b)
 		return cmp.Or(strings.Compare(x.name, y.name), y.at.Compare(x.at), compareIDs(y.id, x.id))
 	})
-	return slices.CompactFunc(all, func(a, b V) bool { return by(a).name == by(b).name })
 }
 
 func compareIDs(a, b events.ID) int { return slices.Compare(a[:], b[:]) }

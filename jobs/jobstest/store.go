@@ -51,6 +51,7 @@ func Store(t *testing.T, open func(t *testing.T) jobs.Store) {
 		"JackOK":            jackOK,
 		"JacksNewest":       jacksNewest,
 		"LaserOK":           laserOK,
+		"KitRecords":        kitRecords,
 		"PracticeOK":        practiceOK,
 		"CreateTwice":       createTwice,
 		"CreateOther":       createOther,

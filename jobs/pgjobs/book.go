@@ -31,7 +31,7 @@ const (
 		SELECT $1, $2, word, seq, max(weight) FROM (
 			SELECT word, seq, weight FROM given
 			UNION ALL
-			SELECT '~' || stem, seq, weight FROM given, unnest(ts_lexize('english_stem', word)) AS stem WHERE word !~ '[@0-9]'
+			SELECT '~' || stem, seq, weight FROM given, unnest(ts_lexize('english_stem', word)) AS stem WHERE word !~ '[@#0-9]'
 		) AS w GROUP BY word, seq`
 
 	// One term: whoever has the word itself, a word that begins with it, one of

@@ -40,6 +40,16 @@ const (
 		FROM laser
 		WHERE firm = $1
 		ORDER BY name COLLATE "C", created_at DESC, id DESC`
+	selectJackRecords = `
+		SELECT firm, body, created_at
+		FROM jack
+		WHERE firm = $1
+		ORDER BY name COLLATE "C", created_at DESC, id DESC`
+	selectLaserRecords = `
+		SELECT firm, body, created_at
+		FROM laser
+		WHERE firm = $1
+		ORDER BY name COLLATE "C", created_at DESC, id DESC`
 	insertPractice = `
 		INSERT INTO practice (firm, id, body, created_at)
 		VALUES ($1, $2, $3, $4)
@@ -165,4 +175,15 @@ func (s *Store) FindPractice(ctx context.Context, firm events.ID) (jobs.Practice
 		return p, fmt.Errorf("find practice: %w", err)
 	}
 	return p, nil
+}
+
+// KitRecords implements jobs.Kit.
+func (s *Store) KitRecords(ctx context.Context, firm events.ID) (k jobs.KitRecords, err error) {
+	if k.Jacks, err = list(ctx, s, firm, selectJackRecords, scanJack); err == nil {
+		k.Lasers, err = list(ctx, s, firm, selectLaserRecords, scanLaser)
+	}
+	if err != nil {
+		return k, fmt.Errorf("list the records of the kit: %w", err)
+	}
+	return k, nil
 }

@@ -128,6 +128,21 @@ func (s Sources) jacks() []Choice {
 	return cs
 }
 
+// OutOfUse names the jacks and lasers that are not to be used any more.
+func (s Sources) OutOfUse() (names []string) {
+	for _, j := range s.Jacks {
+		if j.Gone {
+			names = append(names, j.Name)
+		}
+	}
+	for _, l := range s.Lasers {
+		if l.Gone {
+			names = append(names, l.Name)
+		}
+	}
+	return names
+}
+
 // Overdue says which jacks and lasers in use are to be inspected first.
 func (s Sources) Overdue() (words []string) {
 	add := func(name string, u jobs.Upkeep) {

@@ -28,10 +28,12 @@ type KitPage struct {
 	WrongPractice Wrong
 }
 
-// KitJack is one jack with what is to be said of it today.
+// KitJack is one jack with what is to be said of it today, and what was recorded of
+// it before.
 type KitJack struct {
 	jobs.Jack
-	Due string
+	Due     string
+	Earlier []jobs.Jack
 }
 
 func (KitPage) page() string { return "kit" }
@@ -42,7 +44,15 @@ func (j KitJack) Href() string { return "?" + url.Values{"jack": {j.Name}}.Encod
 // KitLaser is one laser with what is to be said of it today.
 type KitLaser struct {
 	jobs.Laser
-	Due string
+	Due     string
+	Earlier []jobs.Laser
+	Checks  []KitCheck
+}
+
+// KitCheck is what a check on some job found.
+type KitCheck struct {
+	When, Job, Says, Href string
+	Void                  bool
 }
 
 // Href leads to the form with what is known of the laser.
