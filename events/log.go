@@ -74,10 +74,6 @@ type Log interface {
 	// Quarantined lists what is kept under a firm, newest first, up to limit.
 	Quarantined(ctx context.Context, firm ID, limit int) ([]Quarantined, error)
 
-	// CountQuarantined says how much is kept under a firm of each job, by the job
-	// that the sender named; what names none counts under the zero ID.
-	CountQuarantined(ctx context.Context, firm ID) (map[ID]int, error)
-
 	Desk
 }
 

@@ -139,7 +139,7 @@ func logQuarantineFirms(t *testing.T, l *logTest) {
 		t.Errorf("another firm sees %+v", got)
 	}
 	for firm, want := range map[events.ID]map[events.ID]int{l.firm: {l.job: 1, {}: 1}, other: {}} {
-		got, err := l.log.CountQuarantined(t.Context(), firm)
+		got, err := l.log.Undecided(t.Context(), firm)
 		if diff := cmp.Diff(want, got); err != nil || diff != "" {
 			t.Errorf("counted (-want +got), %v:\n%s", err, diff)
 		}

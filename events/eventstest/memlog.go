@@ -136,18 +136,6 @@ func (m *MemLog) Quarantine(ctx context.Context, q events.Quarantined) error {
 	})
 }
 
-// CountQuarantined implements events.Log.
-func (m *MemLog) CountQuarantined(ctx context.Context, firm events.ID) (map[events.ID]int, error) {
-	counts := map[events.ID]int{}
-	err := m.call(ctx, "count quarantined", func() error {
-		for _, q := range m.kept[firm] {
-			counts[q.Job]++
-		}
-		return nil
-	})
-	return counts, err
-}
-
 // Quarantined implements events.Log.
 func (m *MemLog) Quarantined(ctx context.Context, firm events.ID, limit int) ([]events.Quarantined, error) {
 	var list []events.Quarantined

@@ -48,23 +48,6 @@ func (l *Log) Quarantined(ctx context.Context, firm events.ID, limit int) ([]eve
 	return list, nil
 }
 
-// CountQuarantined implements events.Log.
-func (l *Log) CountQuarantined(ctx context.Context, firm events.ID) (map[events.ID]int, error) {
-	counts := map[events.ID]int{}
-	err := l.db.Read(ctx, firm, func(b *pgx.Batch) {
-		b.Queue(`SELECT job, count(*) FROM quarantine WHERE firm = $1 GROUP BY job`, [16]byte(firm)).Query(func(rows pgx.Rows) error {
-			var job [16]byte
-			var n int
-			_, err := pgx.ForEachRow(rows, []any{&job, &n}, func() error { counts[job] = n; return nil })
-			return err
-		})
-	})
-	if err != nil {
-		return nil, fmt.Errorf("count the quarantine: %w", err)
-	}
-	return counts, nil
-}
-
 func scanQuarantined(rows pgx.Rows, firm events.ID) ([]events.Quarantined, error) {
 	var list []events.Quarantined
 	for rows.Next() {
