@@ -25,6 +25,8 @@ type Hooks interface {
 
 	// Tell notes that a hook was told of a subject up to a number. It never goes back.
 	Tell(ctx context.Context, t Told) error
+	// FindTold returns how far a hook was told of a subject, or ErrNotFound.
+	FindTold(ctx context.Context, firm, hook events.ID, subject string) (int64, error)
 	// ListTold returns how far a hook was told, by subject.
 	ListTold(ctx context.Context, firm, hook events.ID) (map[string]int64, error)
 
@@ -152,4 +154,10 @@ func happeningNames() string {
 		names[i] = string(one)
 	}
 	return strings.Join(names, ", ")
+}
+
+// Reached is how far the log of one job goes.
+type Reached struct {
+	Firm, Job events.ID
+	Seq       int64
 }

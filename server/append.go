@@ -198,6 +198,7 @@ func (s *Server) quarantine(ctx context.Context, key jobKey, in events.Incoming,
 	if err := s.config.Log.Quarantine(ctx, q); err != nil {
 		return fmt.Errorf("quarantine an event: %w", err)
 	}
+	s.hooks.mark(jobKey{firm: q.Firm})
 	s.phones.hear(jobs.Heard{Firm: q.Firm, Device: q.Device, Seen: jobs.NumbersOf(q.DeviceSeq), At: q.At})
 	return nil
 }
@@ -234,6 +235,7 @@ func (s *Server) afterCommit(ctx context.Context, key jobKey, l logged) []jobs.S
 		s.hub.publish(key, l.fresh[n-1].Seq)
 		s.summaries.mark(key)
 		s.books.mark(key)
+		s.hooks.mark(key)
 	}
 	ctx, cancel := context.WithTimeout(context.WithoutCancel(ctx), figuresTimeout)
 	defer cancel()

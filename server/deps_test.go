@@ -17,9 +17,11 @@ var allowed = map[string]depstest.Reasons{
 		"relevel/levelling":        "input errors become problem details; figures",
 		"relevel/levelling/calc":   "the calculators over HTTP",
 		"relevel/server/drawing":   "the floor in plan",
+		"relevel/server/hooks":     "who is told of what happens",
 		"relevel/server/openapi":   "writes the API down",
 		"relevel/server/passwords": "how passwords are kept",
 		"relevel/server/pictures":  "thumbnails of photos",
+		"relevel/server/tasks":     "what is done behind the requests",
 		"relevel/server/web":       "pages",
 	},
 	"relevel/server/passwords": {
@@ -27,6 +29,25 @@ var allowed = map[string]depstest.Reasons{
 		"relevel/jobs":   "the salt of a name",
 	},
 	"relevel/server/openapi": {},
+	"relevel/server/tasks": {
+		"relevel/events": "ids and sentinels",
+	},
+	"relevel/server/tasks/taskstest": {
+		"relevel/events":       "ids and sentinels",
+		"relevel/server/tasks": "one suite for every Queue",
+	},
+	"relevel/server/tasks/pgtasks": {
+		"relevel/events":       "ids and sentinels",
+		"relevel/events/pgdb":  "the pools of two roles",
+		"relevel/jobs":         "how far a job's log goes",
+		"relevel/server/tasks": "is a Queue",
+	},
+	"relevel/server/hooks": {
+		"relevel/events":       "the log, from which it is told",
+		"relevel/jobs":         "hooks and how far they were told",
+		"relevel/levelling":    "errors that name a field and its cure",
+		"relevel/server/tasks": "the tasks that tell",
+	},
 	"relevel/server/pictures": {
 		"relevel/events":    "limits and types of photos",
 		"relevel/levelling": "errors that name a field and its cure",

@@ -61,6 +61,7 @@ func (s *Server) pageRoutes(r *mux.Router) {
 	own.get("/search", p.getSearchPage)
 	own.get("/firm", p.getFirmPage)
 	own.post("/firm", p.postFirmPage)
+	p.hookRoutes(own, firmRoutes{s, r, "/api/v1"})
 }
 
 // show sends a page, without the links that whoever asks may not follow.

@@ -21,6 +21,7 @@ import (
 
 	"relevel/events"
 	"relevel/jobs"
+	"relevel/server/hooks"
 	"relevel/server/passwords"
 	"relevel/server/pictures"
 	"relevel/server/web"
@@ -48,6 +49,8 @@ type Config struct {
 	Mail      Mailer         // nil where links are shown to copy
 	URL       string         // where people reach the server, for letters
 	Proxies   []netip.Prefix // whose word counts for where a request comes from
+	Tasks     Tasks          // nil where nobody looks for what is due: then hooks are told nothing
+	Hooks     hooks.Guard    // which addresses may be told beside public ones
 }
 
 // Check is one thing that readiness asks for, such as "database". If Needed is
@@ -77,6 +80,7 @@ type Server struct {
 	books     *books
 	hub       *hub
 	refolds   chan struct{} // held by those who fold a whole log for one answer
+	hooks     *hookWork     // nil without Tasks
 	imports   *turns        // of those who read a sheet into a job
 
 	// problemPage shows a problem to a person on a page; nil shows everybody JSON.
@@ -112,12 +116,14 @@ func New(c Config) *Server {
 	s.refolds = make(chan struct{}, maxRefolds)
 	s.trail.address = s.senderAddress
 	s.imports = newTurns()
+	s.hooks = newHookWork(c)
 	s.closing, s.close = context.WithCancel(context.Background())
 	s.running.Go(func() { s.summaries.behind.run(s.closing) })
 	s.running.Go(func() { s.phones.behind.run(s.closing) })
 	s.running.Go(func() { s.books.behind.run(s.closing) })
 	s.running.Go(func() { s.hub.run(s.closing) })
 	s.running.Go(func() { s.trail.behind.run(s.closing) })
+	s.running.Go(func() { s.hooks.run(s.closing) })
 	s.handler = s.routes()
 	return s
 }

@@ -111,6 +111,18 @@ func (m *Memory) Tell(ctx context.Context, t jobs.Told) error {
 	})
 }
 
+// FindTold implements jobs.Hooks.
+func (m *Memory) FindTold(ctx context.Context, firm, hook events.ID, subject string) (seq int64, err error) {
+	err = m.call(ctx, "FindTold", func() error {
+		var ok bool
+		if seq, ok = m.told[key{firm, hook}][subject]; !ok {
+			return events.ErrNotFound
+		}
+		return nil
+	})
+	return seq, err
+}
+
 // ListTold implements jobs.Hooks.
 func (m *Memory) ListTold(ctx context.Context, firm, hook events.ID) (told map[string]int64, err error) {
 	told = map[string]int64{}
@@ -199,6 +211,12 @@ func hookTold(t *testing.T, s jobs.Store) {
 		if err := s.Tell(t.Context(), told); err != nil {
 			t.Fatal(err)
 		}
+	}
+	if seq, err := s.FindTold(t.Context(), f.ID, h.ID, "job/a"); err != nil || seq != 7 {
+		t.Errorf("%v: told to %d, want 7", err, seq)
+	}
+	if _, err := s.FindTold(t.Context(), f.ID, h.ID, "job/c"); !errors.Is(err, events.ErrNotFound) {
+		t.Errorf("%v, want ErrNotFound", err)
 	}
 	got, err := s.ListTold(t.Context(), f.ID, h.ID)
 	if diff := gocmp.Diff(map[string]int64{"job/a": 7, "job/b": 1}, got); err != nil || diff != "" {

@@ -41,6 +41,10 @@ const (
 		VALUES ($1, $2, $3, $4)
 		ON CONFLICT (firm, hook, subject) DO UPDATE
 		SET seq = greatest(kept.seq, excluded.seq)`
+	selectToldOf = `
+		SELECT seq
+		FROM hook_told
+		WHERE firm = $1 AND hook = $2 AND subject = $3`
 	selectTold = `
 		SELECT subject, seq
 		FROM hook_told
@@ -170,6 +174,15 @@ func (s *Store) Tell(ctx context.Context, t jobs.Told) error {
 	return s.ofHook(ctx, t.Firm, "tell a hook", func(b *pgx.Batch) {
 		b.Queue(upsertTold, uuid(t.Firm), uuid(t.Hook), t.Subject, t.Seq)
 	})
+}
+
+// FindTold implements jobs.Hooks.
+func (s *Store) FindTold(ctx context.Context, firm, hook events.ID, subject string) (seq int64, err error) {
+	err = s.find(ctx, firm, with(selectToldOf, uuid(firm), uuid(hook), subject), func(row pgx.Row) error { return row.Scan(&seq) })
+	if err != nil {
+		return 0, fmt.Errorf("find what a hook was told: %w", err)
+	}
+	return seq, nil
 }
 
 // ListTold implements jobs.Hooks.

@@ -1,0 +1,49 @@
+package pgtasks_test
+
+import (
+	"crypto/rand"
+	"testing"
+	"time"
+
+	"relevel/events"
+	"relevel/events/pgdb"
+	"relevel/events/pgdb/pgtest"
+	"relevel/events/pglog"
+	"relevel/server/tasks"
+	"relevel/server/tasks/pgtasks"
+	"relevel/server/tasks/taskstest"
+)
+
+func TestQueue(t *testing.T) {
+	taskstest.Queue(t, func(t *testing.T) tasks.Queue {
+		db := pgtest.New(t)
+		return pgtasks.New(db.App, db.Open(pgdb.Worker), time.Now, rand.Reader)
+	})
+}
+
+// The worker sees how far every log goes, whose ever it is.
+func TestHeads(t *testing.T) {
+	db := pgtest.New(t)
+	q, log := pgtasks.New(db.App, db.Open(pgdb.Worker), time.Now, rand.Reader), pglog.New(db.App)
+	for i := range 2 {
+		firm, job := events.ID{byte(i + 1)}, events.ID{7}
+		if err := log.Create(t.Context(), firm, job); err != nil {
+			t.Fatal(err)
+		}
+		if i == 0 {
+			continue // nothing was recorded there
+		}
+		raw := []byte(`{"id":"00000000-0000-7000-8000-000000000001","job":"` + job.String() + `","kind":"note","v":1,"at":"2026-03-02T10:15:00Z","device":"00000000-0000-7000-8000-000000000002","device_seq":1,"seen_seq":0,"by":"","body":{}}`)
+		in, err := events.Receive(raw)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if _, err := log.Append(t.Context(), events.Batch{Firm: firm, Job: job, RecordedAt: time.Now(), Events: []events.Incoming{in}}); err != nil {
+			t.Fatal(err)
+		}
+	}
+	heads, err := q.Heads(t.Context())
+	if err != nil || len(heads) != 1 || heads[0].Firm != (events.ID{2}) || heads[0].Seq != 1 {
+		t.Errorf("%v: %+v", err, heads)
+	}
+}

@@ -1,0 +1,247 @@
+package tasks
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"log/slog"
+	"math/rand/v2"
+	"runtime/debug"
+	"sync"
+	"time"
+
+	"relevel/events"
+)
+
+// Handler does the tasks of one kind.
+type Handler struct {
+	// Do does a task. It may be done again, after an error, a crash, or a lease
+	// that ran out: so it is to be repeatable. It returns soon after ctx ends.
+	Do func(ctx context.Context, t Task) error
+
+	// Backoff says how long to wait after so many attempts; false ends them.
+	Backoff func(attempts int) (wait time.Duration, again bool)
+
+	// Buried, if it is set, is told of a task that is not tried again.
+	Buried func(ctx context.Context, t Task, reason string) error
+}
+
+// ErrMore says that a handler did a part, and that the rest is due at once.
+var ErrMore = errors.New("there is more to do")
+
+// Config is what a Runner works with. Queue and Handlers are required; what else is
+// left empty gets its usual value.
+type Config struct {
+	Queue    Queue
+	Handlers map[string]Handler // by kind
+	Now      func() time.Time
+	Logger   *slog.Logger
+	AtOnce   int           // tasks that are done at the same time
+	Lease    time.Duration // renewed while a task is done
+	Poll     time.Duration // between two looks at the queue, when nobody wakes it
+	Drain    time.Duration // for what is being done when the runner is to end
+}
+
+func (c Config) withDefaults() Config {
+	if c.Now == nil {
+		c.Now = time.Now
+	}
+	if c.Logger == nil {
+		c.Logger = slog.New(slog.DiscardHandler)
+	}
+	if c.AtOnce == 0 {
+		c.AtOnce = 8
+	}
+	if c.Lease == 0 {
+		c.Lease = 30 * time.Second
+	}
+	if c.Poll == 0 {
+		c.Poll = 2 * time.Second
+	}
+	if c.Drain == 0 {
+		c.Drain = 10 * time.Second
+	}
+	return c
+}
+
+// Runner claims tasks and does them, a bounded number at once and of one firm no more
+// than half of those. Several may work on one queue.
+type Runner struct {
+	config Config
+	kinds  []string
+	wake   chan struct{} // holds one
+
+	mu      sync.Mutex
+	doing   map[events.ID]int // tasks, by firm
+	running sync.WaitGroup
+}
+
+// NewRunner makes a runner, which does nothing before Run.
+func NewRunner(c Config) *Runner {
+	r := &Runner{config: c.withDefaults(), wake: make(chan struct{}, 1), doing: map[events.ID]int{}}
+	for kind := range c.Handlers {
+		r.kinds = append(r.kinds, kind)
+	}
+	return r
+}
+
+// Wake says that something may be due now.
+func (r *Runner) Wake() {
+	select {
+	case r.wake <- struct{}{}:
+	default:
+	}
+}
+
+// Run works until ctx ends, and then waits for what is being done. What takes longer
+// than Drain is broken off and given back.
+func (r *Runner) Run(ctx context.Context) {
+	work, breakOff := context.WithCancel(context.WithoutCancel(ctx))
+	defer breakOff()
+	for ctx.Err() == nil {
+		r.claim(ctx, work)
+		select {
+		case <-r.wake:
+		case <-time.After(jittered(r.config.Poll)):
+		case <-ctx.Done():
+		}
+	}
+	done := make(chan struct{})
+	go func() { r.running.Wait(); close(done) }()
+	select {
+	case <-done:
+	case <-time.After(r.config.Drain):
+		breakOff()
+		<-done
+	}
+}
+
+// jittered spreads what many servers would do at one time.
+func jittered(d time.Duration) time.Duration { return d/2 + rand.N(d/2+1) + d/4 }
+
+// claim takes as many tasks as there is room for and begins them.
+func (r *Runner) claim(ctx, work context.Context) {
+	free, except := r.room()
+	if free == 0 {
+		return
+	}
+	now := r.config.Now()
+	tasks, err := r.config.Queue.Claim(ctx, Claim{Now: now, Until: now.Add(r.config.Lease), Kinds: r.kinds, Except: except, Limit: free})
+	if err != nil {
+		if ctx.Err() == nil {
+			r.config.Logger.WarnContext(ctx, "tasks were not claimed", "err", err)
+		}
+		return
+	}
+	for _, t := range tasks {
+		r.begin(work, t)
+	}
+}
+
+// room says for how many tasks there is room, and which firms have their share.
+func (r *Runner) room() (free int, except []events.ID) {
+	r.mu.Lock()
+	defer r.mu.Unlock()
+	free = r.config.AtOnce
+	for firm, n := range r.doing {
+		free -= n
+		if n >= max(1, r.config.AtOnce/2) {
+			except = append(except, firm)
+		}
+	}
+	return free, except
+}
+
+func (r *Runner) begin(work context.Context, t Task) {
+	r.mu.Lock()
+	r.doing[t.Firm]++
+	r.mu.Unlock()
+	r.running.Go(func() {
+		defer func() {
+			r.mu.Lock()
+			if r.doing[t.Firm]--; r.doing[t.Firm] == 0 {
+				delete(r.doing, t.Firm)
+			}
+			r.mu.Unlock()
+			r.Wake() // there is room again
+		}()
+		r.do(work, t)
+	})
+}
+
+// do does one task and settles what becomes of it.
+func (r *Runner) do(work context.Context, t Task) {
+	ctx, cancel := context.WithCancel(work)
+	asClaimed := t // hold renews the lease of t meanwhile
+	held := r.hold(ctx, cancel, &t)
+	err := r.handle(ctx, asClaimed)
+	cancel()
+	held.Wait()
+	settle, end := context.WithTimeout(context.WithoutCancel(work), r.config.Lease)
+	defer end()
+	if work.Err() != nil && err != nil {
+		err = r.config.Queue.Retry(settle, t, Retry{Due: r.config.Now(), Reason: t.Failed, Free: true})
+	} else {
+		err = r.settle(settle, t, err)
+	}
+	if err != nil && !errors.Is(err, events.ErrNotFound) { // a lost lease is another's task
+		r.config.Logger.WarnContext(work, "a task was not settled", "kind", t.Kind, "ref", t.Ref, "err", err)
+	}
+}
+
+// hold renews the lease while a task is done. If it is lost the task is broken off:
+// somebody else does it.
+func (r *Runner) hold(ctx context.Context, cancel context.CancelFunc, t *Task) *sync.WaitGroup {
+	var held sync.WaitGroup
+	held.Go(func() {
+		tick := time.NewTicker(r.config.Lease / 3)
+		defer tick.Stop()
+		for {
+			select {
+			case <-ctx.Done():
+				return
+			case <-tick.C:
+			}
+			longer, err := r.config.Queue.Extend(context.WithoutCancel(ctx), *t, r.config.Now().Add(r.config.Lease))
+			if errors.Is(err, events.ErrNotFound) {
+				cancel()
+				return
+			}
+			if err == nil {
+				t.Lease = longer.Lease
+			}
+		}
+	})
+	return &held
+}
+
+// handle lets the handler do a task; a panic is an error like others.
+func (r *Runner) handle(ctx context.Context, t Task) (err error) {
+	defer func() {
+		if bug := recover(); bug != nil {
+			r.config.Logger.ErrorContext(ctx, "a task panicked", "kind", t.Kind, "ref", t.Ref, "panic", bug, "stack", string(debug.Stack()))
+			err = fmt.Errorf("panic: %v", bug)
+		}
+	}()
+	return r.config.Handlers[t.Kind].Do(ctx, t)
+}
+
+func (r *Runner) settle(ctx context.Context, t Task, err error) error {
+	queue, now := r.config.Queue, r.config.Now()
+	switch {
+	case err == nil:
+		return queue.Finish(ctx, t)
+	case errors.Is(err, ErrMore):
+		return queue.Retry(ctx, t, Retry{Due: now, Free: true})
+	}
+	h := r.config.Handlers[t.Kind]
+	wait, again := h.Backoff(t.Attempts)
+	if again {
+		return queue.Retry(ctx, t, Retry{Due: now.Add(jittered(wait)), Reason: err.Error()})
+	}
+	r.config.Logger.WarnContext(ctx, "a task is not tried again", "kind", t.Kind, "ref", t.Ref, "attempts", t.Attempts, "err", err)
+	if buryErr := queue.Bury(ctx, t, err.Error()); buryErr != nil || h.Buried == nil {
+		return buryErr
+	}
+	return h.Buried(ctx, t, err.Error())
+}

@@ -1,0 +1,215 @@
+package tasks_test
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"sync"
+	"sync/atomic"
+	"testing"
+	"testing/synctest"
+	"time"
+
+	"relevel/events"
+	"relevel/server/tasks"
+	"relevel/server/tasks/taskstest"
+)
+
+func TestMemory(t *testing.T) {
+	taskstest.Queue(t, func(*testing.T) tasks.Queue { return tasks.NewMemory() })
+}
+
+// three attempts, an hour apart.
+func three(attempts int) (time.Duration, bool) { return time.Hour, attempts < 3 }
+
+func add(t *testing.T, q tasks.Queue, firm byte, ref string) {
+	t.Helper()
+	if err := q.Add(t.Context(), events.ID{firm}, tasks.Task{Kind: "a", Ref: ref, Due: time.Now()}); err != nil {
+		t.Fatal(err)
+	}
+}
+
+// run runs a runner until stop is called, which waits for its end.
+func run(q tasks.Queue, h tasks.Handler, change func(*tasks.Config)) (stop func()) {
+	c := tasks.Config{Queue: q, Handlers: map[string]tasks.Handler{"a": h}}
+	if change != nil {
+		change(&c)
+	}
+	ctx, cancel := context.WithCancel(context.Background())
+	var ended sync.WaitGroup
+	ended.Go(func() { tasks.NewRunner(c).Run(ctx) })
+	return func() { cancel(); ended.Wait() }
+}
+
+func TestRunnerDoesWhatIsDue(t *testing.T) {
+	synctest.Test(t, func(t *testing.T) {
+		q, done := tasks.NewMemory(), make(chan string, 9)
+		stop := run(q, tasks.Handler{Do: func(_ context.Context, t tasks.Task) error { done <- t.Ref; return nil }, Backoff: three}, nil)
+		defer stop()
+		add(t, q, 1, "1")
+		if got := <-done; got != "1" {
+			t.Errorf("%q", got)
+		}
+		time.Sleep(time.Minute)
+		if n := len(done); n > 0 {
+			t.Errorf("it was done %d times more", n)
+		}
+	})
+}
+
+// A task that fails, or panics, is tried so many times, each later, and is then dead.
+func TestRunnerGivesUp(t *testing.T) {
+	for name, fail := range map[string]func() error{
+		"Error": func() error { return errors.New("no answer") },
+		"Panic": func() error { panic("a bug") },
+	} {
+		t.Run(name, func(t *testing.T) {
+			synctest.Test(t, func(t *testing.T) {
+				q := tasks.NewMemory()
+				var tries, told atomic.Int32
+				stop := run(q, tasks.Handler{
+					Do:      func(context.Context, tasks.Task) error { tries.Add(1); return fail() },
+					Backoff: three,
+					Buried:  func(context.Context, tasks.Task, string) error { told.Add(1); return nil },
+				}, nil)
+				defer stop()
+				begin := time.Now()
+				add(t, q, 1, "1")
+				for tries.Load() < 3 {
+					time.Sleep(time.Minute)
+				}
+				if took := time.Since(begin); took < 90*time.Minute || took > 3*time.Hour {
+					t.Errorf("three attempts in %v, want an hour or so between", took)
+				}
+				time.Sleep(24 * time.Hour)
+				dead, err := q.Dead(t.Context(), events.ID{1})
+				if err != nil || tries.Load() != 3 || told.Load() != 1 || len(dead) != 1 {
+					t.Errorf("%v: tried %d times, told %d times, %d dead", err, tries.Load(), told.Load(), len(dead))
+				}
+			})
+		})
+	}
+}
+
+// A crash in the middle of a task counts as an attempt: what brings servers down is
+// buried too.
+func TestPoisonIsBuriedBeforeItIsTriedForEver(t *testing.T) {
+	q := tasks.NewMemory()
+	add(t, q, 1, "1")
+	now := time.Now().Add(time.Second)
+	for range 3 { // servers that took it and are gone
+		if got, err := q.Claim(t.Context(), tasks.Claim{Now: now, Until: now.Add(time.Minute), Kinds: []string{"a"}, Limit: 1}); err != nil || len(got) != 1 {
+			t.Fatalf("%v: %v", err, got)
+		}
+		now = now.Add(time.Hour)
+	}
+	got, err := q.Claim(t.Context(), tasks.Claim{Now: now, Until: now.Add(time.Minute), Kinds: []string{"a"}, Limit: 1})
+	if err != nil || got[0].Attempts != 4 {
+		t.Fatalf("%v: %+v, want the fourth attempt", err, got)
+	}
+	if _, again := three(got[0].Attempts); again {
+		t.Error("it is tried for ever")
+	}
+}
+
+// No more is done at once than there is room for, and one firm leaves room for others.
+func TestRunnerIsBounded(t *testing.T) {
+	synctest.Test(t, func(t *testing.T) {
+		q := tasks.NewMemory()
+		var now, most, others atomic.Int32
+		slow := func(_ context.Context, task tasks.Task) error {
+			most.Store(max(most.Load(), now.Add(1)))
+			time.Sleep(time.Minute)
+			now.Add(-1)
+			if task.Firm == (events.ID{2}) {
+				others.Add(1)
+			}
+			return nil
+		}
+		for i := range 20 {
+			add(t, q, 1, fmt.Sprint(i))
+		}
+		stop := run(q, tasks.Handler{Do: slow, Backoff: three}, func(c *tasks.Config) { c.AtOnce = 4 })
+		defer stop()
+		time.Sleep(10 * time.Second)
+		add(t, q, 2, "urgent")
+		time.Sleep(2 * time.Minute)
+		if most.Load() > 4 || others.Load() != 1 {
+			t.Errorf("%d at once, the other firm's task done %d times", most.Load(), others.Load())
+		}
+	})
+}
+
+// A lease is renewed while a task is done, so that no second runner takes it up.
+func TestLeaseIsRenewed(t *testing.T) {
+	synctest.Test(t, func(t *testing.T) {
+		q := tasks.NewMemory()
+		var done atomic.Int32
+		slow := tasks.Handler{Do: func(context.Context, tasks.Task) error { time.Sleep(10 * time.Minute); done.Add(1); return nil }, Backoff: three}
+		add(t, q, 1, "1")
+		one, two := run(q, slow, nil), run(q, slow, nil)
+		time.Sleep(time.Hour)
+		one()
+		two()
+		if done.Load() != 1 {
+			t.Errorf("done %d times", done.Load())
+		}
+	})
+}
+
+// A runner that is to end waits for what is being done, and gives back what takes too
+// long; that is no attempt.
+func TestRunnerEnds(t *testing.T) {
+	synctest.Test(t, func(t *testing.T) {
+		q := tasks.NewMemory()
+		var finished atomic.Int32
+		stop := run(q, tasks.Handler{Do: func(ctx context.Context, task tasks.Task) error {
+			wait := time.Second
+			if task.Ref == "long" {
+				wait = time.Hour
+			}
+			select {
+			case <-time.After(wait):
+				finished.Add(1)
+				return nil
+			case <-ctx.Done():
+				return ctx.Err()
+			}
+		}, Backoff: three}, nil)
+		add(t, q, 1, "short")
+		add(t, q, 2, "long")
+		time.Sleep(5 * time.Second)
+		add(t, q, 1, "short")
+		time.Sleep(2*time.Second + time.Second/2)
+		begin := time.Now()
+		stop()
+		if took := time.Since(begin); took > 11*time.Second || finished.Load() != 2 {
+			t.Errorf("it ended after %v with %d done", took, finished.Load())
+		}
+		now := time.Now()
+		left, err := q.Claim(t.Context(), tasks.Claim{Now: now, Until: now.Add(time.Minute), Kinds: []string{"a"}, Limit: 9})
+		if err != nil || len(left) != 1 || left[0].Ref != "long" || left[0].Attempts != 1 {
+			t.Errorf("%v: %+v, want the long one as if it was never tried", err, left)
+		}
+	})
+}
+
+// A handler that did a part goes on at once.
+func TestMoreIsDueAtOnce(t *testing.T) {
+	synctest.Test(t, func(t *testing.T) {
+		q := tasks.NewMemory()
+		var parts atomic.Int32
+		stop := run(q, tasks.Handler{Do: func(context.Context, tasks.Task) error {
+			if parts.Add(1) < 5 {
+				return tasks.ErrMore
+			}
+			return nil
+		}, Backoff: three}, nil)
+		add(t, q, 1, "1")
+		time.Sleep(20 * time.Second)
+		stop()
+		if parts.Load() != 5 {
+			t.Errorf("%d parts were done, want 5", parts.Load())
+		}
+	})
+}
