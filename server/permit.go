@@ -89,6 +89,21 @@ var uses = map[string]use{
 	"GET /quarantine/{key}/correct": office,
 	"POST /quarantine/{key}/decide": office,
 
+	// In and out, and who is told.
+	"GET /jobs/{job}/sheets":       hands,
+	"GET /jobs/{job}/book.csv":     leads | taken,
+	"GET /jobs/{job}/plan.csv":     leads | taken,
+	"GET /jobs/{job}/export.json":  office | taken,
+	"GET /jobs/{job}/book/import":  leads,
+	"POST /jobs/{job}/book/import": leads,
+	"GET /jobs/{job}/plan/import":  leads,
+	"POST /jobs/{job}/plan/import": leads,
+	"GET /sheets/{form}":           leads,
+	"GET /hooks":                   office,
+	"POST /hooks":                  office,
+	"GET /hooks/{hook}":            office,
+	"POST /hooks/{hook}/{act}":     office,
+
 	// The API. A browser that is signed in gets from it what its pages show.
 	"GET /api/v1/jobs":                                   hands | byReader,
 	"POST /api/v1/jobs":                                  office,
@@ -125,6 +140,15 @@ var uses = map[string]use{
 	"POST /api/v1/pairings":                              office,
 	"GET /api/v1/devices":                                office | byReader,
 	"POST /api/v1/devices/{device}/revoke":               office,
+	"GET /api/v1/jobs/{job}/book.csv":                    leads | byReader | taken,
+	"GET /api/v1/jobs/{job}/plan.csv":                    leads | byReader | taken,
+	"GET /api/v1/jobs/{job}/export.json":                 office | byReader | taken,
+	"POST /api/v1/jobs/{job}/book/import":                office,
+	"POST /api/v1/jobs/{job}/plan/import":                office,
+	"GET /api/v1/hooks":                                  office | byReader,
+	"POST /api/v1/hooks":                                 office,
+	"GET /api/v1/hooks/{hook}":                           office | byReader,
+	"POST /api/v1/hooks/{hook}/{act}":                    office,
 	"GET /api/v1/calc":                                   hands | byReader,
 	"POST /api/v1/calc/{name}":                           hands | byReader,
 }

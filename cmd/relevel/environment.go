@@ -27,6 +27,8 @@ const (
 	envOwner      = "RELEVEL_OWNER_DATABASE_URL"
 	envAdmin      = "RELEVEL_ADMIN_DATABASE_URL"
 	envWorker     = "RELEVEL_WORKER_DATABASE_URL"
+	envHookNets   = "RELEVEL_HOOK_NETWORKS"
+	envHookPlain  = "RELEVEL_HOOK_HTTP"
 	envS3Endpoint = "RELEVEL_S3_ENDPOINT"
 	envS3Bucket   = "RELEVEL_S3_BUCKET"
 	envS3Region   = "RELEVEL_S3_REGION"

@@ -64,7 +64,7 @@ func start(ctx context.Context, set settings, address string, log *slog.Logger) 
 	i := &instance{url: scheme + hostOf(listener), stores: s, log: log, ended: make(chan error, 1)}
 	i.server = server.New(server.Config{
 		Log: s.log, Store: s.jobs, Photos: s.photos, Album: pictures.NewAlbum(s.photos, pictures.NewMaker(pictureMemory)),
-		Logger: log, Version: version, Checks: s.checks, Root: root,
+		Logger: log, Version: version, Checks: s.checks, Root: root, Tasks: s.tasks, Hooks: set.hooks,
 	})
 	i.http = &http.Server{
 		Handler: i.server, ReadHeaderTimeout: headerTime, IdleTimeout: idleTime, MaxHeaderBytes: headerBytes,

@@ -1,11 +1,14 @@
 package main
 
 import (
+	"net/netip"
 	"net/url"
 	"os"
+	"strings"
 
 	"relevel/events/s3photos"
 	"relevel/levelling"
+	"relevel/server/hooks"
 )
 
 // settings say where things are kept. What is empty is kept in the data folder.
@@ -15,12 +18,13 @@ type settings struct {
 	database string // as the role relevel_app
 	worker   string // as the role relevel_worker
 	s3       *s3photos.Config
+	hooks    hooks.Guard // which addresses may be told
 }
 
 // databaseVariables are what the commands read that open the database.
 var databaseVariables = []variable{
 	{envDatabase, "the database, as the role relevel_app, for example postgres://relevel_app:…@db/relevel. Without it a private Postgres is started in the data folder."},
-	{envWorker, "the same database as the role relevel_worker, which finds over all firms what is due. Without it photos in S3 are not read back again."},
+	{envWorker, "the same database as the role relevel_worker, which finds over all firms what is due. Without it photos in S3 are not read back again, and nobody is told of what happens."},
 	{"…_FILE", "any of these can be read from a file instead: " + envDatabase + "_FILE=/run/secrets/database"},
 }
 
@@ -30,6 +34,8 @@ var serverVariables = append([]variable{
 	{envS3Bucket, "its bucket; made when it is missing"},
 	{envS3Region, "its region (us-east-1 unless given)"},
 	{envS3Key + ", " + envS3Secret, "how to sign in there"},
+	{envHookNets, "networks of your own that may be told of what happens beside public addresses, such as 10.1.0.0/16,127.0.0.0/8"},
+	{envHookPlain, "set to yes to tell addresses over plain http, too"},
 }, databaseVariables...)
 
 func readSettings(dataFlag string, env environment) (settings, error) {
@@ -42,6 +48,9 @@ func readSettings(dataFlag string, env environment) (settings, error) {
 		return s, err
 	}
 	if s.worker, err = env.secret(envWorker); err != nil {
+		return s, err
+	}
+	if s.hooks, err = readHooks(env); err != nil {
 		return s, err
 	}
 	s.s3, err = readS3(env)
@@ -78,3 +87,22 @@ func readS3(env environment) (*s3photos.Config, error) {
 
 // embedded tells whether the database is our own, in the data folder.
 func (s settings) embedded() bool { return s.database == "" }
+
+// readHooks says which addresses may be told beside those that the public reaches.
+func readHooks(env environment) (g hooks.Guard, err error) {
+	for _, text := range strings.FieldsFunc(env[envHookNets], func(c rune) bool { return c == ',' || c == ' ' }) {
+		network, err := netip.ParsePrefix(text)
+		if err != nil {
+			return g, levelling.Bad(envHookNets, "networks with commas between them, such as 10.1.0.0/16,127.0.0.0/8")
+		}
+		g.Networks = append(g.Networks, network.Masked())
+	}
+	switch env[envHookPlain] {
+	case "", "no":
+	case "yes":
+		g.Plain = true
+	default:
+		return g, levelling.Bad(envHookPlain, "yes or no")
+	}
+	return g, nil
+}

@@ -2,11 +2,13 @@ package main
 
 import (
 	"context"
+	"crypto/rand"
 	"errors"
 	"fmt"
 	"log/slog"
 	"os"
 	"path/filepath"
+	"time"
 
 	"relevel/deploy/localpg"
 	"relevel/events"
@@ -16,6 +18,7 @@ import (
 	"relevel/events/s3photos"
 	"relevel/jobs/pgjobs"
 	"relevel/server"
+	"relevel/server/tasks/pgtasks"
 )
 
 // databaseName is the database of the embedded default.
@@ -27,6 +30,7 @@ type stores struct {
 	jobs     *pgjobs.Store
 	photos   *events.Photos
 	worker   *pgdb.DB        // nil when nobody may look over all firms
+	tasks    server.Tasks    // nil likewise
 	postgres *localpg.Server // nil when the database is somebody else's
 	checks   []server.Check
 	closers  []func() error // in the order of opening
@@ -86,6 +90,9 @@ func (s *stores) openDatabase(ctx context.Context, set settings, log *slog.Logge
 		}
 	}
 	s.log, s.jobs = pglog.New(db), pgjobs.New(db)
+	if s.worker != nil {
+		s.tasks = pgtasks.New(db, s.worker, time.Now, rand.Reader)
+	}
 	s.photos = &events.Photos{Ledger: pglog.NewLedger(db)}
 	s.checks = append(s.checks, server.Check{Name: "database", Needed: true, Run: db.Ping})
 	return nil
