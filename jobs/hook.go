@@ -99,12 +99,25 @@ const (
 	TestMessage Happening = "test"       // somebody tries the hook
 )
 
+// The kinds of event that a hook may be told of by themselves.
+const (
+	OnStop           Happening = "stop"
+	OnGoAhead        Happening = "go-ahead"
+	OnIncident       Happening = "incident"
+	OnFinding        Happening = "finding"
+	OnFindingClosed  Happening = "finding-closed"
+	OnChange         Happening = "change"
+	OnChangeAnswered Happening = "change-answered"
+	OnSigned         Happening = "signed"
+	OnDayEnd         Happening = "day-end"
+	OnHandover       Happening = "handover"
+)
+
 // Happenings lists what a hook may be told of, in the order in which it is offered.
 func Happenings() []Happening {
 	return []Happening{
-		AnyEvent, Happening(events.KindStop), Happening(events.KindGoAhead), Happening(events.KindIncident), Happening(events.KindFinding),
-		Happening(events.KindFindingClosed), Happening(events.KindChange), Happening(events.KindChangeAnswered), Happening(events.KindSigned),
-		Happening(events.KindDayEnd), Happening(events.KindHandover), KeptApart, JobClosed,
+		AnyEvent, OnStop, OnGoAhead, OnIncident, OnFinding, OnFindingClosed, OnChange, OnChangeAnswered, OnSigned, OnDayEnd, OnHandover,
+		KeptApart, JobClosed,
 	}
 }
 

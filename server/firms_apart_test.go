@@ -214,6 +214,7 @@ func (w *world) plain(a answer, other *world) string {
 	}
 	text = strings.ReplaceAll(text, w.firm.String(), "{firm}")
 	text = anyID.ReplaceAllString(text, "{an id}")
+	text = strings.ReplaceAll(text, "rlh_", "rlh ") // the secret of a hook, and a hash then
 	text = anyHash.ReplaceAllString(text, "{a hash}")
 	text = anyFile.ReplaceAllString(anyTime.ReplaceAllString(text, "{a time}"), "{a file}")
 	return anyCode.ReplaceAllString(text, "{a code}")

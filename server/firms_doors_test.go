@@ -129,6 +129,28 @@ var doors = []door{
 	{route: "GET /devices"},
 	{route: "POST /devices"},
 	{route: "POST /devices/revoke", body: "device={device}"},
+	{route: "GET /jobs/{job}/sheets"},
+	{route: "GET /sheets/{form}", at: "/sheets/book.csv"},
+	{route: "GET /api/v1/jobs/{job}/book.csv"},
+	{route: "GET /api/v1/jobs/{job}/plan.csv"},
+	{route: "GET /api/v1/jobs/{job}/export.json"},
+	{route: "GET /jobs/{job}/book.csv"},
+	{route: "GET /jobs/{job}/plan.csv"},
+	{route: "GET /jobs/{job}/export.json"},
+	{route: "GET /jobs/{job}/book/import"},
+	{route: "GET /jobs/{job}/plan/import"},
+	{route: "POST /api/v1/jobs/{job}/book/import", at: "?by={person}", body: bookOfWorld, media: "text/csv"},
+	{route: "POST /api/v1/jobs/{job}/plan/import", at: "?by={person}&try=1", body: planOfWorld, media: "text/csv"},
+	{route: "POST /jobs/{job}/book/import", body: sheetForm(bookOfWorld), media: "multipart/form-data; boundary=b"},
+	{route: "POST /jobs/{job}/plan/import", body: sheetForm(planOfWorld), media: "multipart/form-data; boundary=b"},
+	{route: "GET /hooks"},
+	{route: "GET /hooks/{hook}"},
+	{route: "POST /hooks", body: "id={new}&name=hook+{word}&url=https://office.example/&happenings=event"},
+	{route: "POST /hooks/{hook}/{act}", at: "/hooks/{hook}/pause"},
+	{route: "GET /api/v1/hooks"},
+	{route: "GET /api/v1/hooks/{hook}"},
+	{route: "POST /api/v1/hooks", body: `{"id":"{new}","name":"hook","url":"https://office.example/","happenings":["event"]}`},
+	{route: "POST /api/v1/hooks/{hook}/{act}", at: "/api/v1/hooks/{hook}/pause"},
 	{route: "GET /kit"},
 	{route: "POST /kit/jacks", body: "id={new}&name=jack+{word}&rated_kn=50"},
 	{route: "POST /kit/lasers", body: "id={new}&name=laser+{word}"},
@@ -227,4 +249,15 @@ func (w *world) ask(t *testing.T, q request, names map[string]string) answer {
 		t.Fatal(err)
 	}
 	return answer{resp.StatusCode, resp.Header, body.Bytes()}
+}
+
+// A book and a plan that name what a world has.
+const (
+	bookOfWorld = "setup,date,time,sight,point,face,staff mm,instrument\n1,2026-03-02,21:10,bs,datum {word},,1000,laser\n1,,21:11,is,{support},floor,1013,\n"
+	planOfWorld = "what,name,x m,y m\nsupport,{support},1,1\n"
+)
+
+// sheetForm is a form of a page with a sheet.
+func sheetForm(file string) string {
+	return "--b\r\nContent-Disposition: form-data; name=\"recorder\"\r\n\r\n{person}\r\n--b\r\nContent-Disposition: form-data; name=\"file\"; filename=\"x.csv\"\r\n\r\n" + file + "\r\n--b--\r\n"
 }

@@ -1,6 +1,7 @@
 package server_test
 
 import (
+	"context"
 	"crypto/rand"
 	"encoding/hex"
 	"fmt"
@@ -12,7 +13,9 @@ import (
 	"time"
 
 	"relevel/events"
+	"relevel/jobs"
 	"relevel/server"
+	"relevel/server/tasks"
 )
 
 // handClock is a server's clock that a test moves on.
@@ -84,7 +87,7 @@ func newWorld(t *testing.T, s *site, clock *handClock) *world {
 	t.Helper()
 	word := randomWord(t)
 	w := &world{caller: s.firm("firm " + word), clock: clock, word: word, names: map[string]string{}, told: map[string]bool{}}
-	for _, key := range []string{"job", "crew", "person", "profile_id", "jack_id", "laser_id", "phone", "form", "note", "stop", "finding", "change"} {
+	for _, key := range []string{"job", "crew", "person", "profile_id", "jack_id", "laser_id", "phone", "form", "note", "stop", "finding", "change", "hook"} {
 		w.names[key] = newID(t).String()
 	}
 	w.names["word"] = word
@@ -113,6 +116,7 @@ func (w *world) fillFirm(t *testing.T) {
 	w.add(t, "POST", "/profiles", `{"id":"{profile_id}","name":"{word}","title":"title {word}","source":"source {word}","limits":[{"kind":"range","limit_mm":20}]}`)
 	w.add(t, "POST", "/jacks", `{"id":"{jack_id}","name":"jack {word}","rated_kn":50,"note":"note {word}"}`)
 	w.add(t, "POST", "/lasers", `{"id":"{laser_id}","name":"laser {word}","note":"note {word}"}`)
+	w.add(t, "POST", "/hooks", `{"id":"{hook}","name":"hook {word}","url":"https://office.example/{word}","happenings":["job-closed"]}`)
 	w.add(t, "POST", "/practice", `{"step_mm":5,"neighbour_mm":20}`)
 	w.add(t, "POST", "/jobs", `{"id":"{job}","name":"job {word}","place":"place {word}","zone":"Australia/Sydney","crew":"{crew}"}`)
 }
@@ -220,6 +224,12 @@ func (w *world) with(other *world, keys ...string) map[string]string {
 func withClock(clock *handClock) func(*server.Config) {
 	return func(c *server.Config) {
 		c.Now = clock.now
+		c.Tasks = ownTasks{tasks.NewMemory()}
 		c.Limits.Rate, c.Limits.Pairs = -1, 1<<20
 	}
 }
+
+// ownTasks is a queue that no other test's server works on.
+type ownTasks struct{ *tasks.Memory }
+
+func (ownTasks) Heads(context.Context) ([]jobs.Reached, error) { return nil, nil }

@@ -105,10 +105,13 @@ func (s *Server) getHook(w http.ResponseWriter, r *http.Request, firm events.ID)
 	if err != nil {
 		return err
 	}
-	return reply(w, http.StatusOK, struct {
-		jobs.Hook
-		Deliveries []jobs.Delivery `json:"deliveries"`
-	}{h, append([]jobs.Delivery{}, list...)})
+	return reply(w, http.StatusOK, hookAnswer{h, append([]jobs.Delivery{}, list...)})
+}
+
+// hookAnswer is a hook with its last deliveries.
+type hookAnswer struct {
+	jobs.Hook
+	Deliveries []jobs.Delivery `json:"deliveries"`
 }
 
 // postHookAct is POST hooks/{hook}/{act}: test, again?delivery=, pause, resume or delete.

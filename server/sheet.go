@@ -12,7 +12,6 @@ import (
 	"relevel/events"
 	"relevel/jobs"
 	sheets "relevel/jobs/sheet"
-	"relevel/levelling"
 )
 
 // sheetRoutes add level book and plan as CSV, in and out.
@@ -168,9 +167,9 @@ func (p *pages) postBook(w http.ResponseWriter, r *http.Request, firm events.ID)
 	if err != nil {
 		return err
 	}
-	by, err := byOf(r, v.people)
-	if err != nil {
-		return err
+	by, faults := byOf(r, v.people)
+	if len(faults) > 0 {
+		return reply(w, statusOf(faults), bookAnswer{Lines: []sheets.BookLine{}, Faults: faults})
 	}
 	answer, _, err := p.importBook(r.Context(), v, file, by, r.URL.Query().Get("try") != "1")
 	if err != nil {
@@ -186,11 +185,11 @@ func statusOf(faults []sheets.Fault) int {
 	return http.StatusOK
 }
 
-// byOf reads who recorded a sheet.
-func byOf(r *http.Request, people []jobs.Person) (events.ID, error) {
+// byOf reads who recorded a sheet. Nobody is a fault like any other.
+func byOf(r *http.Request, people []jobs.Person) (events.ID, []sheets.Fault) {
 	id, wrong := whoOf(r.URL.Query().Get("by"), people)
 	if len(wrong) > 0 {
-		return id, levelling.Bad("by", "the id of one of the firm's people, who recorded it")
+		return id, []sheets.Fault{{Column: "by", Cure: "missing in the address: ?by= and the id of one of the firm's people, who recorded it"}}
 	}
 	return id, nil
 }
@@ -299,9 +298,9 @@ func (p *pages) postPlanSheet(w http.ResponseWriter, r *http.Request, firm event
 	if err != nil {
 		return err
 	}
-	by, err := byOf(r, v.people)
-	if err != nil {
-		return err
+	by, faults := byOf(r, v.people)
+	if len(faults) > 0 {
+		return reply(w, statusOf(faults), planAnswer{Lines: []sheets.PlanLine{}, Faults: faults})
 	}
 	plan := sheets.ReadPlan(file)
 	answer := planAnswer{Lines: plan.Lines, Faults: plan.Faults, Ignored: plan.Ignored, Same: sheets.Same(plan.Plan, v.picture.Plan)}

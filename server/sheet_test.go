@@ -61,7 +61,11 @@ func TestBookImport(t *testing.T) {
 	if len(wrong.Faults) != 1 || wrong.Faults[0].Line != 4 || b.caller.state(b.job).Seq != 5 {
 		t.Errorf("%+v, and nothing may be recorded", wrong.Faults)
 	}
-	b.caller.send("POST", "/jobs/"+b.job.String()+"/book/import", []byte(bookFile)).problem(t, 422, "by")
+	var nobody bookCame
+	b.caller.send("POST", "/jobs/"+b.job.String()+"/book/import", []byte(bookFile), "Content-Type", "text/csv").want(t, 422, &nobody)
+	if len(nobody.Faults) != 1 || nobody.Faults[0].Column != "by" {
+		t.Errorf("%+v, want who recorded it asked for", nobody.Faults)
+	}
 }
 
 // A plan comes in once, and the same again changes nothing.
@@ -75,20 +79,20 @@ func TestPlanImport(t *testing.T) {
 		Stored int
 		Faults []sheet.Fault
 	}
-	b.caller.send("POST", path, out.body).want(t, 200, &got)
+	b.caller.send("POST", path, out.body, "Content-Type", "text/csv").want(t, 200, &got)
 	if !got.Same || got.Stored != 0 {
 		t.Errorf("its own plan: %+v", got)
 	}
 	more := string(out.body) + "spot,S2,1,1\r\n"
-	b.caller.send("POST", path+"&try=1", []byte(more)).want(t, 200, &got)
+	b.caller.send("POST", path+"&try=1", []byte(more), "Content-Type", "text/csv").want(t, 200, &got)
 	if got.Same || got.Stored != 0 {
 		t.Errorf("tried: %+v", got)
 	}
-	b.caller.send("POST", path, []byte(more)).want(t, 200, &got)
+	b.caller.send("POST", path, []byte(more), "Content-Type", "text/csv").want(t, 200, &got)
 	if plan := b.caller.state(b.job).Plan; got.Stored != 1 || len(plan.Spots) != 2 {
 		t.Errorf("%+v, spots %v", got, plan.Spots)
 	}
-	b.caller.send("POST", path, []byte(more+"spot,S2,1,1\n")).want(t, 422, &got)
+	b.caller.send("POST", path, []byte(more+"spot,S2,1,1\n"), "Content-Type", "text/csv").want(t, 422, &got)
 	if len(got.Faults) != 1 || got.Faults[0].Line != 8 {
 		t.Errorf("%+v", got.Faults)
 	}

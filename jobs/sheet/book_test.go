@@ -230,8 +230,8 @@ func TestBookFaults(t *testing.T) {
 	}{
 		"NoSight":    {"point,staff mm\nD1,1\n", sheet.Fault{Line: 1, Column: "sight", Cure: "no column of that name: a book has the columns setup, sight and staff, or bs, is and fs"}},
 		"Face":       {bookHead + first + "1,,,is,B1-1,top,1000,,\n", sheet.Fault{Line: 3, Column: "face", Cure: "floor, bearer (its underside) or support (its top)"}},
-		"Place":      {bookHead + first + "1,,,is,B9-9,floor,1000,,\n", sheet.Fault{Line: 3, Column: "point", Cure: "B9-9 is not on any plan yet: put it on the plan first, or mend the name"}},
-		"Datum":      {bookHead + "1,2026-03-02,14:00,bs,D9,,1000,,laser\n1,,,is,B1-1,floor,1000,,\n", sheet.Fault{Line: 2, Column: "point", Cure: "D9 is not on any plan yet: put it on the plan first, or mend the name"}},
+		"Place":      {bookHead + first + "1,,,is,B9-9,floor,1000,,\n", sheet.Fault{Line: 3, Column: "point", Cure: "put it on the plan first, or mend the name: B9-9 is not on any plan yet"}},
+		"Datum":      {bookHead + "1,2026-03-02,14:00,bs,D9,,1000,,laser\n1,,,is,B1-1,floor,1000,,\n", sheet.Fault{Line: 2, Column: "point", Cure: "put it on the plan first, or mend the name: D9 is not on any plan yet"}},
 		"Staff":      {bookHead + first + "1,,,is,B1-1,floor,50000,,\n", sheet.Fault{Line: 3, Column: "staff mm", Cure: "a staff reading of at most 5 000 mm (5 m, 16.4 ft), negative upside down; is the unit right?"}},
 		"NoStaff":    {bookHead + first + "1,,,is,B1-1,floor,,,\n", sheet.Fault{Line: 3, Column: "staff mm", Cure: "missing: what the staff reads; where it could not be read say why in the column “not read”"}},
 		"Thousands":  {bookHead + first + "1,,,is,B1-1,floor,\"1,234\",,\n", sheet.Fault{Line: 3, Column: "staff mm", Cure: "1234 mm, or a decimal of another length than three figures? Write it without the comma or point"}},

@@ -200,7 +200,7 @@ func (d *drafter) stringUp() {
 		b := &d.plan.Bearers[place[bearer]]
 		for i, s := range stands {
 			if i > 0 && s.at != 0 && s.at == stands[i-1].at {
-				d.bad.add(s.line, "along", fmt.Sprintf("%s stands there already: number the supports of %s in their order", stands[i-1].support, bearer))
+				d.bad.add(s.line, "along", fmt.Sprintf("%q stands there already: number the supports of %s in their order", stands[i-1].support, bearer))
 			}
 			d.lineOf[fmt.Sprintf("bearers[%d].supports[%d]", place[bearer], len(b.Supports))] = s.line
 			b.Supports = append(b.Supports, s.support)

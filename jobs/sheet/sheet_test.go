@@ -183,7 +183,7 @@ func TestPlanFaults(t *testing.T) {
 		"Thing":         {head + "beam,S1,0,0\n", sheet.Fault{Line: 2, Column: "what", Cure: "support, spot, datum, bearer, join, joists, wall, room, fixed, door, hatch, street, load or underlay"}},
 		"Twice":         {head + "spot,S1,0,0\n\nsupport,S1,1,1\n", sheet.Fault{Line: 4, Column: "name", Cure: `"S1" stands on line 2 already: give each place its own name`}},
 		"TooFar":        {head + "spot,S1,0,0\nspot,S2,0,900\n", sheet.Fault{Line: 3, Column: "y m", Cure: "between -500 and 500 m, not 900"}},
-		"Along":         {head + "support,A,0,0,,B1,1\nsupport,B,1,0,,B1,1\n", sheet.Fault{Line: 3, Column: "along", Cure: "A stands there already: number the supports of B1 in their order"}},
+		"Along":         {head + "support,A,0,0,,B1,1\nsupport,B,1,0,,B1,1\n", sheet.Fault{Line: 3, Column: "along", Cure: `"A" stands there already: number the supports of B1 in their order`}},
 		"JoinOfNothing": {head + "join,A,,,halved,B9,\n", sheet.Fault{Line: 2, Column: "bearer", Cure: `no bearer "B9" on this plan`}},
 		"Outline":       {head + "room,Hall,,,,,,0 0 4 0\n", sheet.Fault{Line: 2, Column: "outline m", Cure: "corners as x y in metres with a semicolon between them, such as 0 0; 4.2 0; 4.2 3"}},
 	} {

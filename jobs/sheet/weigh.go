@@ -3,6 +3,7 @@ package sheet
 import (
 	"encoding/json"
 	"fmt"
+	"strings"
 
 	"relevel/events"
 	"relevel/jobs"
@@ -53,9 +54,17 @@ func (w *weighing) fill(book *Book) {
 			l.Height = line.Height
 		}
 		if line.Aside != "" && (l.Sight == backSight || !asideSetups[l.Setup]) {
-			w.bad.add(l.Line, "point", line.Aside+": put it on the plan first, or mend the name")
+			w.bad.add(l.Line, "point", cureOf(line.Aside, l.Point))
 		}
 	}
+}
+
+// cureOf says what to do where the job would set a line aside.
+func cureOf(aside, point string) string {
+	if strings.HasPrefix(aside, point+" ") {
+		return "put it on the plan first, or mend the name: " + aside
+	}
+	return "the job would set it aside: " + aside
 }
 
 // withMade is a log with events at its end that are not in it yet.

@@ -71,10 +71,10 @@ func (p HookPage) Answer(d jobs.Delivery) string {
 }
 
 var happeningWords = map[jobs.Happening]string{
-	jobs.AnyEvent: "everything that is recorded", "stop": "a stop", "go-ahead": "a go-ahead", "incident": "an incident", "finding": "a finding",
-	"finding-closed": "a finding is closed", "change": "an agreed change is asked", "change-answered": "an agreed change is answered",
-	"signed": "something is signed", "day-end": "a day ends", "handover": "a hand-over", jobs.KeptApart: "something is kept apart",
-	jobs.JobClosed: "a job is closed", jobs.TestMessage: "a test",
+	jobs.AnyEvent: "everything that is recorded", jobs.OnStop: "a stop", jobs.OnGoAhead: "a go-ahead", jobs.OnIncident: "an incident",
+	jobs.OnFinding: "a finding", jobs.OnFindingClosed: "a finding is closed", jobs.OnChange: "an agreed change is asked",
+	jobs.OnChangeAnswered: "an agreed change is answered", jobs.OnSigned: "something is signed", jobs.OnDayEnd: "a day ends",
+	jobs.OnHandover: "a hand-over", jobs.KeptApart: "something is kept apart", jobs.JobClosed: "a job is closed", jobs.TestMessage: "a test",
 }
 
 // Happening writes a happening as people say it.
