@@ -13,6 +13,7 @@ import (
 type fixture struct {
 	name string
 	body map[string]any
+	text json.RawMessage // the same with its fields in order
 }
 
 func kindsWithFixtures(t *testing.T) (all []fixture) {
@@ -20,7 +21,7 @@ func kindsWithFixtures(t *testing.T) (all []fixture) {
 	for _, kind := range events.Kinds() {
 		text, err := os.ReadFile(filepath.Join("..", "events", "testdata", "kinds", string(kind)+"-1.json"))
 		must(t, err)
-		one := fixture{name: string(kind)}
+		one := fixture{name: string(kind), text: text}
 		must(t, json.Unmarshal(text, &one.body))
 		all = append(all, one)
 	}

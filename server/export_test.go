@@ -35,3 +35,6 @@ func (s *Server) Routes() (routes []string, err error) {
 
 // Described is the API in OpenAPI 3.1.
 func Described() ([]byte, error) { return described() }
+
+// ExamplesJSON are the examples that the description shows.
+var ExamplesJSON = examplesJSON

@@ -34,6 +34,9 @@ type door struct {
 	missing bool // what it answers its owner is 404 too, in a server under test
 }
 
+// noCode is a pairing code that nobody made.
+const noCode = "AAAA-AAAA"
+
 const formMedia = "application/x-www-form-urlencoded"
 
 var doors = []door{
@@ -47,9 +50,10 @@ var doors = []door{
 	{route: "GET /phone", open: true},
 	{route: "GET /phone/*", at: "/phone/", open: true},
 	{route: "GET /pair", open: true},
-	{route: "POST /pair", body: "code=AAAA-AAAA&device=a+phone", open: true},
+	{route: "POST /pair", body: "code=" + noCode + "&device=a+phone", open: true},
 	{route: "POST /leave", open: true},
-	{route: "POST /api/v1/pair", body: `{"code":"AAAA-AAAA","device":"a phone"}`, open: true},
+	{route: "GET /api", open: true},
+	{route: "POST /api/v1/pair", body: `{"code":"` + noCode + `","device":"a phone"}`, open: true},
 
 	{route: "GET /api/v1/openapi.json", open: true},
 
@@ -248,7 +252,11 @@ func (w *world) ask(t *testing.T, q request, names map[string]string) answer {
 	if _, err := io.Copy(&body, resp.Body); err != nil && !errors.Is(err, context.Canceled) {
 		t.Fatal(err)
 	}
-	return answer{resp.StatusCode, resp.Header, body.Bytes()}
+	a := answer{resp.StatusCode, resp.Header, body.Bytes()}
+	if path, ok := strings.CutPrefix(r.URL.RequestURI(), "/api/v1"); ok {
+		asDescribed(t, q.method, path, []byte(text(q.body)), a)
+	}
+	return a
 }
 
 // A book and a plan that name what a world has.

@@ -85,13 +85,18 @@ func randomHex(t *testing.T, n int) string {
 // what was made first is older in every world.
 func newWorld(t *testing.T, s *site, clock *handClock) *world {
 	t.Helper()
-	word := randomWord(t)
+	return newWorldCalled(t, s, clock, randomWord(t), randomHex(t, 4)+"-1", randomHex(t, 4)+"-2")
+}
+
+// newWorldCalled makes a firm of which one knows the word and two supports.
+func newWorldCalled(t *testing.T, s *site, clock *handClock, word, support, other string) *world {
+	t.Helper()
 	w := &world{caller: s.firm("firm " + word), clock: clock, word: word, names: map[string]string{}, told: map[string]bool{}}
 	for _, key := range []string{"job", "crew", "person", "profile_id", "jack_id", "laser_id", "phone", "form", "note", "stop", "finding", "change", "hook"} {
 		w.names[key] = newID(t).String()
 	}
 	w.names["word"] = word
-	w.names["support"], w.names["other_support"] = randomHex(t, 4)+"-1", randomHex(t, 4)+"-2"
+	w.names["support"], w.names["other_support"] = support, other
 	for _, step := range []func(*testing.T){w.fillFirm, w.fillFiles, w.fillJob, w.fillLate} {
 		clock.tick()
 		step(t)
@@ -187,10 +192,17 @@ func (w *world) fillLate(t *testing.T) {
 // renew makes what a request uses up: a device that can be revoked.
 func (w *world) renew(t *testing.T) {
 	t.Helper()
-	var made struct{ Code, Access string }
-	w.send("POST", "/pairings", nil).want(t, 201, &made)
-	w.send("POST", "/pair", fmt.Appendf(nil, `{"code":%q,"device":"phone %s"}`, made.Code, w.word)).want(t, 201, &made)
+	var made struct{ Access string }
+	w.send("POST", "/pair", fmt.Appendf(nil, `{"code":%q,"device":"phone %s"}`, w.code(t), w.word)).want(t, 201, &made)
 	w.names["device"] = made.Access
+}
+
+// code makes a pairing code.
+func (w *world) code(t *testing.T) string {
+	t.Helper()
+	var made struct{ Code string }
+	w.send("POST", "/pairings", nil).want(t, 201, &made)
+	return made.Code
 }
 
 // visit asks for a page as this firm.

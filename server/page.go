@@ -35,6 +35,7 @@ func (s *Server) pageRoutes(r *mux.Router) {
 	r.PathPrefix(phonePath).Handler(s.answer(p.getPhoneApp)).Methods(http.MethodGet, http.MethodHead)
 	r.Handle("/pair", s.answer(p.getPairPage)).Methods(http.MethodGet, http.MethodHead)
 	r.Handle("/pair", s.answer(p.postPairPage)).Methods(http.MethodPost)
+	r.Handle("/api", s.answer(p.getAPIPage)).Methods(http.MethodGet, http.MethodHead)
 	r.Handle("/leave", s.answer(p.postLeave)).Methods(http.MethodPost)
 	r.Handle(calendarPath+"{token}.ics", s.answer(p.getCalendar)).Methods(http.MethodGet, http.MethodHead) // its token opens it
 	own.get("/jobs/{job}", p.getJobPage)

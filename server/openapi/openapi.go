@@ -158,11 +158,12 @@ type parameterDoc struct {
 }
 
 type bodyDoc struct {
-	Required bool                `json:"required"`
-	Content  map[string]mediaDoc `json:"content"`
+	Required bool             `json:"required"`
+	Content  map[string]Media `json:"content"`
 }
 
-type mediaDoc struct {
+// Media is what is sent or answered in one media type; no schema where it is no JSON.
+type Media struct {
 	Schema *Schema `json:"schema,omitempty"`
 }
 
@@ -170,7 +171,7 @@ type answerDoc struct {
 	Ref     string               `json:"$ref,omitempty"`
 	Words   string               `json:"description,omitempty"`
 	Headers map[string]headerDoc `json:"headers,omitempty"`
-	Content map[string]mediaDoc  `json:"content,omitempty"`
+	Content map[string]Media     `json:"content,omitempty"`
 }
 
 type headerDoc struct {
@@ -217,7 +218,7 @@ func (a API) Document() (*Document, error) {
 }
 
 func refusedDoc(words string, problem *Schema) answerDoc {
-	return answerDoc{Words: words, Content: map[string]mediaDoc{problemMedia: {problem}}}
+	return answerDoc{Words: words, Content: map[string]Media{problemMedia: {problem}}}
 }
 
 func (a API) operation(w *writer, o Operation, problem *Schema) operationDoc {
@@ -271,13 +272,13 @@ func (a API) answer(w *writer, answer Answer) answerDoc {
 	return doc
 }
 
-func content(media []string, schema *Schema) map[string]mediaDoc {
+func content(media []string, schema *Schema) map[string]Media {
 	if media == nil {
 		media = []string{jsonMedia}
 	}
-	all := map[string]mediaDoc{}
+	all := map[string]Media{}
 	for _, m := range media {
-		all[m] = mediaDoc{schema}
+		all[m] = Media{schema}
 	}
 	return all
 }
