@@ -61,7 +61,7 @@ func describedAPI() openapi.API {
 
 const aboutAPI = `A firm's jobs, what was recorded on them, and what follows from it.
 
-Send an access with every request: ` + "`Authorization: Bearer rl_…`" + `. It opens one firm; what is another firm's is answered as what is nobody's: 404.
+Send an access with every request: ` + "`Authorization: Bearer rl_…`" + ` opens one firm, and what is another firm's is answered as what is nobody's, 404.
 
 Errors are problem details (RFC 9457): detail says what to do, field which part of what was sent it is about, request_id names the request in the server's log.
 

@@ -56,7 +56,9 @@ func TestFirmsAreApart(t *testing.T) {
 		t.Run(d.String(), func(t *testing.T) {
 			q := d.request()
 			for _, keys := range swaps(q, owner) {
-				pair.ask(t, q, keys)
+				for _, fault := range pair.ask(t, q, keys) {
+					t.Error(fault)
+				}
 			}
 			if diff := cmp.Diff(before, s.rowsOf(t, owner)); diff != "" {
 				t.Errorf("another firm changed what is the owner's (-before +after):\n%s", diff)
@@ -98,19 +100,20 @@ type twins struct {
 	owner, none, one, two *world
 }
 
-func (p twins) ask(t *testing.T, q request, keys []string) {
+// ask asks as both, and says where another firm's names were not as nobody's.
+func (p twins) ask(t *testing.T, q request, keys []string) (faults []string) {
 	t.Helper()
 	p.clock.tick()
 	theirs, nobodys := p.one.with(p.owner, keys...), p.two.with(p.none, keys...)
 	a, b := p.one.ask(t, q, theirs), p.two.ask(t, q, nobodys)
 	t.Logf("%q swapped: %d", keys, a.status)
 	if diff := cmp.Diff(p.two.plain(b, p.none), p.one.plain(a, p.owner)); diff != "" {
-		t.Errorf("with %q of another firm, not as with nobody's (-nobody's +another's):\n%s", keys, diff)
+		faults = append(faults, fmt.Sprintf("with %q of another firm, not as with nobody's (-nobody's +another's):\n%s", keys, diff))
 	}
 	if a.status != http.StatusNotFound && named(q.path, keys) {
-		t.Errorf("with %q of another firm in the address: status %d, want it not found", keys, a.status)
+		faults = append(faults, fmt.Sprintf("with %q of another firm in the address: status %d, want it not found", keys, a.status))
 	}
-	p.one.sawNothingOf(t, p.owner, a)
+	return append(faults, p.one.leaks(p.owner, a)...)
 }
 
 // swaps are the sets of names that are put in place of one's own: none, each
@@ -151,18 +154,26 @@ func (w *world) mayAsk(t *testing.T, d door) {
 	}
 }
 
-// sawNothingOf fails where an answer has a word or a name of another firm that was
-// never asked with.
+// sawNothingOf fails where an answer leaks.
 func (w *world) sawNothingOf(t *testing.T, other *world, a answer) {
 	t.Helper()
+	for _, leak := range w.leaks(other, a) {
+		t.Error(leak)
+	}
+}
+
+// leaks are the words and names of another firm in an answer that were never asked
+// with.
+func (w *world) leaks(other *world, a answer) (leaks []string) {
 	text := w.without(whole(a), other)
 	secrets := maps.Clone(other.names)
 	secrets["id"], secrets["token"] = other.firm.String(), other.token
 	for key, name := range secrets {
 		if strings.Contains(text, name) || strings.Contains(text, strings.ReplaceAll(name, "-", "")) {
-			t.Errorf("the answer has another firm's %s: %s", key, lineWith(text, name))
+			leaks = append(leaks, fmt.Sprintf("the answer has another firm's %s: %s", key, lineWith(text, name)))
 		}
 	}
+	return leaks
 }
 
 // without is a text in which the names of another world that were asked with stand

@@ -42,7 +42,7 @@ func jobOperations() []openapi.Operation {
 		{Route: "GET /jobs", Noun: nounJobs, Title: "List the jobs", Words: "The newest first, with the figures that were saved last; they are missing while nobody has folded a job with this version of the program.",
 			Answers: answered(openapi.Fields{{Name: "jobs", Of: []listedJob{}}})},
 		{Route: "POST /jobs", Noun: nounJobs, Title: "Begin a job", Words: ownID,
-			Takes: &openapi.Body{Of: jobs.Job{}, Needs: []string{"name", "zone"}}, Answers: made, Refused: differs},
+			Takes: &openapi.Body{Of: jobs.Job{}, Needs: []string{"name", "zone"}}, Answers: made, Refused: map[int]string{http.StatusNotFound: "The crew is gone.", http.StatusConflict: differs[http.StatusConflict]}},
 		{Route: "GET /jobs/{job}", Noun: nounJobs, Title: "One job", Words: "With the number of its last event and the root of its tree.",
 			Answers: answered(headedJob{}), Refused: noSuch},
 		{Route: "GET /jobs/{job}/live", Noun: nounJobs, Title: "Hear of changes to a job", Words: "Server-sent events: head, with the number of the job's last event, at once and after every change. With the Last-Event-ID that was seen last, only what came since.",

@@ -41,7 +41,7 @@ func apiPage(address string) (web.APIPage, error) {
 	if err != nil {
 		return page, err
 	}
-	page.About = strings.Split(strings.ReplaceAll(api.Words, "`", ""), "\n\n")
+	page.About = strings.Split(printed(api.Words), "\n\n")
 	for _, o := range api.Operations {
 		if n := len(page.Nouns); n == 0 || page.Nouns[n-1].Name != o.Noun {
 			page.Nouns = append(page.Nouns, web.APINoun{Name: o.Noun})
@@ -51,38 +51,44 @@ func apiPage(address string) (web.APIPage, error) {
 	}
 	page.Kinds, page.Forms = formsOnPage(d, shown.Kinds)
 	for _, status := range slices.Sorted(maps.Keys(api.Refused)) {
-		page.Refused = append(page.Refused, web.APIRefusal{Status: status, Words: api.Refused[status]})
+		page.Refused = append(page.Refused, web.APIRefusal{Status: status, Words: printed(api.Refused[status])})
 	}
 	return page, nil
 }
 
+// printed is what a page shows of words that are written for a document.
+func printed(words string) string { return strings.NewReplacer("`", "", "'", "’").Replace(words) }
+
 func operationOnPage(d *openapi.Document, o openapi.Operation, e example, address string) web.APIOperation {
 	doc := d.Paths[o.Path()][strings.ToLower(o.Method())]
 	line := web.APIOperation{
-		ID: o.ID(), Method: o.Method(), Path: o.Path(), Title: o.Title, Words: o.Words,
+		ID: o.ID(), Method: o.Method(), Path: o.Path(), Title: printed(o.Title), Words: printed(o.Words),
 		Curl: curl(o, e, address), Example: indented(e.Answer),
 	}
 	for _, p := range doc.Parameters {
-		line.Asked = append(line.Asked, web.APIField{Name: p.Name, Words: p.Words, Of: typeOnPage(p.Schema), Needed: p.Required})
+		line.Asked = append(line.Asked, web.APIField{Name: p.Name, Words: printed(p.Words), Of: typeOnPage(p.Schema), Needed: p.Required})
 	}
 	if doc.Body != nil {
 		media := slices.Sorted(maps.Keys(doc.Body.Content))
 		schema := doc.Body.Content[media[0]].Schema
-		if line.Sent = fieldsOnPage(schema); line.Sent == nil {
-			line.SentWords = strings.Join(media, ", ")
+		switch line.Sent = fieldsOnPage(schema, true); {
+		case schema == nil:
+			line.SentForm.Words = strings.Join(media, ", ")
+		case line.Sent == nil:
+			line.SentForm = typeOnPage(schema)
 		}
 	}
 	for _, a := range o.Answers {
 		line.Answers = append(line.Answers, answerOnPage(a, doc.Answers[strconv.Itoa(a.Status)].Content))
 	}
 	for _, status := range slices.Sorted(maps.Keys(o.Refused)) {
-		line.Answers = append(line.Answers, web.APIAnswer{Status: status, Words: o.Refused[status]})
+		line.Answers = append(line.Answers, web.APIAnswer{Status: status, Words: printed(o.Refused[status])})
 	}
 	return line
 }
 
 func answerOnPage(a openapi.Answer, content map[string]openapi.Media) web.APIAnswer {
-	line := web.APIAnswer{Status: a.Status, Words: a.Words}
+	line := web.APIAnswer{Status: a.Status, Words: printed(a.Words)}
 	media := slices.Sorted(maps.Keys(content))
 	if len(media) == 0 {
 		return line
@@ -94,18 +100,20 @@ func answerOnPage(a openapi.Answer, content map[string]openapi.Media) web.APIAns
 	case schema.Ref != "":
 		line.Form = typeOnPage(schema)
 	default:
-		line.Fields = fieldsOnPage(schema)
+		line.Fields = fieldsOnPage(schema, false)
 	}
 	return line
 }
 
-func fieldsOnPage(s *openapi.Schema) (fields []web.APIField) {
+// fieldsOnPage lists the fields of an object, and which have to be there where it is
+// one that is sent.
+func fieldsOnPage(s *openapi.Schema, sent bool) (fields []web.APIField) {
 	if s == nil {
 		return nil
 	}
 	for _, p := range s.Properties {
 		fields = append(fields, web.APIField{
-			Name: p.Name, Words: p.Schema.Words, Of: typeOnPage(p.Schema), Needed: slices.Contains(s.Required, p.Name),
+			Name: p.Name, Words: printed(p.Schema.Words), Of: typeOnPage(p.Schema), Needed: sent && slices.Contains(s.Required, p.Name),
 		})
 	}
 	return fields
@@ -178,8 +186,9 @@ func formsOnPage(d *openapi.Document, bodies map[string]json.RawMessage) (kinds,
 	}
 	for _, name := range slices.Sorted(maps.Keys(d.Components.Schemas)) {
 		s := d.Components.Schemas[name]
-		form := web.APIForm{ID: name, Name: plainName(name), Words: s.Words, Fields: fieldsOnPage(s), Values: s.Enum}
-		if kind, ok := of[name]; ok {
+		kind, body := of[name]
+		form := web.APIForm{ID: name, Name: plainName(name), Words: printed(s.Words), Fields: fieldsOnPage(s, body || name == "events.Event"), Values: s.Enum}
+		if body {
 			form.Name, form.Example = string(kind), indented(bodies[string(kind)])
 			kinds = append(kinds, form)
 			continue

@@ -50,7 +50,7 @@ func TestAPIPage(t *testing.T) {
 func TestAPIPageInBrowser(t *testing.T) {
 	node, chromium := browserTools(t)
 	b := newBrowser(t, newSite(t))
-	ctx, cancel := context.WithTimeout(t.Context(), 2*time.Minute)
+	ctx, cancel := context.WithTimeout(t.Context(), 4*time.Minute)
 	defer cancel()
 	run := exec.CommandContext(ctx, node, filepath.Join("web", "browsertest", "api.js"))
 	run.Env = append(os.Environ(), "SITE="+siteJSON(t, b, chromium))

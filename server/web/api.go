@@ -24,7 +24,7 @@ type APIOperation struct {
 	ID, Method, Path, Title, Words string
 	Asked                          []APIField // in the address and the headers
 	Sent                           []APIField
-	SentWords                      string // where it is no object with fields
+	SentForm                       APIType // where that has a name, or is no JSON
 	Answers                        []APIAnswer
 	Curl, Example                  string // how to ask, and what was answered
 }
