@@ -209,6 +209,7 @@ func whole(a answer) string {
 
 var (
 	anyID   = regexp.MustCompile(`[0-9a-f]{8}-[0-9a-f]{4}-[0-9a-f]{4}-[0-9a-f]{4}-[0-9a-f]{12}`)
+	anyLink = regexp.MustCompile(`[0-9a-f]{32}_[0-9a-f]{64}`)
 	anyHash = regexp.MustCompile(`\b[0-9a-f]{64}\b|"(root|leaf|salt|bytes|request_id|code)":"[^"]*"|"etag":"[^"]*"`)
 	anyTime = regexp.MustCompile(`\d{4}-\d\d-\d\dT[\d:]+\.\d{4,}Z`) // of a token, which a test makes at its own time
 	anyFile = regexp.MustCompile(`filename="[0-9a-f]{12}`)
@@ -224,6 +225,7 @@ func (w *world) plain(a answer, other *world) string {
 		text = strings.ReplaceAll(text, w.names[key], "{"+key+"}")
 	}
 	text = strings.ReplaceAll(text, w.firm.String(), "{firm}")
+	text = anyLink.ReplaceAllString(text, "{a link}")
 	text = anyID.ReplaceAllString(text, "{an id}")
 	text = strings.ReplaceAll(text, "rlh_", "rlh ") // the secret of a hook, and a hash then
 	text = anyHash.ReplaceAllString(text, "{a hash}")

@@ -241,6 +241,9 @@ func (a API) operation(w *writer, o Operation, problem *Schema) operationDoc {
 	}
 	for _, answer := range o.Answers {
 		doc.Answers[strconv.Itoa(answer.Status)] = a.answer(w, answer)
+		if answer.Status >= http.StatusBadRequest { // or it is a problem, as any other
+			doc.Answers[strconv.Itoa(answer.Status)].Content[problemMedia] = Media{problem}
+		}
 	}
 	for status, words := range o.Refused {
 		doc.Answers[strconv.Itoa(status)] = refusedDoc(words, problem)

@@ -23,7 +23,7 @@ var update = flag.Bool("update", false, "write comments.json anew")
 // What the description says of fields is what their comments say.
 func TestComments(t *testing.T) {
 	all := map[string]typeWords{}
-	for _, folder := range []string{"../../levelling", "../../events", "../../jobs", ".."} {
+	for _, folder := range []string{"../../levelling", "../../events", "../../jobs", "../../jobs/sheet", ".."} {
 		readComments(t, folder, all)
 	}
 	want, err := json.MarshalIndent(all, "", "\t")
