@@ -44,7 +44,7 @@ func TestExamples(t *testing.T) {
 		}
 		clock.tick()
 		w.renew(t)
-		if all[name] = w.example(t, q); all[name].Status >= 400 {
+		if all[name] = w.example(t, q); all[name].Status >= 400 && all[name].Status != d.answers {
 			t.Errorf("%s: an example that is answered %d", name, all[name].Status)
 		}
 	}

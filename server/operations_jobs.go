@@ -46,7 +46,7 @@ func jobOperations() []openapi.Operation {
 		{Route: "GET /jobs/{job}", Noun: nounJobs, Title: "One job", Words: "With the number of its last event and the root of its tree.",
 			Answers: answered(headedJob{}), Refused: noSuch},
 		{Route: "POST /jobs/{job}/particulars", Noun: nounJobs, Title: "Change a job's particulars", Words: "All of them, with the revision they were read with.",
-			Takes: &openapi.Body{Of: jobs.Job{}, Needs: []string{"name", "zone", "revision"}}, Answers: answered(jobs.Job{}),
+			Takes: &openapi.Body{Of: jobs.Job{}, Needs: []string{"name", "zone"}}, Answers: answered(jobs.Job{}),
 			Refused: map[int]string{http.StatusNotFound: "This firm has nothing of that name.", http.StatusConflict: "The job was changed since."}},
 		{Route: "POST /jobs/{job}/closing", Noun: nounJobs, Title: "Close a job, or open it again", Words: "With the number of the last event that whoever decides has seen.",
 			Takes: &openapi.Body{Of: jobs.Closing{}, Needs: []string{"closed", "why", "seq"}}, Answers: answered(jobs.Job{}),
