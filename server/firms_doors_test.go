@@ -7,6 +7,7 @@ import (
 	"fmt"
 	"io"
 	"net/http"
+	"net/url"
 	"strconv"
 	"strings"
 	"testing"
@@ -218,6 +219,18 @@ var stranger = &http.Client{
 	CheckRedirect: func(*http.Request, []*http.Request) error { return http.ErrUseLastResponse },
 }
 
+// cookies are what a browser has that entered for this firm.
+func (w *world) cookies(t *testing.T) []*http.Cookie {
+	t.Helper()
+	resp, err := stranger.PostForm(w.url+"/enter", url.Values{"token": {w.token}})
+	must(t, err)
+	resp.Body.Close()
+	if len(resp.Cookies()) == 0 {
+		t.Fatalf("status %d, and no cookie", resp.StatusCode)
+	}
+	return resp.Cookies()
+}
+
 // ask sends a request filled with names. Of a stream it reads what comes at once.
 func (w *world) ask(t *testing.T, q request, names map[string]string) answer {
 	t.Helper()
@@ -238,7 +251,9 @@ func (w *world) ask(t *testing.T, q request, names map[string]string) answer {
 	switch {
 	case w.token == "":
 	case q.byCookie:
-		r.AddCookie(&http.Cookie{Name: "relevel", Value: w.token})
+		for _, cookie := range w.cookies(t) {
+			r.AddCookie(cookie)
+		}
 	default:
 		r.Header.Set("Authorization", "Bearer "+w.token)
 	}
