@@ -48,3 +48,31 @@ func SiteDays(all []Entry, zone *time.Location) []SiteDay {
 	}
 	return out
 }
+
+// HeightDay is a day on which heights were read or changed, and the last number of
+// the book among its events.
+type HeightDay struct {
+	Date string
+	Seq  int64
+}
+
+// heightKinds are what tells or changes how high a floor lies.
+var heightKinds = []events.Kind{events.KindReading, events.KindDifference, events.KindJacking, events.KindJackDown, events.KindAim}
+
+// HeightDays lists the days on which heights were read or changed, the last first.
+// Of what arrived days late the number is of when it arrived.
+func HeightDays(all []Entry, zone *time.Location) []HeightDay {
+	var out []HeightDay
+	for _, e := range slices.Backward(Counting(all)) {
+		if !slices.Contains(heightKinds, e.Kind) {
+			continue
+		}
+		date := e.At.In(zone).Format(time.DateOnly)
+		if n := len(out); n == 0 || out[n-1].Date != date {
+			out = append(out, HeightDay{Date: date})
+		}
+		last := &out[len(out)-1]
+		last.Seq = max(last.Seq, e.Seq)
+	}
+	return out
+}

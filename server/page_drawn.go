@@ -2,6 +2,8 @@ package server
 
 import (
 	"net/http"
+	"net/url"
+	"strings"
 
 	"relevel/events"
 	"relevel/jobs"
@@ -16,11 +18,13 @@ func (p *pages) getLinesPage(w http.ResponseWriter, r *http.Request, firm events
 	if err != nil {
 		return err
 	}
-	page := p.drawnPage(w, r, v, "Lines")
-	if len(v.shown()) > 0 {
-		o := v.options(turnOf(w, r, v))
-		page.Prints = []web.Print{{Name: "Along the " + o.Words.Bearer + "s", SVG: svg(drawing.StringLines(v.picture, o))}}
+	page, then, err := p.drawnPage(w, r, v, "Lines")
+	if err != nil {
+		return err
 	}
+	o := v.options(turnOf(w, r, v))
+	page.Note = "Along each " + o.Words.Bearer + ", in its place on the plan. All drawings have one scale."
+	page.Prints = v.linePrints(then, o)
 	return show(w, http.StatusOK, page)
 }
 
@@ -31,18 +35,35 @@ func (p *pages) getShadingPage(w http.ResponseWriter, r *http.Request, firm even
 	if err != nil {
 		return err
 	}
-	page := p.drawnPage(w, r, v, "Shading")
+	page, then, err := p.drawnPage(w, r, v, "Shading")
+	if err != nil {
+		return err
+	}
 	page.Note = "The more ink, the further to go. All drawings have one scale."
-	page.Prints = v.shadings(v.options(turnOf(w, r, v)))
+	page.Prints = v.shadePrints(then, v.options(turnOf(w, r, v)))
 	return show(w, http.StatusOK, page)
 }
 
-func (p *pages) drawnPage(w http.ResponseWriter, r *http.Request, v view, heading string) web.DrawnPage {
-	page := web.DrawnPage{
+// drawnPage is what both pages have in common, with the moment that the address
+// asks for, nil for now.
+func (p *pages) drawnPage(w http.ResponseWriter, r *http.Request, v view, heading string) (page web.DrawnPage, then *moment, err error) {
+	page = web.DrawnPage{
 		Frame: p.frame(r, v, heading+" of "+v.job.Name), Heading: heading, Turn: (turnOf(w, r, v) + 1) % 4,
+		Around: v.around("/" + strings.ToLower(heading)), Printed: v.now.Format("2 January 2006"),
+		Other: web.Action{Verb: "Shading", Href: v.base() + "/shading"},
+	}
+	if heading == "Shading" {
+		page.Other = web.Action{Verb: "Lines", Href: v.base() + "/lines"}
 	}
 	page.Live = v.live()
-	return page
+	if page.Days, err = p.daysOf(r, v); err != nil {
+		return page, nil, err
+	}
+	if page.AsOf = r.URL.Query().Get("as_of"); page.AsOf != "" {
+		page.Other.Href += "?as_of=" + url.QueryEscape(page.AsOf)
+		then, err = p.momentOf(r, v, page.Days)
+	}
+	return page, then, err
 }
 
 // drawn are the drawings for which a desk has room beside the plan. They are
@@ -57,11 +78,13 @@ func (v view) drawn(o drawing.Options) web.Drawn {
 	return drawn
 }
 
+// whenWords name the times of which the heights are drawn.
+var whenWords = map[drawing.When]string{drawing.Survey: "Survey", drawing.AsFound: "As found", drawing.Now: "Now"}
+
 func (v view) shadings(o drawing.Options) []web.Print {
-	names := map[drawing.When]string{drawing.Survey: "Survey", drawing.AsFound: "As found", drawing.Now: "Now"}
 	var prints []web.Print
 	for _, when := range v.shown() {
-		prints = append(prints, web.Print{Name: names[when], SVG: svg(drawing.Shading(v.picture, when, o))})
+		prints = append(prints, web.Print{Name: whenWords[when], SVG: svg(drawing.Shading(v.picture, when, o))})
 	}
 	return prints
 }

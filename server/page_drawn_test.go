@@ -2,6 +2,7 @@ package server_test
 
 import (
 	"net/url"
+	"regexp"
 	"strings"
 	"testing"
 )
@@ -41,5 +42,35 @@ func TestPagesDrawn(t *testing.T) {
 	row = row[strings.Index(row, `data-row="B1-1"`):]
 	if row = row[:strings.Index(row, "</tr>")]; strings.Count(row, "expected") != 2 {
 		t.Errorf("after a move both figures are expected, not read: %s", row)
+	}
+}
+
+// A day of the past stands between as found and now, on the same scale.
+func TestPagesDrawnAsOfADay(t *testing.T) {
+	b := newBrowser(t, newSite(t))
+	d := newDevice(t, b.job)
+	setup, raw := d.setup()
+	b.caller.post(b.job, raw, d.reading(setup, "B1-1", 1000), d.reading(setup, "B1-2", 1040), d.raw("aim", `{"aim":"highest","agreed_by":"the owner"}`))
+	day := d.at
+	for range 2 {
+		d.at = d.at.AddDate(0, 0, 1)
+		b.caller.post(b.job, d.raw("jacking", `{"moves":[{"support":"B1-2","by":10,"gauge":"rule"}]}`))
+	}
+	for _, page := range []string{"/lines", "/shading"} {
+		body := b.get(b.page(page + "?as_of=6"))
+		wantWords(t, body, "the evening of "+day.AddDate(0, 0, 2).Format("Mon 2 Jan"), `value="6" selected`, "<figcaption>Survey</figcaption>", "<figcaption>Then, the evening of", "<figcaption>Now</figcaption>")
+		wantWords(t, body, "+40", "+30", "+20")
+		for _, bad := range []string{"x", "-1", "99"} {
+			if status, _, _ := b.do(b.request(page + "?as_of=" + bad)); status != 422 {
+				t.Errorf("%s as of %s: status %d, want 422", page, bad, status)
+			}
+		}
+	}
+	lines := b.get(b.page("/lines?as_of=6"))
+	scale := regexp.MustCompile(`heights drawn ×([0-9.]+)`)
+	for _, m := range scale.FindAllStringSubmatch(lines, -1) {
+		if first := scale.FindStringSubmatch(lines)[1]; m[1] != first {
+			t.Errorf("prints at ×%s and ×%s on one sheet", first, m[1])
+		}
 	}
 }

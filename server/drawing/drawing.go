@@ -21,6 +21,7 @@ type Options struct {
 	Units    levelling.Unit              // that lengths are written in; the zero value is millimetres
 	Turn     int                         // quarter turns clockwise; a drawing is never mirrored
 	Darkest  float64                     // mm to go at the end of the shading's scale; 0 takes the furthest of the job
+	Lines    *LineScale                  // of string lines; nil takes what fits this drawing best
 	Link     func(support string) string // where a tap on a support leads; "" draws no link
 	Initials func(person events.ID) string
 	Words    jobs.Words

@@ -25,6 +25,7 @@ const (
 // Nothing is drawn across a butted join.
 func StringLines(p jobs.Picture, o Options) string {
 	d := newLines(p, o.Turn)
+	d.on(o.Lines)
 	c := &canvas{units: o.Units}
 	sheet := d.l.sheet()
 	sheet.x1 = max(sheet.x1, keyWide)

@@ -77,7 +77,12 @@ type DrawnPage struct {
 	Heading string
 	Note    string
 	Prints  []Print
-	Turn    int // the next quarter turn
+	Turn    int      // the next quarter turn
+	Days    []Choice // whose evening the floor can be looked at
+	AsOf    string   // the one of them that is chosen
+	Other   Action   // the same heights drawn the other way
+	Printed string
+	Around
 }
 
 // KeyEntry is one drawing of the key and what it means.
