@@ -39,7 +39,7 @@ func (p *pages) getSafetyPage(w http.ResponseWriter, r *http.Request, firm event
 func (v view) dayPart(d jobs.SiteDay) web.RegisterPart {
 	part := web.RegisterPart{Title: dayTitle(d.Date), Columns: []string{"What"}}
 	if len(d.Checks) == 0 && d.Worked {
-		part.Lines = append(part.Lines, web.RegisterLine{Name: "Safety check", Cells: []web.RegisterCell{{Of: "what", Text: "none recorded, and work was done below", Danger: true}}})
+		part.Lines = append(part.Lines, web.RegisterLine{Name: "Safety check", Cells: []web.RegisterCell{{Text: "none recorded, and work was done below", Danger: true}}})
 	}
 	for _, e := range d.Checks {
 		part.Lines = append(part.Lines, v.checkLine(e))
@@ -49,7 +49,7 @@ func (v view) dayPart(d jobs.SiteDay) web.RegisterPart {
 	}
 	if len(d.Ends) == 0 && d.Worked {
 		today := d.Date == v.now.Format(time.DateOnly)
-		part.Lines = append(part.Lines, web.RegisterLine{Name: "End of the day", Cells: []web.RegisterCell{{Of: "what", Text: "not recorded", Danger: !today || v.now.Hour() >= dayEnds}}})
+		part.Lines = append(part.Lines, web.RegisterLine{Name: "End of the day", Cells: []web.RegisterCell{{Text: "not recorded", Danger: !today || v.now.Hour() >= dayEnds}}})
 	}
 	return part
 }
@@ -80,7 +80,7 @@ func (v view) checkLine(e jobs.Entry) web.RegisterLine {
 	if lacking > 0 {
 		text += fmt.Sprintf("; %d not struck off", lacking)
 	}
-	return v.registerLine("Safety check", e, web.RegisterCell{Of: "what", Text: text})
+	return v.registerLine("Safety check", e, web.RegisterCell{Text: text})
 }
 
 // endLine says how a day was ended.
@@ -98,7 +98,7 @@ func (v view) endLine(e jobs.Entry) web.RegisterLine {
 	if b.On {
 		on = "what was off is on again"
 	}
-	line := v.registerLine("End of the day", e, web.RegisterCell{Of: "what", Text: joined("; ", out, left, b.Done, on), Danger: !b.Out})
+	line := v.registerLine("End of the day", e, web.RegisterCell{Text: joined("; ", out, left, b.Done, on), Danger: !b.Out})
 	line.Open = !b.Out
 	return line
 }

@@ -75,7 +75,10 @@ func (v view) tieLine(t jobs.TieRecord) web.RegisterLine {
 
 // tieState says what became of a tie, how and when.
 func (v view) tieState(t jobs.TieRecord) string {
-	parts := []string{string(t.State)}
+	var parts []string
+	if t.State != jobs.TieFreed {
+		parts = append(parts, string(t.State))
+	}
 	if t.Freed != nil {
 		freed := t.Freed.Body.(*events.TieFreed)
 		parts = append(parts, joined(", ", "freed "+v.said(*t.Freed), freed.How))
