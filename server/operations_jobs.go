@@ -73,13 +73,15 @@ func tooMany(more map[int]string) map[int]string {
 
 // sentEvents is what POST jobs/{job}/events takes.
 type sentEvents struct {
-	Events []events.Event `json:"events"` // up to 500, or 1 MiB
+	Events   []events.Event `json:"events"`                 // up to 500, or 1 MiB
+	Expected *int64         `json:"expected_seq,omitempty"` // of what is decided: the last number of the job when it was; where the log has others the answer is 409
 }
 
 func logOperations() []openapi.Operation {
 	return []openapi.Operation{
 		{Route: "POST /jobs/{job}/events", Noun: nounLog, Title: "Record what happened", Words: "Each event is kept by its exact bytes, in order, and answered for: stored, repeated (these bytes were stored before), erased, or quarantined with the reason. A fact is never refused: what the job cannot use yet is set aside by the fold and counts once it can. To a job that this firm does not have the answer is 404, and what was sent is kept apart.",
-			Takes: &openapi.Body{Of: sentEvents{}, Open: true}, Answers: answered(appended{}), Refused: noSuch},
+			Takes: &openapi.Body{Of: sentEvents{}, Open: true}, Answers: answered(appended{}), Refused: map[int]string{
+				http.StatusNotFound: noSuch[http.StatusNotFound], http.StatusConflict: "What was decided does not stand: more was recorded in between."}},
 		{Route: "GET /jobs/{job}/events", Noun: nounLog, Title: "Read the book", Words: "In the order in which they were stored.",
 			Query: []openapi.Parameter{
 				{Name: "after", Words: "Only events of a greater number.", Of: openapi.Whole(0, 1<<53)},

@@ -49,10 +49,10 @@ var stepPages = []struct {
 	pages []web.WayPage
 }{
 	{"survey", []web.WayPage{{Words: "Lines", Href: "/lines"}, {Words: "Shading", Href: "/shading"}, {Words: "Schedule to price from", Href: "/schedule"}}},
-	{"agree", []web.WayPage{{Words: "What level enough costs", Href: "/choices"}, {Words: "What is agreed", Href: "/offer"}}},
+	{"agree", []web.WayPage{{Words: "What level enough costs", Href: "/choices"}, {Words: "What is agreed", Href: "/offer"}, {Words: "Changes", Href: "/changes"}}},
 	{"condition record", []web.WayPage{{Words: "Condition", Href: "/condition"}}},
-	{"make safe, free ties", []web.WayPage{{Words: "Safety and days", Href: "/safety"}, {Words: "Ties", Href: "/ties"}, {Words: "Incidents", Href: "/incidents"}}},
-	{"cause", []web.WayPage{{Words: "Under the floor", Href: "/below"}}},
+	{"make safe, free ties", []web.WayPage{{Words: "Safety and days", Href: "/safety"}, {Words: "Ties", Href: "/ties"}, {Words: "Stops", Href: "/stops"}, {Words: "Incidents", Href: "/incidents"}}},
+	{"cause", []web.WayPage{{Words: "Under the floor", Href: "/below"}, {Words: "Findings", Href: "/findings"}}},
 	{"new supports carry", []web.WayPage{{Words: "Inspections", Href: "/inspections"}}},
 	{"rounds", []web.WayPage{{Words: "What to move next", Href: "/moves"}, {Words: "Sheet for the crew", Href: "/crew-sheet"}}},
 	{"sign", []web.WayPage{{Words: "Photos", Href: "/photos"}, {Words: "Records", Href: "/records"}}},
