@@ -16,8 +16,9 @@ export const stops = {
 
     const stop = await desk.record("stop", { why: "something cracks over the door", supports: ["B1-2"], ask: "the engineer" });
     const shown = phone.page.locator(".stops a");
+    await hear(phone);
     await shown.waitFor();
-    assert.match(await shown.innerText(), /Stop at B1-2: something cracks over the door\. Go-ahead by the engineer, or by the office with a reason/);
+    assert.match(await shown.innerText(), /Stop at B1-2:\s+something cracks over the door\. Go-ahead by the engineer, or by the office with a reason/);
     await over(phone, ".screen");
     if (site.shots) await phone.page.screenshot({ path: path.join(site.shots, "phone-stop.png") });
     await phone.at(id);
@@ -33,7 +34,10 @@ export const stops = {
 
     const enough = await desk.record("go-ahead", { stop, who: "a hand" });
     await phone.at(id, "/support/B1-2");
-    await phone.page.waitForTimeout(1500); // time to hear of it
+    await hear(phone);
+    const { seq } = await site.state(id);
+    while (!(await phone.store()).heard.some((e) => e.job === id && e.seq === seq)) await phone.page.waitForTimeout(100);
+    await phone.at(id, "/support/B1-2"); // with its figures reckoned
     assert.equal(await phone.page.locator(".stops a").count(), 1, `the stop stays after the go-ahead ${enough} of a hand without a reason`);
 
     await shown.click();
@@ -60,10 +64,16 @@ export const stops = {
     await phone.openJob(id);
     await phone.page.locator(".stops a").waitFor();
     await desk.record("go-ahead", { stop, who: "the engineer, by telephone" });
+    await hear(phone);
     await phone.page.locator(".stops").waitFor({ state: "detached" });
     await phone.end();
   },
 };
+
+/** The phone asks for what is new, as it does by itself every 45 s. */
+async function hear(phone) {
+  await phone.page.evaluate(() => dispatchEvent(new Event("online")));
+}
 
 /** The stop lies above what is next, and is seen without scrolling. */
 async function over(phone, next) {
