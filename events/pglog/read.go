@@ -17,9 +17,14 @@ func (l *Log) Read(ctx context.Context, firm, job events.ID, after int64, limit 
 			_, err := scanHead(row)
 			return err
 		})
+		// The bytes of each event are looked up by its number. As a plain join, tables
+		// that were filled a moment ago, of which the planner knows nothing yet, were
+		// compared row by row: 10 s for one page of a job of 20 000 events.
 		b.Queue(`
 			SELECT e.id, e.seq, e.kind, e.v, e.recorded_at, e.leaf, x.salt, x.bytes
-			FROM event e LEFT JOIN event_bytes x ON x.firm = e.firm AND x.job = e.job AND x.seq = e.seq
+			FROM event e LEFT JOIN LATERAL (
+				SELECT b.salt, b.bytes FROM event_bytes b WHERE b.firm = e.firm AND b.job = e.job AND b.seq = e.seq OFFSET 0
+			) x ON true
 			WHERE e.firm = $1 AND e.job = $2 AND e.seq > $3
 			ORDER BY e.seq LIMIT $4`,
 			[16]byte(firm), [16]byte(job), after, max(limit, 0)).Query(func(rows pgx.Rows) (err error) {
