@@ -42,7 +42,7 @@ func TestColumnsInBrowser(t *testing.T) {
 	}
 	site, err := json.Marshal(map[string]any{"url": b.site.URL, "token": b.caller.token, "job": b.job, "chromium": chromium, "shots": os.Getenv("RELEVEL_TEST_SHOTS")})
 	must(t, err)
-	ctx, cancel := context.WithTimeout(t.Context(), 2*time.Minute)
+	ctx, cancel := context.WithTimeout(t.Context(), 8*time.Minute)
 	defer cancel()
 	run := exec.CommandContext(ctx, node, filepath.Join("web", "browsertest", "columns.js"))
 	run.Env = append(os.Environ(), "SITE="+string(site))

@@ -41,7 +41,7 @@ async function look(page, name) {
 }
 
 async function enter(page) {
-  page.setDefaultTimeout(10_000);
+  page.setDefaultTimeout(30_000);
   page.on("pageerror", (e) => faults.push(e.message));
   await page.goto(`${site.url}/enter#${site.token}`);
   await page.waitForURL(`${site.url}/`);
@@ -137,7 +137,7 @@ async function changes(page) {
   await page.fill("#f-how", "in writing");
   await recorder(page);
   await look(page, "change-form");
-  await press(page, "Declined");
+  await page.locator("#reply button:text-is('Declined')").press("Enter"); // by the keyboard
   await page.locator("td:has-text('Declined by the owner, in writing')").waitFor();
   assert.equal(await page.locator("text=Record the answer").count(), 0);
   await press(page, "Put another that follows it");
