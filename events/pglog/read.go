@@ -3,6 +3,7 @@ package pglog
 import (
 	"context"
 	"fmt"
+	"math"
 
 	"github.com/jackc/pgx/v5"
 
@@ -12,6 +13,8 @@ import (
 // Read implements events.Log.
 func (l *Log) Read(ctx context.Context, firm, job events.ID, after int64, limit int) ([]events.Stored, error) {
 	var page []events.Stored
+	limit = max(limit, 0)
+	last := max(after, 0) + min(int64(limit), math.MaxInt64-max(after, 0)) // numbers have no gaps
 	err := l.db.Read(ctx, firm, func(b *pgx.Batch) {
 		b.Queue(selectHead, [16]byte(firm), [16]byte(job)).QueryRow(func(row pgx.Row) error {
 			_, err := scanHead(row)
@@ -25,9 +28,9 @@ func (l *Log) Read(ctx context.Context, firm, job events.ID, after int64, limit 
 			FROM event e LEFT JOIN LATERAL (
 				SELECT b.salt, b.bytes FROM event_bytes b WHERE b.firm = e.firm AND b.job = e.job AND b.seq = e.seq OFFSET 0
 			) x ON true
-			WHERE e.firm = $1 AND e.job = $2 AND e.seq > $3
-			ORDER BY e.seq LIMIT $4`,
-			[16]byte(firm), [16]byte(job), after, max(limit, 0)).Query(func(rows pgx.Rows) (err error) {
+			WHERE e.firm = $1 AND e.job = $2 AND e.seq > $3 AND e.seq <= $4
+			ORDER BY e.seq`,
+			[16]byte(firm), [16]byte(job), after, last).Query(func(rows pgx.Rows) (err error) {
 			page, err = scanStored(rows, job)
 			return err
 		})
