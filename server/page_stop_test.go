@@ -69,14 +69,14 @@ func TestPhonesThatKnowOfAStop(t *testing.T) {
 		d := newDevice(t, b.job)
 		text, hash, err := jobs.NewToken(b.caller.firm, rand.Reader)
 		must(t, err)
-		must(t, pgjobs.New(b.site.db.App).CreateToken(t.Context(), jobs.Token{Firm: b.caller.firm, ID: newID(t), Hash: hash, Name: name, Device: d.id, CreatedAt: time.Now()}))
+		must(t, pgjobs.New(b.site.db.App).CreateToken(t.Context(), jobs.Token{Firm: b.caller.firm, ID: newID(t), Hash: hash, Name: name, Scope: jobs.ScopePhone, Device: d.id, CreatedAt: time.Now()}))
 		b.caller.post(b.job, d.raw("note", `{"text":"`+text[:4]+`"}`))
 		return d
 	}
 	stopper, told, touch := phone("the stopper"), phone("told"), phone("in touch")
 	phone("away")
 	idle := newID(t)
-	must(t, pgjobs.New(b.site.db.App).CreateToken(t.Context(), jobs.Token{Firm: b.caller.firm, ID: newID(t), Hash: events.Digest{1}, Name: "idle", Device: idle, CreatedAt: time.Now()}))
+	must(t, pgjobs.New(b.site.db.App).CreateToken(t.Context(), jobs.Token{Firm: b.caller.firm, ID: newID(t), Hash: events.Digest{1}, Name: "idle", Scope: jobs.ScopePhone, Device: idle, CreatedAt: time.Now()}))
 	time.Sleep(5 * time.Millisecond) // what came before is before
 	b.caller.post(b.job, stopper.raw("stop", `{"why":"crack opened","ask":"the engineer"}`))
 	seq := b.caller.state(b.job).Seq
