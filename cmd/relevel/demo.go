@@ -20,10 +20,11 @@ var demoCommand = command{
 	name:  "demo",
 	brief: "show an invented house: served to a browser, or played on this screen",
 	usage: "[--listen ADDR] [--data DIR] | --play",
-	about: `Serves three invented jobs with three crews: one under way with a support on a
-jack and one out, one that has stopped before the first lift, and one that was
-handed over. When it is ready it prints one line of JSON with the url, the main
-job and a token, and then what to look at.
+	about: `Serves four invented jobs with four crews: one under way with a support on a
+jack and one out, one that has stopped before the first lift, one whose crew went
+home without ending the day, and one that was handed over and is closed. When it
+is ready it prints one line of JSON with the url, the main job and a token, and
+then what to look at.
 
 With --play a crew does one whole job on this screen, through the API of a server
 of its own: survey, rounds of jacking, a misreading, a stop, the final packers,

@@ -14,7 +14,7 @@ var rebuildCommand = command{
 	name:  "rebuild",
 	brief: "make again what is derived from the log",
 	usage: "[--data DIR]",
-	about: `Makes again, for every firm, the summaries of its jobs and what is known of which
+	about: `Makes again, for every firm, the summaries and diaries of its jobs and what is known of which
 records of each phone arrived. Both are kept up by the servers; this is for after
 a crash of the database or a restored backup. It may run beside servers, and be
 repeated. The private Postgres of an unconfigured server has to be stopped for it.`,

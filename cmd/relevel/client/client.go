@@ -65,6 +65,11 @@ func (c *Client) CreateJob(ctx context.Context, j jobs.Job) error {
 	return c.post(ctx, "/jobs", j, nil)
 }
 
+// CloseJob closes a job or opens it again. It may be repeated.
+func (c *Client) CloseJob(ctx context.Context, closing jobs.Closing) error {
+	return c.post(ctx, "/jobs/"+closing.Job.String()+"/closing", closing, nil)
+}
+
 // Receipt is what became of a batch of events.
 type Receipt struct {
 	Results []struct {

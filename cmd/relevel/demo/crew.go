@@ -23,6 +23,7 @@ var crewNames = []struct{ crew, lead, hand string }{
 	{"Crew North", "Wren Demo", "Ash Demo"},
 	{"Crew South", "Rowan Demo", "Linden Demo"},
 	{"Crew Repairs", "Hazel Demo", "Alder Demo"},
+	{"Crew West", "Sorrel Demo", "Briar Demo"},
 }
 
 // newCrews makes the crews, with ids that depend on the time and nothing else.

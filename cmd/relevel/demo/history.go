@@ -1,6 +1,7 @@
 package demo
 
 import (
+	"cmp"
 	"context"
 	"fmt"
 	"time"
@@ -21,8 +22,9 @@ type Demo struct {
 
 // History is one job with its book.
 type History struct {
-	Job  jobs.Job
-	Book *Draft
+	Job    jobs.Job
+	Book   *Draft
+	Closed *jobs.Closing // nil while it is open
 }
 
 // Main is the job that a visitor is shown first.
@@ -34,13 +36,16 @@ type tale struct {
 	house       func() House
 	crew        int
 	tell        func(*story)
+	first, last int    // the days it is planned for, so many before today; both 0: none
+	closed      string // why the office has closed it, "" where it has not
 }
 
 func tales() []tale {
 	return []tale{
-		{"Long hall cottage", "an invented street", LongHall, 0, tellRunning},
-		{"Two gables", "an invented lane", TwoGables, 1, tellWaiting},
-		{"Back veranda house", "an invented corner", BackVeranda, 2, tellFinished},
+		{"Long hall cottage", "an invented street", LongHall, 0, tellRunning, 13, -4, ""},
+		{"Two gables", "an invented lane", TwoGables, 1, tellWaiting, -3, -8, ""},
+		{"Back veranda house", "an invented corner", BackVeranda, 2, tellFinished, 44, 33, "handed over and paid; the crew comes back to read"},
+		{"Shop on the corner", "an invented square", BackVeranda, 3, tellOvernight, 6, -5, ""},
 	}
 }
 
@@ -93,11 +98,23 @@ func (t tale) write(ctx context.Context, crew Crew, today time.Time) (History, e
 	h := History{
 		Job: jobs.Job{ID: id, Name: t.name, Place: t.place, Crew: crew.Crew.ID, Zone: Zone, CreatedAt: today.AddDate(0, 0, -60).UTC()},
 	}
+	if t.first != 0 || t.last != 0 {
+		h.Job.PlannedFirst, h.Job.PlannedLast = today.AddDate(0, 0, -t.first).Format(time.DateOnly), today.AddDate(0, 0, -t.last).Format(time.DateOnly)
+	}
 	h.Book = NewDraft(id, crew.Phone)
 	s := &story{Site: NewSite(ctx, t.house(), "relevel demo "+t.name, h.Book), crew: crew, today: today}
 	s.By = crew.Lead.ID
 	t.tell(s)
-	return h, s.Err
+	if t.closed != "" && s.Err == nil {
+		h.Closed, err = t.closing(id, crew, s.Now, int64(len(h.Book.Events)))
+	}
+	return h, cmp.Or(s.Err, err)
+}
+
+// closing is the office's decision on the book of a job as it stands.
+func (t tale) closing(job events.ID, crew Crew, at time.Time, seq int64) (*jobs.Closing, error) {
+	id, err := events.NewID(at, source("relevel demo closing "+t.name))
+	return &jobs.Closing{ID: id, Job: job, Closed: true, By: crew.Lead.ID, Why: t.closed, Seq: seq}, err
 }
 
 // story is a site over several days.

@@ -54,5 +54,8 @@ func (h History) load(ctx context.Context, c *client.Client) error {
 			return err
 		}
 	}
+	if h.Closed != nil {
+		return c.CloseJob(ctx, *h.Closed)
+	}
 	return nil
 }
