@@ -7,6 +7,8 @@ import (
 	"sync"
 	"time"
 
+	"golang.org/x/sync/singleflight"
+
 	"relevel/events"
 	"relevel/jobs"
 )
@@ -23,7 +25,8 @@ type hub struct {
 	log    events.Log
 	store  jobs.Summaries
 	logger *slog.Logger
-	max    int // listeners of one firm
+	max    int                // listeners of one firm
+	asking singleflight.Group // many pages that come back at once ask one question
 
 	mu    sync.Mutex
 	firms map[events.ID]map[*listener]bool
@@ -148,7 +151,13 @@ func (h *hub) heads(ctx context.Context, key jobKey) (map[events.ID]int64, error
 		head, err := h.log.Head(ctx, key.firm, key.job)
 		return map[events.ID]int64{key.job: head.Seq}, err
 	}
-	return h.store.ListSeqs(ctx, key.firm)
+	seqs, err, _ := h.asking.Do(key.firm.String(), func() (any, error) {
+		ctx, cancel := context.WithTimeout(context.WithoutCancel(ctx), headTimeout)
+		defer cancel()
+		return h.store.ListSeqs(ctx, key.firm)
+	})
+	heads, _ := seqs.(map[events.ID]int64) // nobody writes to it
+	return heads, err
 }
 
 // tell notes what a listener is to be told, unless it knows already. It never

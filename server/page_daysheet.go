@@ -65,7 +65,8 @@ const (
 )
 
 // getSheetLines is GET /lines?job=ID.SEQ&job=…: the lines of jobs as of an event or
-// a later one. A row is written behind its append, so the answer waits for it.
+// a later one. A row is written behind its append, so the answer waits for it. All
+// pages that are open ask for the same in the same moment, and it is made once.
 func (p *pages) getSheetLines(w http.ResponseWriter, r *http.Request, firm events.ID) error {
 	want, err := wantedBy(r)
 	if err != nil {
@@ -75,26 +76,39 @@ func (p *pages) getSheetLines(w http.ResponseWriter, r *http.Request, firm event
 	if len(asked) > mostLines {
 		return refuse(http.StatusBadRequest, "More than "+strconv.Itoa(mostLines)+" lines at once.")
 	}
+	key := firm.String() + want.crew.String() + strings.Join(asked, " ")
+	part, err, _ := p.asking.Do(key, func() (any, error) {
+		ctx, cancel := context.WithTimeout(context.WithoutCancel(r.Context()), lineWait)
+		defer cancel()
+		return p.sheetLines(ctx, firm, asked, want)
+	})
+	if err != nil {
+		return err
+	}
+	return showPart(w, part.([]byte))
+}
+
+// sheetLines makes the lines that were asked for, each as ID.SEQ.
+func (p *pages) sheetLines(ctx context.Context, firm events.ID, asked []string, want wanted) ([]byte, error) {
 	sh := p.newSheet()
-	if err := sh.readFirm(r.Context(), p.config.Store, firm); err != nil {
-		return err
+	err := sh.readFirm(ctx, p.config.Store, firm)
+	if err != nil {
+		return nil, err
 	}
-	if sh.apart, err = p.config.Log.Undecided(r.Context(), firm); err != nil {
-		return err
+	if sh.apart, err = p.config.Log.Undecided(ctx, firm); err != nil {
+		return nil, err
 	}
-	ctx, cancel := context.WithTimeout(r.Context(), lineWait)
-	defer cancel()
 	var lines web.SheetLines
 	for _, one := range asked {
 		line, ok, err := p.askedLine(ctx, sh, one, want)
 		if err != nil {
-			return err
+			return nil, err
 		}
 		if ok {
 			lines.First, lines.Lines = append(lines.First, firstOf(line)...), append(lines.Lines, line)
 		}
 	}
-	return showPart(w, lines, "lines-of-jobs")
+	return web.RenderPart(lines, "lines-of-jobs")
 }
 
 // askedLine is the line of a job named ID.SEQ, unless it is none that the page shows.
@@ -122,12 +136,8 @@ func (p *pages) askedLine(ctx context.Context, sh *sheet, asked string, want wan
 }
 
 // showPart sends a part of a page, for one that is open.
-func showPart(w http.ResponseWriter, p web.Page, part string) error {
-	b, err := web.RenderPart(p, part)
-	if err != nil {
-		return err
-	}
+func showPart(w http.ResponseWriter, part []byte) error {
 	w.Header().Set("Content-Type", "text/html; charset=utf-8")
-	w.Write(b) // a reader that has gone away is no error
+	w.Write(part) // a reader that has gone away is no error
 	return nil
 }

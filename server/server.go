@@ -17,6 +17,7 @@ import (
 	"time"
 
 	"github.com/gorilla/mux"
+	"golang.org/x/sync/singleflight"
 	"golang.org/x/time/rate"
 
 	"relevel/events"
@@ -76,6 +77,7 @@ type Server struct {
 	states    *states
 	summaries *summaries
 	kept      *keptLines
+	asking    singleflight.Group // for lines of day sheets
 	phones    *phones
 	books     *books
 	hub       *hub
