@@ -21,7 +21,7 @@ type sheet struct {
 	jobs   []jobs.Folded
 	crews  []jobs.Crew
 	names  map[events.ID]string
-	apart  map[events.ID]int // in quarantine, by job
+	apart  map[events.ID]int // kept apart and not decided about, by job
 	phones []jobs.Phone
 	tokens []jobs.Token
 	jacks  []jobs.Jack

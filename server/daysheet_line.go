@@ -98,10 +98,10 @@ func (w *wants) stopped(b jobs.Brief) {
 		if len(it.Supports) > 0 {
 			at = " at " + strings.Join(few(it.Supports), ", ")
 		}
-		w.add(rankStop, w.base+"/record/go-ahead", "Stopped%s: %s. Go-ahead by %s", at, it.Text, it.Name)
+		w.add(rankStop, w.base+"/stops/"+it.ID.String(), "Stopped%s: %s. Go-ahead by %s", at, it.Text, it.Name)
 	}
 	for _, p := range b.Proposals {
-		w.add(rankProposed, w.base, "A stop is proposed: %s", p.Why)
+		w.add(rankProposed, w.base+"/stops", "A stop is proposed: %s", p.Why)
 	}
 }
 
@@ -187,14 +187,22 @@ func (w *wants) answers(b jobs.Brief) {
 		}
 	}
 	if len(late) > 0 {
-		w.add(rankLate, w.base+"/record/finding-closed", "%s, due %s", web.ListWords(late, "A finding overdue", "%d findings overdue"), jobs.DayWords(late[0].Due))
+		w.add(rankLate, w.theOne("/findings", late), "%s, due %s", web.ListWords(late, "A finding overdue", "%d findings overdue"), jobs.DayWords(late[0].Due))
 	}
 	if len(rest) > 0 {
-		w.add(rankFinding, w.base+"/record/finding-closed", "%s", web.ListWords(rest, "A finding open", "%d findings open"))
+		w.add(rankFinding, w.theOne("/findings", rest), "%s", web.ListWords(rest, "A finding open", "%d findings open"))
 	}
 	if len(b.Changes) > 0 {
-		w.add(rankChange, w.base+"/record/change-answered", "%s", web.ListWords(b.Changes, "A change to answer", "%d changes to answer"))
+		w.add(rankChange, w.theOne("/changes", b.Changes), "%s", web.ListWords(b.Changes, "A change to answer", "%d changes to answer"))
 	}
+}
+
+// theOne is the page of a record, or that of all where there are several.
+func (w *wants) theOne(page string, items []jobs.Item) string {
+	if len(items) == 1 {
+		return w.base + page + "/" + items[0].ID.String()
+	}
+	return w.base + page
 }
 
 // place is where one acts on a place of the plan.

@@ -47,15 +47,18 @@ func TestDaySheet(t *testing.T) {
 	waitListed(t, b.caller, 7)
 	line := b.lineOf(b.job, "/")
 	for want, href := range map[string]string{
-		"Stopped at B1-2: a crack opened. Go-ahead by the engineer": "/record/go-ahead",
-		"A finding overdue: trap leaks, due 2 March 2020":           "/record/finding-closed",
-		"A finding open: wet ground":                                "/record/finding-closed",
-		"A change to answer: a second pad":                          "/record/change-answered",
+		"Stopped at B1-2: a crack opened. Go-ahead by the engineer": "/stops/",
+		"A finding overdue: trap leaks, due 2 March 2020":           "/findings/",
+		"A finding open: wet ground":                                "/findings/",
+		"A change to answer: a second pad":                          "/changes/",
 		"1 record set aside":                                        "#aside",
 	} {
-		if !strings.Contains(line, b.page("")+href+`">`+want+"<") {
+		m := regexp.MustCompile(`href="([^"]+)">` + regexp.QuoteMeta(want) + "<").FindStringSubmatch(line)
+		if m == nil || !strings.HasPrefix(m[1], b.page("")+href) {
 			t.Errorf("no %q that leads to %s: %s", want, href, line)
+			continue
 		}
+		b.get(m[1])
 	}
 	for _, want := range []string{`href="/quarantine">1 record kept apart<`, "Note: rang the owner", "Mere Kohu", `class="small-floor"`} {
 		if !strings.Contains(line, want) {
@@ -133,7 +136,7 @@ func TestDaySheetFirm(t *testing.T) {
 	s := newSite(t)
 	b := newBrowser(t, s)
 	store, firm, phone := pgjobs.New(s.db.App), b.caller.firm, newID(t)
-	must(t, store.CreateToken(t.Context(), jobs.Token{Firm: firm, ID: newID(t), Hash: hashOf(phone), Name: "Ari's phone", Device: phone, CreatedAt: time.Now()}))
+	must(t, store.CreateToken(t.Context(), jobs.Token{Firm: firm, ID: newID(t), Hash: hashOf(phone), Name: "Ari's phone", Device: phone, Scope: jobs.ScopePhone, CreatedAt: time.Now()}))
 	must(t, store.HearPhone(t.Context(), jobs.Heard{Firm: firm, Device: phone, Seen: jobs.NumbersOf(1, 2, 5), At: time.Now()}))
 	must(t, store.SavePhoneReport(t.Context(), firm, phone, jobs.PhoneReport{Version: "1", Unsent: 3, At: time.Now()}))
 	must(t, store.CreateJack(t.Context(), jobs.Jack{Firm: firm, ID: newID(t), Name: "red bottle", RatedKN: 50, Upkeep: jobs.Upkeep{InspectedOn: "2020-01-05", DueOn: "2020-07-05"}, CreatedAt: time.Now()}))

@@ -123,7 +123,7 @@ var doors = append(officeDoors, []door{
 	{route: "GET /jobs/{job}/incidents"},
 	{route: "GET /jobs/{job}/below"},
 	{route: "GET /jobs/{job}/photos", at: "?of={support}&by={person}"},
-	{route: "GET /jobs/{job}/photos/{seq}/{no}", at: "/jobs/{job}/photos/1/0", missing: true},
+	{route: "GET /jobs/{job}/photos/{seq}/{no}", at: "/jobs/{job}/photos/1/0", answers: http.StatusNotFound},
 	{route: "GET /jobs/{job}/handover"},
 	{route: "GET /jobs/{job}/offer"},
 	{route: "GET /jobs/{job}/crew-sheet"},
