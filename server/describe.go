@@ -43,6 +43,7 @@ func describedAPI() openapi.API {
 		Operations: slices.Concat(jobOperations(), logOperations(), figureOperations(), fileOperations(), firmOperations(), phoneOperations(), sheetOperations(), hookOperations(), otherOperations()),
 		Variables: map[string]openapi.Parameter{
 			"job":     {Words: "The id of a job of the firm.", Of: events.ID{}},
+			"key":     {Words: "The digest that names what was kept apart.", Of: events.Digest{}},
 			"support": {Words: "The name of a support on the job's plan.", Of: ""},
 			"sha256":  {Words: "The digest of the file's bytes.", Of: events.Digest{}},
 			"hook":    {Words: "The id of an address that is told.", Of: events.ID{}},

@@ -96,7 +96,7 @@ func logOperations() []openapi.Operation {
 			Query:   []openapi.Parameter{{Name: "limit", Words: "How many at most; 100 unless said.", Of: openapi.Whole(1, mostQuarantined)}, {Name: "settled", Words: "1: what was decided about, with the last decision.", Of: openapi.Whole(0, 1)}},
 			Answers: answered(openapi.Fields{{Name: "quarantine", Of: []keptApart{}}})},
 		{Route: "POST /quarantine/{key}/decisions", Noun: nounLog, Title: "Decide about what was kept apart", Words: "Accepted, it becomes a new event of a job that names what it comes from; set-aside and reopened want a reason. What was kept stays as it came.",
-			Takes: &openapi.Body{Of: events.Decision{}, Needs: []string{"what"}}, Answers: created(events.Decision{}), Refused: differs},
+			Takes: &openapi.Body{Of: events.Decision{}, Needs: []string{"what"}}, Answers: created(events.Decision{}), Refused: map[int]string{http.StatusNotFound: noSuch[http.StatusNotFound], http.StatusConflict: "Somebody decided about it meanwhile."}},
 		{Route: "GET /search", Noun: nounLog, Title: "Search jobs and books", Words: "Jobs by name, place and crew, and lines of their books by what they say, the places they name and who recorded them.",
 			Query:   []openapi.Parameter{{Name: "q", Words: "The words, each of which has to be found.", Of: ""}, {Name: "limit", Words: "How many lines at most; 30 unless said.", Of: openapi.Whole(1, mostFound)}, {Name: "skip", Words: "How many lines to pass over.", Of: openapi.Whole(0, mostSkipped)}},
 			Answers: answered(found{})},
