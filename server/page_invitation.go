@@ -22,10 +22,19 @@ func (p *pages) accountRoutes(own firmRoutes) {
 	open("/invitation/accept", p.postAccept, http.MethodPost)
 	open("/reset", p.getReset, http.MethodGet, http.MethodHead)
 	open("/reset", p.postReset, http.MethodPost)
+	open("/enter/passkey/options", p.postEnterOptions, http.MethodPost)
+	open("/enter/passkey", p.postEnterPasskey, http.MethodPost)
 	own.get("/account", p.getAccount)
+	own.post("/account/passkeys/options", p.postPasskeyOptions)
+	own.post("/account/passkeys", p.postPasskey)
+	own.post("/account/passkeys/remove", p.postPasskeyRemove)
 	own.post("/account/password", p.postPassword)
 	own.post("/account/password/remove", p.postPasswordRemove)
 	own.post("/account/sessions/end", p.postSessionEnd)
+	own.get("/tokens", p.getTokens)
+	own.post("/tokens", p.postTokens)
+	own.post("/tokens/revoke", p.postTokenRevoke)
+	own.get("/trail", p.getTrail)
 }
 
 // getInvitation is GET /invitation: what stands behind the # stays in the browser,

@@ -98,6 +98,58 @@ type PersonPage struct {
 // Roles are what people work as.
 func (PersonPage) Roles() []jobs.Role { return PeoplePage{}.Roles() }
 
+// TokensPage lists the tokens of programs, and makes another.
+type TokensPage struct {
+	Frame
+	Tokens []TokenLine
+	Made   string // the text of one that was just made
+	Name   string // as it was typed
+	Scope  jobs.Scope
+	Wrong  Wrong
+}
+
+// TokenLine is one token.
+type TokenLine struct {
+	ID, Name, Since, Revoked string
+	Scope                    jobs.Scope
+	This                     bool // by which the page was asked for
+}
+
+// Scopes are what a token may open, the least first.
+func (TokensPage) Scopes() []jobs.Scope { return []jobs.Scope{jobs.ScopeRead, jobs.ScopeEverything} }
+
+// scope says what a token opens.
+func scope(s jobs.Scope) string {
+	return map[jobs.Scope]string{jobs.ScopePhone: "what the phone’s app asks for", jobs.ScopeRead: "reads everything", jobs.ScopeEverything: "everything, as the office does"}[s]
+}
+
+// TrailPage shows who came and who saw what.
+type TrailPage struct {
+	Frame
+	Traces []TraceLine
+	People []jobs.Person
+	Who    string // the chosen filters
+	What   string
+	Until  string
+	Job    string // the name of the one job that is shown
+	Older  string // address of those before these
+	Wrong  Wrong
+}
+
+// TraceLine is one line of the trail.
+type TraceLine struct {
+	Day  string // where another day begins
+	Time string
+	Who  string
+	What string
+	From string // the address of the network it came from
+}
+
+// AllHappened are the sorts of things to choose from.
+func (TrailPage) AllHappened() []jobs.Happened { return jobs.AllHappened() }
+
+func (TokensPage) page() string     { return "tokens" }
+func (TrailPage) page() string      { return "trail" }
 func (EnterPage) page() string      { return "enter" }
 func (InvitationPage) page() string { return "invitation" }
 func (ArrivalPage) page() string    { return "arrival" }

@@ -193,6 +193,7 @@ var functions = template.FuncMap{
 	"quantity": Quantity,
 	"kind":     jobs.KindWords,
 	"count":    levelling.Millimetre.Show, // of what is no length
+	"scope":    scope,
 }
 
 // smallestPlan shows how a plan is written.

@@ -64,7 +64,7 @@ func TestContrast(t *testing.T) {
 func TestTemplates(t *testing.T) {
 	pages := []Page{EnterPage{}, ProblemPage{}, DaySheetPage{}, JobPage{}, SupportPage{}, BookPage{}, DrawnPage{}, NewJobPage{}, PeoplePage{}, RecordsPage{}, RecordPage{}, ChoicesPage{}, ProfilesPage{}, TrustPage{}, DevicesPage{}, PairPage{}, NoPhonePage{}, KitPage{}, PackersPage{}, MovesPage{}, InvitationPage{}, ArrivalPage{}, ResetPage{}, AccountPage{}, PersonPage{}, FindingsPage{}, FindingPage{}, StopsPage{}, ChangesPage{}, ChangePage{}, ParticularsPage{}, DiaryPage{}, CalendarsPage{}}
 	pages = append(pages, QuarantinePage{}, ApartPage{}, SearchPage{}, FirmPage{})
-	pages = append(pages, RegisterPage{}, BelowPage{}, PhotosPage{}, ShotPage{}, SchedulePage{}, ConditionPage{}, OfferPage{}, CrewSheetPage{}, HandoverPage{})
+	pages = append(pages, RegisterPage{}, BelowPage{}, PhotosPage{}, ShotPage{}, SchedulePage{}, ConditionPage{}, OfferPage{}, CrewSheetPage{}, HandoverPage{}, TokensPage{}, TrailPage{})
 	for _, p := range pages {
 		if templates()[p.page()] == nil {
 			t.Errorf("no template %q", p.page())
