@@ -50,6 +50,10 @@ var allowed = map[string]depstest.Reasons{
 		"relevel/levelling":    "errors that name a field and its cure",
 		"relevel/server/tasks": "the tasks that tell",
 	},
+	"relevel/server/smtpmail": {
+		"relevel/levelling": "errors that name a field and its cure",
+		"relevel/server":    "the Mailer that it is",
+	},
 	"relevel/server/pictures": {
 		"relevel/events":    "limits and types of photos",
 		"relevel/levelling": "errors that name a field and its cure",

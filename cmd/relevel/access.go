@@ -18,8 +18,10 @@ import (
 // in its data folder, beside the data that it opens, so that whoever may read
 // the folder can enter.
 type access struct {
-	Firm  jobs.Firm `json:"firm"`
-	Token string    `json:"token"`
+	Firm   jobs.Firm    `json:"firm"`
+	Token  string       `json:"token"`            // for programs
+	Person *jobs.Person `json:"person,omitempty"` // in whose name the token is, where it is in somebody's
+	Link   string       `json:"link,omitempty"`   // with which the first person makes their account, until they have
 }
 
 // accessPath is where a data folder keeps its first access.
@@ -40,13 +42,17 @@ func newAccess(name string, words jobs.Region, now time.Time) (access, error) {
 }
 
 // firstAccess returns the access that is kept in a data folder, and makes it
-// the first time. The file is written before the database knows of it, and the
-// database is told each time, so that a crash in between mends itself.
-func firstAccess(ctx context.Context, dir, name string, store jobs.Store) (access, error) {
+// the first time, in the name of one of the office if one is given. The file is
+// written before the database knows of it, and the database is told each time, so
+// that a crash in between mends itself.
+func firstAccess(ctx context.Context, dir, name, office string, store jobs.Store) (access, error) {
 	path := accessPath(dir)
 	a, err := readAccess(path)
 	if errors.Is(err, os.ErrNotExist) {
-		if a, err = newAccess(name, jobs.Australia, time.Now()); err == nil {
+		if a, err = newAccess(name, jobs.Australia, time.Now()); err == nil && office != "" {
+			a.Person, err = newOffice(office, a.Firm.CreatedAt)
+		}
+		if err == nil {
 			err = writeFile(path, a)
 		}
 	}
@@ -54,6 +60,11 @@ func firstAccess(ctx context.Context, dir, name string, store jobs.Store) (acces
 		return access{}, fmt.Errorf("find the first firm: %w", err)
 	}
 	return a, a.register(ctx, store)
+}
+
+func newOffice(name string, now time.Time) (*jobs.Person, error) {
+	id, err := events.NewID(now, rand.Reader)
+	return &jobs.Person{ID: id, Name: name, Role: jobs.Office, CreatedAt: now}, err
 }
 
 func readAccess(path string) (access, error) {
@@ -83,14 +94,31 @@ func writeFile(path string, v any) error {
 
 // register makes the firm and its token known to a store. It may be repeated.
 func (a access) register(ctx context.Context, store jobs.Store) error {
-	if err := store.CreateFirm(ctx, a.Firm); err != nil {
+	// Its first person may have given the firm another name since.
+	if _, err := store.FindFirm(ctx, a.Firm.ID); errors.Is(err, events.ErrNotFound) {
+		if err := store.CreateFirm(ctx, a.Firm); err != nil {
+			return err
+		}
+	} else if err != nil {
 		return err
 	}
-	return registerToken(ctx, store, a.Token, "first token", a.Firm.CreatedAt)
+	if a.Person == nil {
+		return registerToken(ctx, store, a.Token, "first token", events.ID{}, a.Firm.CreatedAt)
+	}
+	if _, err := store.FindPerson(ctx, a.Firm.ID, a.Person.ID); errors.Is(err, events.ErrNotFound) {
+		one := *a.Person
+		one.Firm = a.Firm.ID
+		if err := store.CreatePerson(ctx, one); err != nil {
+			return err
+		}
+	} else if err != nil {
+		return err
+	}
+	return registerToken(ctx, store, a.Token, "first token", a.Person.ID, a.Firm.CreatedAt)
 }
 
 // registerToken makes a token known by its hash, unless it is.
-func registerToken(ctx context.Context, store jobs.Store, token, name string, now time.Time) error {
+func registerToken(ctx context.Context, store jobs.Store, token, name string, person events.ID, now time.Time) error {
 	firm, hash, err := jobs.ParseToken(token)
 	if err != nil {
 		return err
@@ -103,5 +131,5 @@ func registerToken(ctx context.Context, store jobs.Store, token, name string, no
 	if err != nil {
 		return err
 	}
-	return store.CreateToken(ctx, jobs.Token{Firm: firm, ID: id, Hash: hash, Name: name, Scope: jobs.ScopeEverything, CreatedAt: now.UTC().Truncate(time.Millisecond)})
+	return store.CreateToken(ctx, jobs.Token{Firm: firm, ID: id, Hash: hash, Name: name, Scope: jobs.ScopeEverything, Person: person, CreatedAt: now.UTC().Truncate(time.Millisecond)})
 }

@@ -107,7 +107,7 @@ func (a *demoAction) serve(ctx context.Context, p program, dir string) error {
 }
 
 func (a *demoAction) show(ctx context.Context, p program, i *instance, d *diary, story <-chan told) error {
-	first, err := firstAccess(ctx, d.dir, "Demo firm", i.stores.jobs)
+	first, err := firstAccess(ctx, d.dir, "Demo firm", "Robin Hart", i.stores.jobs)
 	if err != nil {
 		return err
 	}

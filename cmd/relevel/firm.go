@@ -17,19 +17,21 @@ var firmCommand = command{
 	name:  "firm",
 	brief: "add a firm, or another token for one",
 	usage: "[--words REGION] add NAME | token FIRM NAME",
-	about: `add makes a firm and its first token. token makes another token, for the firm
-with that id, and NAME says who holds it.
+	about: `add makes a firm, its first token for programs, and a link with which the first
+person makes an account. token makes another token, for the firm with that id, and
+NAME says who holds it. Other links are made by the office, or by relevel access.
 
 A token opens everything of its firm. It is printed once and only its hash is
 kept: whoever loses it gets a new one. The private Postgres of an unconfigured
 server has to be stopped for this; its first firm is made by relevel serve.`,
-	env:      databaseVariables,
+	env:      append([]variable{urlVariable}, databaseVariables...),
 	examples: []string{`relevel firm add "My firm"`, `relevel firm token 0198e4a2-…-5f1c "office computer"`},
 	new:      func() action { return &firmAction{} },
 }
 
 type firmAction struct {
 	data, words string
+	url         string // where people reach the server
 	log         logFlags
 }
 
@@ -53,6 +55,7 @@ func (a *firmAction) run(ctx context.Context, p program, args []string) error {
 	if err != nil {
 		return err
 	}
+	a.url = set.publicURL("")
 	s, err := openDatabase(ctx, set, a.log.logger(p.stderr))
 	if err != nil {
 		return err
@@ -68,7 +71,11 @@ func (a *firmAction) add(ctx context.Context, p program, store jobs.Store, name 
 	if err := fresh.register(ctx, store); err != nil {
 		return err
 	}
-	_, err = fmt.Fprintf(p.stdout, "firm   %s\ntoken  %s\n", fresh.Firm.ID, fresh.Token)
+	link, err := newLink(ctx, store, jobs.Invitation{Firm: fresh.Firm.ID, Purpose: jobs.First}, time.Now())
+	if err != nil {
+		return err
+	}
+	_, err = fmt.Fprintf(p.stdout, "firm   %s\ntoken  %s\nlink   %s\n", fresh.Firm.ID, fresh.Token, invitationLink(a.url, link))
 	return err
 }
 
@@ -84,7 +91,7 @@ func addToken(ctx context.Context, p program, store jobs.Store, firm, name strin
 	if err != nil {
 		return err
 	}
-	if err := registerToken(ctx, store, token, name, time.Now()); err != nil {
+	if err := registerToken(ctx, store, token, name, events.ID{}, time.Now()); err != nil {
 		return err
 	}
 	_, err = fmt.Fprintf(p.stdout, "token  %s\n", token)

@@ -13,6 +13,7 @@ import (
 	"relevel/deploy/localca"
 	"relevel/server"
 	"relevel/server/pictures"
+	"relevel/server/smtpmail"
 )
 
 // Limits of the HTTP server. How long a request may take, the server bounds
@@ -62,10 +63,15 @@ func start(ctx context.Context, set settings, address string, log *slog.Logger) 
 		listener, scheme, root = localca.Listen(listener, signed.Leaf), "https://", signed.Root
 	}
 	i := &instance{url: scheme + hostOf(listener), stores: s, log: log, ended: make(chan error, 1)}
-	i.server = server.New(server.Config{
+	config := server.Config{
 		Log: s.log, Store: s.jobs, Photos: s.photos, Album: pictures.NewAlbum(s.photos, pictures.NewMaker(pictureMemory)),
-		Logger: log, Version: version, Checks: s.checks, Root: root, Tasks: s.tasks, Hooks: set.hooks,
-	})
+		Logger: log, Version: version, Checks: s.checks, Root: root, URL: set.url, Proxies: set.proxies,
+		Tasks: s.tasks, Hooks: set.hooks,
+	}
+	if set.mail != nil {
+		config.Mail = smtpmail.New(*set.mail)
+	}
+	i.server = server.New(config)
 	i.http = &http.Server{
 		Handler: i.server, ReadHeaderTimeout: headerTime, IdleTimeout: idleTime, MaxHeaderBytes: headerBytes,
 		ErrorLog: slog.NewLogLogger(log.Handler(), slog.LevelWarn),

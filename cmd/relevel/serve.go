@@ -7,6 +7,7 @@ import (
 	"fmt"
 	"io"
 	"strings"
+	"time"
 )
 
 var serveCommand = command{
@@ -14,8 +15,9 @@ var serveCommand = command{
 	brief: "run the server",
 	usage: "[--listen ADDR] [--data DIR] [--tls]",
 	about: `With nothing configured it starts a private Postgres from the binaries that are
-installed on this machine, keeps events and photos in the data folder, makes a
-first firm and prints how to enter. That is for one machine, and for trying it.
+installed on this machine, keeps events and photos in the data folder, and prints a
+link with which the first person names the firm and makes their account. That is
+for one machine, and for trying it.
 
 Configured by the environment it uses any Postgres and any S3 server. It then
 changes nothing about the database's schema: relevel migrate does that.
@@ -78,14 +80,26 @@ func (a *serveAction) greet(ctx context.Context, w io.Writer, set settings, i *i
 	if !set.embedded() {
 		return nil
 	}
-	first, err := firstAccess(ctx, set.data, "My firm", i.stores.jobs)
+	first, err := firstAccess(ctx, set.data, "My firm", "", i.stores.jobs)
 	if err != nil {
 		return err
 	}
-	fmt.Fprintf(w, "Enter:  %s\nThe link holds the token of the firm %q; keep it to yourself. It is also in %s.\n",
-		enterLink(i.url, first.Token), first.Firm.Name, accessPath(set.data))
+	link, err := first.begin(ctx, accessPath(set.data), i.stores.jobs, time.Now())
+	if err != nil {
+		return err
+	}
+	if link == "" {
+		fmt.Fprintf(w, "Sign in:  %s/enter\n", i.url)
+		return nil
+	}
+	fmt.Fprintf(w, "Begin:  %s\nWhoever follows the link first names the firm and makes its first account. It opens once,\nwithin seven days. A token for programs is in %s.\n",
+		invitationLink(set.publicURL(i.url), link), accessPath(set.data))
 	return nil
 }
+
+// invitationLink is a link at which somebody makes an account. What stands behind the #
+// never reaches a log.
+func invitationLink(url, secret string) string { return url + "/invitation#" + secret }
 
 // enterLink is a link that signs a browser in. What stands behind the # never
 // reaches a log.

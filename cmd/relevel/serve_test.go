@@ -9,6 +9,7 @@ import (
 	"io"
 	"log/slog"
 	"net/http"
+	neturl "net/url"
 	"path/filepath"
 	"regexp"
 	"strings"
@@ -32,11 +33,37 @@ func serveFirst(t *testing.T, dir string) (*process, ready) {
 	p := launch(t, nil, "serve", "--listen", "127.0.0.1:0", "--data", dir)
 	greeting := p.line() + p.line()
 	url := regexp.MustCompile(`serves at (http://[^\s]+)`).FindStringSubmatch(greeting)
-	token := regexp.MustCompile(`/enter#(rl_\w+)`).FindStringSubmatch(greeting)
-	if url == nil || token == nil {
+	if url == nil || !strings.Contains(greeting, url[1]+"/invitation#") {
 		t.Fatalf("it greets with %q", greeting)
 	}
-	return p, ready{URL: url[1], Token: token[1]}
+	return p, ready{URL: url[1], Token: tokenIn(t, dir)}
+}
+
+// tokenIn is the token for programs that a data folder keeps.
+func tokenIn(t *testing.T, dir string) string {
+	t.Helper()
+	first, err := readAccess(accessPath(dir))
+	if err != nil {
+		t.Fatal(err)
+	}
+	return first.Token
+}
+
+var beginLink = regexp.MustCompile(`/invitation#(\w+)`)
+
+// begin makes the first account by the link that a server printed.
+func begin(t *testing.T, url, link string) {
+	t.Helper()
+	form := neturl.Values{"link": {link}, "firm": {"Level Best"}, "words": {"NZ"}, "name": {"Mere Kohu"}, "email": {"mere@example.com"}, "password": {"wattle stump level bearer"}}
+	once := &http.Client{CheckRedirect: func(*http.Request, []*http.Request) error { return http.ErrUseLastResponse }}
+	resp, err := once.PostForm(url+"/invitation/accept", form)
+	if err != nil {
+		t.Fatal(err)
+	}
+	resp.Body.Close()
+	if resp.StatusCode != http.StatusSeeOther || resp.Header.Get("Location") != "/" {
+		t.Errorf("the first person is answered %d, and led to %q", resp.StatusCode, resp.Header.Get("Location"))
+	}
 }
 
 // TestServe starts the embedded default on an empty folder and enters.
@@ -53,12 +80,38 @@ func TestServe(t *testing.T) {
 		t.Errorf("told to stop, it ended with %v: %s", err, p.errs)
 	}
 
-	p = launch(t, nil, "serve", "--listen", "127.0.0.1:0", "--data", dir, "--log-json", "--quiet")
-	if again := p.line() + p.line(); !strings.Contains(again, r.Token) {
-		t.Errorf("the second start greets with %q, want the token of the first", again)
+	first, err := readAccess(accessPath(dir))
+	if err != nil {
+		t.Fatal(err)
 	}
+	p = launch(t, nil, "serve", "--listen", "127.0.0.1:0", "--data", dir, "--log-json", "--quiet")
+	again := p.line() + p.line()
+	link := beginLink.FindStringSubmatch(again)
+	if link == nil || link[1] != first.Link {
+		t.Fatalf("the second start greets with %q, want the link of the first", again)
+	}
+	begin(t, strings.Fields(again)[4], link[1])
 	if err := p.end(syscall.SIGTERM); err != nil || p.errs.String() != "" {
 		t.Errorf("a quiet run ended with %v and said %q", err, p.errs)
+	}
+	if out, errs, err := once(t, nil, "access", "--data", dir, "list"); err != nil || !strings.Contains(out, "Mere Kohu  office  mere@example.com") {
+		t.Errorf("access list: %v %s %s", err, out, errs)
+	}
+	for _, whom := range [][]string{{"Mere Kohu"}, {"mere@example.com"}, nil} {
+		out, errs, err := once(t, []string{envURL + "=https://levels.example/"}, append([]string{"access", "--data", dir, "link"}, whom...)...)
+		if err != nil || !strings.HasPrefix(out, "https://levels.example/invitation#") {
+			t.Errorf("a link for %q: %v %s %s", whom, err, out, errs)
+		}
+	}
+	if _, errs, err := once(t, nil, "access", "--data", dir, "link", "nobody"); err == nil || !strings.Contains(errs, `0 people are called "nobody"`) {
+		t.Errorf("a link for nobody: %v %s", err, errs)
+	}
+	p = launch(t, nil, "serve", "--listen", "127.0.0.1:0", "--data", dir, "--log-json", "--quiet")
+	if last := p.line() + p.line(); !strings.Contains(last, "/enter") || strings.Contains(last, "#") {
+		t.Errorf("with an account it greets with %q", last)
+	}
+	if err := p.end(syscall.SIGTERM); err != nil {
+		t.Error(err)
 	}
 	if left := processesOn(t, dir); len(left) > 0 {
 		t.Errorf("still running: %v", left)
@@ -72,8 +125,7 @@ func TestServeTLS(t *testing.T) {
 	p := launch(t, nil, "serve", "--listen", "127.0.0.1:0", "--data", dir, "--tls")
 	greeting := p.line() + p.line() + p.line()
 	at := regexp.MustCompile(`serves at https://([^\s]+)`).FindStringSubmatch(greeting)
-	token := regexp.MustCompile(`/enter#(rl_\w+)`).FindStringSubmatch(greeting)
-	if at == nil || token == nil || !strings.Contains(greeting, "http://"+at[1]+"/trust") {
+	if at == nil || !beginLink.MatchString(greeting) || !strings.Contains(greeting, "http://"+at[1]+"/trust") {
 		t.Fatalf("it greets with %q", greeting)
 	}
 	resp, err := http.Get("http://" + at[1] + "/root.crt")
@@ -96,7 +148,7 @@ func TestServeTLS(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	r.Header.Set("Authorization", "Bearer "+token[1])
+	r.Header.Set("Authorization", "Bearer "+tokenIn(t, dir))
 	answer, err := phone.Do(r)
 	if err != nil {
 		t.Fatal(err)
@@ -138,7 +190,7 @@ func TestConfigured(t *testing.T) {
 		t.Errorf("migrated again: %v %s %s", err, out, errs)
 	}
 	out, errs, err := run("firm", "--data", dir, "--words", "nz", "add", "A firm")
-	made := regexp.MustCompile(`^firm   (\S+)\ntoken  (rl_\w+)\n$`).FindStringSubmatch(out)
+	made := regexp.MustCompile(`^firm   (\S+)\ntoken  (rl_\w+)\nlink   /invitation#\w+\n$`).FindStringSubmatch(out)
 	if err != nil || made == nil {
 		t.Fatalf("firm add: %v %q %s", err, out, errs)
 	}
