@@ -3,6 +3,7 @@ package server
 import (
 	"html/template"
 	"net/http"
+	"slices"
 	"strings"
 	"time"
 
@@ -131,6 +132,12 @@ func (p *pages) look(r *http.Request, firm events.ID) (v view, err error) {
 		v.picture.Setups[i].At = v.picture.Setups[i].At.In(v.zone)
 	}
 	return v, err
+}
+
+// working are those who work here now, to choose from: who left is named where they
+// recorded something, and nowhere else.
+func working(people []jobs.Person) []jobs.Person {
+	return slices.DeleteFunc(slices.Clone(people), func(one jobs.Person) bool { return !one.LeftAt.IsZero() })
 }
 
 func namesOf(people []jobs.Person) map[events.ID]string {

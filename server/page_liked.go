@@ -112,8 +112,8 @@ func recorderOf(r *http.Request, v view) string {
 	if id := who(r).person.ID; !id.IsZero() {
 		return id.String()
 	}
-	if len(v.people) == 1 {
-		return v.people[0].ID.String()
+	if here := working(v.people); len(here) == 1 {
+		return here[0].ID.String()
 	}
 	return liked(r, "recorder")
 }

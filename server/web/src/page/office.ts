@@ -8,6 +8,8 @@ export interface Person {
   name: string;
   initials?: string;
   role?: "office" | "site-lead" | "crew-hand";
+  /** When they left the firm; their name stays with what they recorded. */
+  left_at?: string;
 }
 
 export interface Job {
@@ -41,6 +43,11 @@ export interface Office {
   lasers: { name: string; sd_mm_per_m?: number; gone?: boolean; due?: string }[];
   practice: object;
   profiles: object;
+}
+
+/** Those who work here now, to choose from. */
+export function working(office: Office | undefined | null): Person[] {
+  return (office?.people ?? []).filter((p) => !p.left_at);
 }
 
 export const plainWords: Words = {

@@ -5,6 +5,7 @@ import type { Length } from "../../shared/length.ts";
 import type { Item, Picture } from "../../shared/picture.ts";
 import type { Office } from "../office.ts";
 import described from "./forms.json";
+import { working } from "../office";
 
 export interface Choice {
   value: string;
@@ -172,7 +173,7 @@ export function choicesOf(from: string, p: Picture, office: Office | undefined):
     case "ties": return named(p.lists.ties);
     case "cuts": return named(p.lists.cuts);
     case "rooms": return (p.plan.rooms ?? []).map((r) => same(r.name));
-    case "people": return (office?.people ?? []).map((x) => ({ value: x.id, label: x.name }));
+    case "people": return working(office).map((x) => ({ value: x.id, label: x.name }));
     case "gaps": return (p.gaps ?? []).map((g) => same(g.name));
     case "instruments": return [...new Set([...(p.instruments ?? []).map((i) => i.name), ...(office?.lasers ?? []).map((l) => l.name)])].map(same);
     case "blockings": return (p.blockings ?? []).map((b) => ({ value: b.place, label: `${b.place}, under ${b.supports.join(", ")}` }));

@@ -9,6 +9,7 @@ import { bodyFor, safetyCheckOf } from "./bodies.ts";
 import { cautionOf, sentences } from "./forms.ts";
 import type { Recording } from "./recording.ts";
 import "./safety.css";
+import { working } from "../office";
 
 const services = ["power", "gas", "water"] as const;
 
@@ -36,7 +37,7 @@ export function SafetyCheck(p: Recording) {
         ))}
       </ul>
       <h2>Who stays at the hatch</h2>
-      <Words small label="Who stays at the hatch" of={(app.office?.people ?? []).map((x) => ({ value: x.name, label: x.name }))} chosen={[atHatch]} choose={(n) => setAtHatch(n === atHatch ? "" : n)} />
+      <Words small label="Who stays at the hatch" of={working(app.office).map((x) => ({ value: x.name, label: x.name }))} chosen={[atHatch]} choose={(n) => setAtHatch(n === atHatch ? "" : n)} />
       <h2>Turned off for the work</h2>
       <Words small label="Turned off for the work" of={services.map((x) => ({ value: x as string, label: x }))} chosen={off} choose={(x) => setOff(off.includes(x) ? off.filter((o) => o !== x) : [...off, x])} />
       <p class="note">{cautionOf("safety-check")}</p>

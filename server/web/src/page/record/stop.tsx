@@ -8,6 +8,7 @@ import { Empty, Frame, sinceHeard } from "../ui/frame.tsx";
 import { bodyFor } from "./bodies.ts";
 import { cautionOf } from "./forms.ts";
 import { comeBack, type Recording } from "./recording.ts";
+import { working } from "../office";
 
 const whys = ["something cracks", "something moved that should not", "a service is in the way", "bad air or gas", "water", "somebody is hurt", "ask the engineer"] as const;
 
@@ -39,7 +40,7 @@ export function Stop(p: Recording) {
       <h2>Stop. The go-ahead is given by</h2>
       <div class="acts" role="group" aria-label="Who may give the go-ahead">
         {["the engineer", "the office"].map((name) => <Act key={name} sort="stop" do={() => stop(name)}>{name}</Act>)}
-        {(app.office?.people ?? []).map((x) => <Act key={x.id} sort="stop" do={() => stop(x.name, x.id)}>{x.name}</Act>)}
+        {working(app.office).map((x) => <Act key={x.id} sort="stop" do={() => stop(x.name, x.id)}>{x.name}</Act>)}
       </div>
     </Frame>
   );
@@ -57,7 +58,7 @@ export function GoAhead(p: Recording) {
   };
   const named = stop.name ?? "";
   const namedID = p.picture.halts?.find((s) => s.id === id)?.ask_of;
-  const office = (app.office?.people ?? []).filter((x) => x.role === "office" && x.id !== namedID && x.name !== named);
+  const office = working(app.office).filter((x) => x.role === "office" && x.id !== namedID && x.name !== named);
   return (
     <Frame title="Go ahead" back={comeBack(p)} picture={p.picture}>
       <Words label="Which stop" of={stops.map((s) => ({ value: s.id, label: s.text }))} chosen={[id]} choose={setId} />

@@ -7,6 +7,7 @@ import { Empty, Frame } from "../ui/frame.tsx";
 import { bodyFor, type Bodies, type Step } from "./bodies.ts";
 import { cautionOf } from "./forms.ts";
 import { comeBack, supportOf, type Recording } from "./recording.ts";
+import { working } from "../office";
 
 const steps: { value: Step; label: string }[] = [
   { value: "fixed", label: "Fixed" }, { value: "old-packing-out", label: "Old packing out" }, { value: "taken-out", label: "Taken out" }, { value: "dug", label: "Dug" },
@@ -51,7 +52,7 @@ function Carries(p: { save: (said: Done) => unknown }) {
         <input type="date" value={from} onInput={(e) => setFrom(e.currentTarget.value)} />
       </label>
       <div class="words" role="group" aria-label="Who says so">
-        {(app.office?.people ?? []).map((who) => <Act key={who.id} disabled={!from} do={() => p.save({ from, set_by: who.id })}>{who.name} says so</Act>)}
+        {working(app.office).map((who) => <Act key={who.id} disabled={!from} do={() => p.save({ from, set_by: who.id })}>{who.name} says so</Act>)}
       </div>
     </>
   );

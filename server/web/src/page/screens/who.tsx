@@ -3,10 +3,11 @@ import { address, go } from "../route.ts";
 import { Act } from "../ui/act.tsx";
 import { useApp } from "../ui/app.tsx";
 import { Empty, Frame } from "../ui/frame.tsx";
+import { working } from "../office";
 
 export function Who() {
   const app = useApp();
-  const people = app.office?.people ?? [];
+  const people = working(app.office);
   if (people.length === 0) {
     return (
       <Frame title="Who are you?">
