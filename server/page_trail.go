@@ -51,8 +51,8 @@ func (p *pages) getTrail(w http.ResponseWriter, r *http.Request, firm events.ID)
 func (p *pages) traceFilter(r *http.Request, page *web.TrailPage) jobs.TraceFilter {
 	asked := r.URL.Query()
 	f := jobs.TraceFilter{Limit: traceLines + 1}
-	page.Who, page.What, page.Until = asked.Get("who"), asked.Get("what"), asked.Get("until")
-	f.Who, _ = events.ParseID(page.Who)
+	page.Of, page.What, page.Until = asked.Get("who"), asked.Get("what"), asked.Get("until")
+	f.Who, _ = events.ParseID(page.Of)
 	f.Job, _ = events.ParseID(asked.Get("job"))
 	if slices.Contains(jobs.AllHappened(), jobs.Happened(page.What)) {
 		f.What = jobs.Happened(page.What)
@@ -141,7 +141,7 @@ func traceWhat(t jobs.Trace, names map[events.ID]string) string {
 	}
 	text := strings.Join(words, ": ")
 	if t.Detail != "" {
-		text += ", " + t.Detail
+		text += ", " + strings.ReplaceAll(t.Detail, "-", " ")
 	}
 	return text
 }

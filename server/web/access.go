@@ -128,7 +128,7 @@ type TrailPage struct {
 	Frame
 	Traces []TraceLine
 	People []jobs.Person
-	Who    string // the chosen filters
+	Of     string // the chosen filters: by whom or about whom
 	What   string
 	Until  string
 	Job    string // the name of the one job that is shown
