@@ -38,6 +38,10 @@ type door struct {
 // noCode is a pairing code that nobody made.
 const noCode = "AAAA-AAAA"
 
+// drawnPlan is the plan of every world, as the page on which it is drawn sends it.
+const drawnPlan = `{"supports":[{"id":"{support}","x":1,"y":1},{"id":"{other_support}","x":3,"y":1}],"spots":[{"id":"spot {word}","x":2,"y":2}],
+	"datums":[{"id":"datum {word}","x":0,"y":0,"height":0,"off_building":true,"stands_on":"step {word}"}],"bearers":[{"id":"bearer {word}","supports":["{support}","{other_support}"]}]}`
+
 const formMedia = "application/x-www-form-urlencoded"
 
 var doors = append(officeDoors, []door{
@@ -50,6 +54,7 @@ var doors = append(officeDoors, []door{
 	{route: "GET /root.crt", open: true, answers: http.StatusNotFound},
 	{route: "GET /phone", open: true},
 	{route: "GET /phone/*", at: "/phone/", open: true},
+	{route: "GET /office/*", at: "/office/nothing.js", open: true, answers: http.StatusNotFound},
 	{route: "GET /pair", open: true},
 	{route: "POST /pair", body: "code=" + noCode + "&device=a+phone", open: true},
 	{route: "POST /leave", open: true},
@@ -115,6 +120,12 @@ var doors = append(officeDoors, []door{
 	{route: "GET /jobs/{job}/packers"},
 	{route: "GET /jobs/{job}/moves"},
 	{route: "GET /jobs/{job}/lines"},
+	{route: "GET /jobs/{job}/plan"},
+	{route: "GET /jobs/{job}/plan/now"},
+	{route: "GET /jobs/{job}/plan/earlier/{seq}", at: "/jobs/{job}/plan/earlier/1"},
+	{route: "GET /jobs/{job}/plan/of/{other}", at: "/jobs/{job}/plan/of/{job}"},
+	{route: "POST /jobs/{job}/plan/check", body: drawnPlan, media: "application/json"},
+	{route: "POST /jobs/{job}/plan", body: `{"form":"{new}","recorder":"{person}","seen":1000000000,"gone":[],"plan":` + drawnPlan + `}`, media: "application/json"},
 	{route: "GET /jobs/{job}/shading"},
 	{route: "GET /jobs/{job}/shading", at: "?as_of=3"},
 	{route: "GET /jobs/{job}/ties"},
