@@ -1,0 +1,94 @@
+// Every sort of thing by keyboard alone.
+import assert from "node:assert/strict";
+import { Drawer, Job, desk, grid } from "./drawer.js";
+
+/** Every sort of thing is put down, said and changed without a mouse. */
+export async function everything(browser) {
+  const job = await Job.begin("Everything by keyboard");
+  await job.post("plan", grid(2, 4));
+  const d = await Drawer.enter(browser, desk);
+  await d.open(job);
+  const put = async (letter, where) => {
+    await d.letGo();
+    await d.press(letter);
+    await d.page.waitForFunction(() => document.activeElement?.matches(".plan-line input"));
+    await d.type(where);
+    await d.press("Enter");
+  };
+  await put("d", "-2 -1");
+  await d.fill("Stands on", "kerb");
+  await d.tabTo("Off the building");
+  await d.press("Space");
+  await put("d", "6 3");
+  await d.fill("Height, mm", "-620");
+  await d.fill("± of it, mm", "2");
+  await put("p", "2 0.9");
+  await d.fill("Name", "hearth edge");
+  await put("s", "0.75 0");
+  await d.pick("On bearer", "B1");
+  await d.pick("Sort", "pile");
+  await d.pick("Of", "conc");
+  await put("r", "0 0, 4.5 1.8");
+  await d.fill("Name", "bath");
+  await d.tabTo("Wet: a bathroom, a laundry");
+  await d.press("Space");
+  await put("w", "0 0, 4.5 0");
+  await d.tabTo("Carries roof");
+  await d.press("Space");
+  await put("f", "1 0.5, 2 0.9");
+  await put("o", "3 0, 3.8 0");
+  await d.fill("Name", "front door");
+  await put("h", "4 1, 4.5 1.5");
+  // What is there is chosen by name, and changed.
+  const choose = async (name) => {
+    await d.letGo();
+    await d.fill("Choose by name", name);
+  };
+  await choose("B1-3");
+  await d.pick("Join over it", "butt");
+  await choose("B2-2");
+  await d.fill("Name", "post by the stove");
+  await d.fill("Right", "1.6");
+  await choose("B2-3");
+  await d.page.locator(".plan-sheet").focus();
+  await d.press("ArrowRight", "Shift+ArrowUp");
+  await choose("B2");
+  await d.fill("Wide, mm", "100");
+  await d.fill("Deep, mm", "75");
+  await d.fill("Grade", "F14");
+  await d.fill("Name", "back");
+  await d.fill("More beside it", "2");
+  await choose("B3");
+  await d.tabTo("Take off");
+  await d.press("Enter");
+  await choose("B1-1 B1-2");
+  assert.equal(await d.chosen(), "B1-1 and B1-2");
+  await d.pick("Of", "tim");
+  await d.letGo();
+  await d.pick("Joists run", "up");
+  await d.fill("Apart, mm", "450");
+  await d.pick("Street is at the", "left");
+  await d.tabTo("What the house weighs");
+  await d.press("Enter");
+  await d.fill("Floor itself, kPa", "0.5");
+  assert.equal(await d.page.locator(".plan-under >> text=Undo").getAttribute("title"), "Undo: Said what the house weighs");
+  await d.press("Control+s");
+  await d.page.waitForSelector(".plan-record .saved");
+  await d.look("everything");
+  const p = await job.plan();
+  assert.deepEqual(p.datums, [{ id: "D1", x: -2, y: -1, height: 0, stands_on: "kerb", off_building: true }, { id: "D2", x: 6, y: 3, height: -620, sd_mm: 2 }]);
+  assert.deepEqual(p.spots, [{ id: "hearth edge", x: 2, y: 0.9 }]);
+  assert.deepEqual(p.bearers[0], { id: "B1", supports: ["B1-1", "P1", "B1-2", "B1-3a", "B1-3b", "B1-4"], joins: [{ at: "B1-3a", other: "B1-3b", sort: "butted" }] });
+  assert.deepEqual(p.supports.find((s) => s.id === "P1"), { id: "P1", x: 0.75, y: 0, sort: "pile", of: "concrete" });
+  assert.deepEqual(p.supports.find((s) => s.id === "post by the stove"), { id: "post by the stove", x: 1.6, y: 1.8 });
+  assert.deepEqual(p.supports.find((s) => s.id === "B2-3"), { id: "B2-3", x: 3.01, y: 1.9 });
+  assert.deepEqual(p.supports.find((s) => s.id === "B1-1").of, "timber");
+  assert.deepEqual(p.bearers.map((b) => [b.id, b.width_mm ?? 0, b.grade ?? ""]), [["B1", 0, ""], ["back", 100, "F14"], ["B4", 100, "F14"]]);
+  assert.deepEqual(p.rooms, [{ name: "bath", outline: [[0, 0], [4.5, 0], [4.5, 1.8], [0, 1.8]], wet: true }]);
+  assert.deepEqual(p.walls, [{ from: [0, 0], to: [4.5, 0], roof: true }]);
+  assert.equal(p.fixed[0].name, "hearth");
+  assert.deepEqual(p.doors, [{ name: "front door", outline: [[3, 0], [3.8, 0]] }]);
+  assert.equal(p.hatches.length, 1);
+  assert.deepEqual([p.joists, p.street, p.loads], [{ direction_deg: 90, spacing_mm: 450 }, "left", { floor_dead_kpa: 0.5 }]);
+  await d.page.context().close();
+}
