@@ -153,8 +153,8 @@ func TestPlanKeepsRecords(t *testing.T) {
 		must(t, json.Unmarshal([]byte(smallPlan), plan))
 	}
 	renamed.Supports[1].ID, renamed.Bearers[0].Supports[1] = "B1-9", "B1-9"
-	p := b.sendPlan(b.page("/plan"), b.drawn(now, map[string]any{"plan": renamed})).problem(t, 422, "places.B1-9")
-	if !strings.Contains(p.Detail, "1 record of B1-2") {
+	p := b.sendPlan(b.page("/plan"), b.drawn(now, map[string]any{"plan": renamed})).problem(t, 422, "supports[1].id")
+	if !strings.Contains(p.Detail, "1 record stands under the name") {
 		t.Errorf("says %q", p.Detail)
 	}
 	off.Supports, off.Bearers[0].Supports = off.Supports[:1], []string{"B1-1"}

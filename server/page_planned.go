@@ -7,7 +7,6 @@ import (
 	"io"
 	"math"
 	"net/http"
-	"strings"
 
 	"relevel/events"
 	"relevel/levelling"
@@ -131,38 +130,62 @@ func (p *pages) underlayOf(r *http.Request, firm events.ID, plan events.Plan) ([
 const samePlaceM = 0.005
 
 // checkKept asks about places with records that the plan leaves off. Records stand
-// under the name of their place, so a new name would part them from it.
+// under the name of their place, so a new name would part them from it. What it says
+// is logged and therefore names no place: the page knows which are meant.
 func (in drawnPlan) checkKept(was events.Plan, records map[string]int) error {
 	now, before := positions(in.Plan), positions(was)
 	gone := map[string]bool{}
 	for _, id := range in.Gone {
 		gone[id] = true
 	}
-	var unasked []string
+	unasked := 0
 	for _, id := range placeNames(was) {
 		if _, kept := now[id]; kept || records[id] == 0 {
 			continue
 		}
-		for _, other := range placeNames(in.Plan) {
-			if _, old := before[other]; !old && near(before[id], now[other]) {
-				return levelling.Bad("places."+other, fmt.Sprintf("%s of %s stand under that name: call it %s again, or move the new place and leave the old one off", recordWords(records[id]), id, id))
-			}
+		if field := in.renamed(before, before[id]); field != "" {
+			return levelling.Bad(field, recordsStand(records[id])+" under the name this place had: give it back, or move the new place and leave the old one off")
 		}
 		if !gone[id] {
-			unasked = append(unasked, id+" has "+recordWords(records[id]))
+			unasked++
 		}
 	}
-	if len(unasked) > 0 {
-		return levelling.Bad("gone", strings.Join(unasked, ", ")+": say that they may leave the plan; their records stay in the book")
+	if unasked > 0 {
+		return levelling.Bad("gone", fmt.Sprintf("%d places with records are off the plan: say that they may leave it; their records stay in the book", unasked))
 	}
 	return nil
 }
 
-func recordWords(n int) string {
-	if n == 1 {
-		return "1 record"
+// renamed is the field of a place that was not there before and stands where one
+// stood, "" without one.
+func (in drawnPlan) renamed(before map[string]events.Position, at events.Position) string {
+	isNew := func(id string, x, y float64) bool {
+		_, old := before[id]
+		return !old && near(at, events.Position{x, y})
 	}
-	return fmt.Sprintf("%d records", n)
+	for i, s := range in.Plan.Supports {
+		if isNew(s.ID, s.X, s.Y) {
+			return fmt.Sprintf("supports[%d].id", i)
+		}
+	}
+	for i, s := range in.Plan.Spots {
+		if isNew(s.ID, s.X, s.Y) {
+			return fmt.Sprintf("spots[%d].id", i)
+		}
+	}
+	for i, d := range in.Plan.Datums {
+		if isNew(d.ID, d.X, d.Y) {
+			return fmt.Sprintf("datums[%d].id", i)
+		}
+	}
+	return ""
+}
+
+func recordsStand(n int) string {
+	if n == 1 {
+		return "1 record stands"
+	}
+	return fmt.Sprintf("%d records stand", n)
 }
 
 func near(a, b events.Position) bool { return math.Hypot(a[0]-b[0], a[1]-b[1]) < samePlaceM }

@@ -126,7 +126,6 @@ test("a field of the plan is known by the thing it is about", () => {
   const plan = five();
   assert.equal(keyOfField(plan, "supports[4].id"), "support:B2-2");
   assert.equal(keyOfField(plan, "plan.bearers[1].width_mm"), "bearer:B2");
-  assert.equal(keyOfField(plan, "places.B3-1"), "support:B3-1");
   assert.equal(keyOfField(plan, "walls[2]"), "wall:2");
   assert.equal(keyOfField(plan, "datums"), undefined);
   assert.equal(wrongLine(plan, "bearers[1].width_mm", "at most 2000"), "B2, wide: at most 2000");

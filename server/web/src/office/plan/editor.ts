@@ -231,7 +231,9 @@ export class Editor {
       case "held":
         return this.set({ held: answer });
       case "wrong":
-        return this.set({ refused: answer });
+        this.set({ refused: answer });
+        if (answer.field === "gone") void this.recount();
+        return;
       case "away":
         return this.set({ refused: { field: "", cure: answer.why } });
     }
@@ -240,6 +242,14 @@ export class Editor {
   /** The log has come to a number: others may have changed the drawing. */
   async hear(seq: number): Promise<void> {
     if (seq > this.sitting.seen && !this.busy && !this.held) await this.lookForOthers();
+  }
+
+  /** Something was recorded at a place that is off this plan: which, the page has to
+   *  know before it can ask. */
+  private async recount(): Promise<void> {
+    const now = await this.wire.now();
+    if (now) this.now = { ...this.now, records: now.records };
+    this.set({});
   }
 
   /** Something may have come in: what touches nothing of the drawing only counts. What

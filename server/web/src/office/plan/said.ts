@@ -58,8 +58,6 @@ export function severally(plan: Plan, keys: Key[], s: Speech): string {
 /** The thing that a field of the plan is about, as the server names it. */
 export function keyOfField(plan: Plan, field: string | undefined): Key | undefined {
   if (!field) return undefined;
-  const place = /^places\.(.*)$/.exec(field)?.[1];
-  if (place !== undefined) return (["support", "spot", "datum"] as const).map((sort) => keyOf(sort, place)).find((k) => outlineOf(plan, k).length > 0);
   const m = /^(?:plan\.)?(\w+)\[(\d+)\]/.exec(field);
   const sort = (Object.keys(listOf) as Sort[]).find((one) => listOf[one] === m?.[1]);
   if (!m || !sort) return undefined;
