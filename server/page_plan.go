@@ -1,6 +1,7 @@
 package server
 
 import (
+	"cmp"
 	"context"
 	"net/http"
 	"slices"
@@ -11,6 +12,7 @@ import (
 
 	"relevel/events"
 	"relevel/jobs"
+	"relevel/levelling"
 	"relevel/server/web"
 )
 
@@ -133,10 +135,10 @@ func (p *pages) planNow(r *http.Request, v view) (planNow, error) {
 }
 
 // inFeet tells whether lengths of a plan are shown in feet: as this device last
-// recorded lengths, or else as the firm's region builds.
+// recorded lengths, or else as the firm's screens show them.
 func inFeet(r *http.Request, firm jobs.Firm) bool {
-	unit := liked(r, "unit")
-	return unit == "in" || unit == "ft" || unit == "" && firm.Words == jobs.NorthAmerica
+	unit := cmp.Or(liked(r, "unit"), string(firm.Units))
+	return unit == string(levelling.Inch) || unit == string(levelling.Foot)
 }
 
 // drawnJobs are the firm's other jobs that have a plan.
