@@ -87,7 +87,6 @@ var uses = map[string]use{
 	"GET /closed":                         hands,
 	"GET /diary":                          leads,
 	"GET /findings":                       hands,
-	"GET /sheets/{form}":                  hands,
 	"GET /jobs/{job}/ties":                hands,
 	"GET /jobs/{job}/inspections":         hands,
 	"GET /jobs/{job}/safety":              hands,
@@ -118,14 +117,6 @@ var uses = map[string]use{
 	"GET /jobs/{job}/offer":                   leads,
 	"GET /jobs/{job}/schedule":                leads,
 	"GET /jobs/{job}/schedule.csv":            leads | taken,
-	"GET /jobs/{job}/sheets":                  leads | taken,
-	"GET /jobs/{job}/book.csv":                leads | taken,
-	"GET /jobs/{job}/plan.csv":                leads | taken,
-	"GET /jobs/{job}/export.json":             office | taken,
-	"GET /jobs/{job}/book/import":             office,
-	"POST /jobs/{job}/book/import":            office,
-	"GET /jobs/{job}/plan/import":             office,
-	"POST /jobs/{job}/plan/import":            office,
 	"GET /jobs/{job}/particulars":             office,
 	"POST /jobs/{job}/particulars":            office,
 	"POST /jobs/{job}/closing":                office,
@@ -141,11 +132,6 @@ var uses = map[string]use{
 	"GET /calendar/{token}.ics":               anyone, // by a token in the address
 	"GET /office/":                            anyone, // scripts of the pages
 	"GET /api/v1/openapi.json":                anyone, // it says nothing of any firm
-	"GET /api/v1/jobs/{job}/book.csv":         office | byReader | taken,
-	"GET /api/v1/jobs/{job}/plan.csv":         office | byReader | taken,
-	"GET /api/v1/jobs/{job}/export.json":      office | byReader | taken,
-	"POST /api/v1/jobs/{job}/book/import":     office,
-	"POST /api/v1/jobs/{job}/plan/import":     office,
 	"POST /api/v1/jobs/{job}/particulars":     office,
 	"POST /api/v1/jobs/{job}/closing":         office,
 
@@ -186,7 +172,7 @@ var uses = map[string]use{
 	"POST /jobs/{job}/book/import": leads,
 	"GET /jobs/{job}/plan/import":  leads,
 	"POST /jobs/{job}/plan/import": leads,
-	"GET /sheets/{form}":           leads,
+	"GET /sheets/{form}":           hands,
 	"GET /hooks":                   office,
 	"POST /hooks":                  office,
 	"GET /hooks/{hook}":            office,
