@@ -62,9 +62,16 @@ func TestContrast(t *testing.T) {
 
 // Every page has its template, and every template is of a page.
 func TestTemplates(t *testing.T) {
-	pages := []Page{EnterPage{}, ProblemPage{}, DaySheetPage{}, JobPage{}, SupportPage{}, BookPage{}, DrawnPage{}, NewJobPage{}, PeoplePage{}, RecordsPage{}, RecordPage{}, ChoicesPage{}, ProfilesPage{}, TrustPage{}, DevicesPage{}, PairPage{}, NoPhonePage{}, KitPage{}, PackersPage{}, MovesPage{}, InvitationPage{}, ArrivalPage{}, ResetPage{}, AccountPage{}, PersonPage{}, FindingsPage{}, FindingPage{}, StopsPage{}, ChangesPage{}, ChangePage{}, ParticularsPage{}, DiaryPage{}, CalendarsPage{}}
-	pages = append(pages, QuarantinePage{}, ApartPage{}, SearchPage{}, FirmPage{})
-	pages = append(pages, RegisterPage{}, BelowPage{}, PhotosPage{}, ShotPage{}, SchedulePage{}, ConditionPage{}, OfferPage{}, CrewSheetPage{}, HandoverPage{}, TokensPage{}, TrailPage{})
+	pages := []Page{
+		APIPage{}, AccountPage{}, ApartPage{}, ArrivalPage{}, BelowPage{}, BookInPage{}, BookPage{},
+		CalendarsPage{}, ChangePage{}, ChangesPage{}, ChoicesPage{}, ConditionPage{}, CrewSheetPage{},
+		DaySheetPage{}, DevicesPage{}, DiaryPage{}, DrawnPage{}, EnterPage{}, FindingPage{}, FindingsPage{},
+		FirmPage{}, HandoverPage{}, HookPage{}, HooksPage{}, InvitationPage{}, JobPage{}, KitPage{}, MovesPage{},
+		NewJobPage{}, NoPhonePage{}, OfferPage{}, PackersPage{}, PairPage{}, ParticularsPage{}, PeoplePage{},
+		PersonPage{}, PhotosPage{}, PlanInPage{}, PlanPage{}, ProblemPage{}, ProfilesPage{}, QuarantinePage{},
+		RecordPage{}, RecordsPage{}, RegisterPage{}, ResetPage{}, SchedulePage{}, SearchPage{}, SheetsPage{},
+		ShotPage{}, StopsPage{}, SupportPage{}, TokensPage{}, TrailPage{}, TrustPage{},
+	}
 	for _, p := range pages {
 		if templates()[p.page()] == nil {
 			t.Errorf("no template %q", p.page())
