@@ -125,7 +125,7 @@ func (p *pages) getQuarantinePage(w http.ResponseWriter, r *http.Request, firm e
 	if err != nil {
 		return err
 	}
-	page := web.QuarantinePage{Frame: p.frameOf(d.firm, "Kept apart")}
+	page := web.QuarantinePage{Frame: frameOf(r, d.firm, "Kept apart")}
 	for _, settled := range []bool{false, true} {
 		cases, err := p.config.Log.Apart(r.Context(), firm, settled, mostApart+1)
 		if err != nil {
@@ -146,12 +146,6 @@ func (p *pages) getQuarantinePage(w http.ResponseWriter, r *http.Request, firm e
 		return err
 	}
 	return show(w, http.StatusOK, page)
-}
-
-// frameOf is what stands around a page that is about no job, where the firm is
-// known already.
-func (p *pages) frameOf(f jobs.Firm, title string) web.Frame {
-	return web.Frame{Title: title, Firm: f.Name, Words: f.Words.Words(), Units: f.Units}
 }
 
 // asideOf are the jobs in whose books something does not count yet. Which they
@@ -194,7 +188,7 @@ func (p *pages) apartPage(r *http.Request, firm events.ID) (page web.ApartPage, 
 	if err != nil {
 		return page, err
 	}
-	page.Frame, page.ApartLine = p.frameOf(d.firm, "Kept apart"), d.line(events.Case{Quarantined: q})
+	page.Frame, page.ApartLine = frameOf(r, d.firm, "Kept apart"), d.line(events.Case{Quarantined: q})
 	page.N, page.Open, page.Size = len(history)+1, true, len(q.Raw)
 	for _, one := range history {
 		said := d.decided(one, q.Job)

@@ -34,7 +34,12 @@ func (p *pages) startRoutes(own firmRoutes) {
 // firmFrame is what stands around a page that is about no job.
 func (p *pages) firmFrame(r *http.Request, firm events.ID, title string) (web.Frame, error) {
 	f, err := p.config.Store.FindFirm(r.Context(), firm)
-	return web.Frame{Who: who(r).person.Name, Title: title, Firm: f.Name, Words: f.Words.Words(), Units: f.Units}, err
+	return frameOf(r, f, title), err
+}
+
+// frameOf is the same where the firm is known already.
+func frameOf(r *http.Request, f jobs.Firm, title string) web.Frame {
+	return web.Frame{Who: who(r).person.Name, Title: title, Firm: f.Name, Words: f.Words.Words(), Units: f.Units}
 }
 
 // getNewJob is GET /new-job.
@@ -51,7 +56,7 @@ func (p *pages) newJobPage(r *http.Request, firm events.ID) (page web.NewJobPage
 	if err != nil {
 		return page, err
 	}
-	page.Frame = p.frameOf(f, "A new job")
+	page.Frame = frameOf(r, f, "A new job")
 	if page.Crews, err = p.config.Store.ListCrews(r.Context(), firm); err != nil {
 		return page, err
 	}
