@@ -9,7 +9,7 @@ import (
 )
 
 // briefVersion changes with what a Brief holds or how it reads.
-const briefVersion = 1
+const briefVersion = 2
 
 // SummaryVersion changes whenever a summary of the same events would read otherwise,
 // so that a row of another program is known for what it is and made again.
@@ -34,13 +34,9 @@ type Brief struct {
 	LastBy       events.ID `json:"last_by,omitzero"`
 
 	Left      []Left     `json:"left,omitempty"` // dangerous first
-	Stops     []Item     `json:"stops,omitempty"`
 	Proposals []Proposal `json:"proposals,omitempty"`
-	Findings  []Item     `json:"findings,omitempty"` // that are open
-	Changes   []Item     `json:"changes,omitempty"`  // that nobody answered
-	Doubts    []string   `json:"doubts,omitempty"`   // places and datums that are in doubt
+	Doubts    []string   `json:"doubts,omitempty"` // places and datums that are in doubt
 	Unchecked []string   `json:"unchecked,omitempty"`
-	SetAside  int        `json:"set_aside,omitempty"`
 	Newer     int        `json:"newer,omitempty"` // events a newer program is needed for
 	Handed    time.Time  `json:"handed_over_at,omitzero"`
 	ComeBack  []string   `json:"come_back,omitempty"` // the dates agreed at the hand-over
@@ -58,8 +54,7 @@ func (s *State) Brief() Brief {
 	b := s.brief(s.stepsOf(), left)
 	b.Left, b.Last, b.LastBy = left, s.lastWords(), s.latest.By
 	b.Rounds, b.Doubts, b.Unchecked = s.roundsLeft(), s.doubts(), s.unchecked()
-	b.Stops, b.Findings, b.Changes = open(s.lists.stops), open(s.lists.findings), open(s.lists.changes)
-	b.Proposals, b.SetAside, b.Newer = s.proposalViews(), len(s.aside), s.newer
+	b.Proposals, b.Newer = s.proposalViews(), s.newer
 	b.Handed, b.ComeBack = s.handed, slices.Clone(s.comeBack)
 	return b
 }
@@ -185,9 +180,4 @@ func shortened(words string, most int) string {
 		cut--
 	}
 	return string(letters[:cut]) + " …"
-}
-
-// open lists the records that nothing closed yet.
-func open(items []*Item) []Item {
-	return values(slices.DeleteFunc(slices.Clone(items), func(it *Item) bool { return !it.Open }))
 }

@@ -58,7 +58,7 @@ func (s *State) takeFinding(e placed, b *events.Finding) {
 	}
 	l := &s.lists
 	it := l.await(&l.findings, e.Kind, itemOf(e, "", findingWords(b)))
-	it.Supports, it.Trade, it.Due = b.Supports, b.Trade, b.By
+	it.Supports = b.Supports
 	l.finding[e.ID] = &finding{it, Finding{
 		What: b.What, HowBad: b.HowBad, Where: b.Where, Cause: b.Cause, Owner: b.Owner, Trade: b.Trade, Due: b.By, Files: slices.Clone(e.Files),
 	}}
@@ -82,7 +82,6 @@ func (s *State) followFinding(e placed, b *events.Finding) {
 	if b.Again {
 		f.item.Open, f.item.Closed, v.ClosedAt = true, "", time.Time{}
 	}
-	f.item.Trade, f.item.Due = v.Trade, v.Due
 	said := saidOf(e, followWords(b))
 	said.Owner = b.Owner
 	v.Since = append(v.Since, said)

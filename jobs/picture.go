@@ -291,8 +291,6 @@ type Item struct {
 	Supports []string  `json:"supports,omitempty"`
 	Open     bool      `json:"open,omitempty"`
 	Closed   string    `json:"closed,omitempty"` // what closed it
-	Trade    string    `json:"trade,omitempty"`  // of a finding: who is to mend it
-	Due      string    `json:"due,omitempty"`    // and by which date
 }
 
 // SetAside is an event that is in the log and does not count, and why.

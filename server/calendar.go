@@ -133,7 +133,7 @@ func (c *crewCalendar) planned(j jobs.Job) {
 
 // due are the dates that somebody agreed to: findings to be mended, coming back.
 func (c *crewCalendar) due(j jobs.Job, b jobs.Brief) {
-	for _, it := range b.Findings {
+	for _, it := range b.Owed.Findings {
 		if it.Due != "" {
 			c.add(j, "finding-"+it.ID.String(), icalendar.Event{Changed: it.At, First: it.Due, Last: it.Due, Summary: j.Name + ": due " + it.Text, Description: it.Trade})
 		}

@@ -83,8 +83,8 @@ func (w *wants) all(b jobs.Brief, apart int) {
 	for _, name := range b.Unchecked {
 		w.add(rankCheck, w.base+"/record/instrument-check", "%s was set up past its check", name)
 	}
-	if b.SetAside > 0 {
-		w.add(rankAside, w.base+"#aside", "%s set aside", howMany(int64(b.SetAside), "record"))
+	if b.Aside > 0 {
+		w.add(rankAside, w.base+"#aside", "%s set aside", howMany(int64(b.Aside), "record"))
 	}
 	if b.Newer > 0 {
 		w.add(rankAside, w.base+"#aside", "%s of a newer app", howMany(int64(b.Newer), "record"))
@@ -93,7 +93,7 @@ func (w *wants) all(b jobs.Brief, apart int) {
 
 // stopped says what is stopped, why, and who may give the go-ahead.
 func (w *wants) stopped(b jobs.Brief) {
-	for _, it := range b.Stops {
+	for _, it := range b.Owed.Stops {
 		at := ""
 		if len(it.Supports) > 0 {
 			at = " at " + strings.Join(few(it.Supports), ", ")
@@ -178,22 +178,29 @@ func peopleWords(rank int, what string) string {
 // answers is what waits for the office to be answered.
 func (w *wants) answers(b jobs.Brief) {
 	today := w.now.Format(time.DateOnly)
-	var late, rest []jobs.Item
-	for _, it := range b.Findings {
-		if it.Due != "" && it.Due < today {
-			late = append(late, it)
-		} else {
-			rest = append(rest, it)
+	var late, rest, asked []jobs.Item
+	due := ""
+	for _, f := range b.Owed.Findings {
+		if f.Due == "" || f.Due >= today {
+			rest = append(rest, f.Item)
+			continue
+		}
+		late = append(late, f.Item)
+		if due == "" || f.Due < due {
+			due = f.Due
 		}
 	}
+	for _, c := range b.Owed.Changes {
+		asked = append(asked, c.Item)
+	}
 	if len(late) > 0 {
-		w.add(rankLate, w.theOne("/findings", late), "%s, due %s", web.ListWords(late, "A finding overdue", "%d findings overdue"), jobs.DayWords(late[0].Due))
+		w.add(rankLate, w.theOne("/findings", late), "%s, due %s", web.ListWords(late, 0, "A finding overdue", "%d findings overdue"), jobs.DayWords(due))
 	}
 	if len(rest) > 0 {
-		w.add(rankFinding, w.theOne("/findings", rest), "%s", web.ListWords(rest, "A finding open", "%d findings open"))
+		w.add(rankFinding, w.theOne("/findings", rest), "%s", web.ListWords(rest, b.Owed.MoreFindings, "A finding open", "%d findings open"))
 	}
-	if len(b.Changes) > 0 {
-		w.add(rankChange, w.theOne("/changes", b.Changes), "%s", web.ListWords(b.Changes, "A change to answer", "%d changes to answer"))
+	if len(asked) > 0 {
+		w.add(rankChange, w.theOne("/changes", asked), "%s", web.ListWords(asked, b.Owed.MoreChanges, "A change to answer", "%d changes to answer"))
 	}
 }
 

@@ -124,12 +124,13 @@ func shortDay(date string) string {
 	return day.Format("Mon 2 Jan")
 }
 
-// ListWords counts what is open and says the first of it: "2 findings: trap leaks".
-func ListWords(items []jobs.Item, one, more string) string {
+// ListWords counts what is open, those that are not listed too, and says the first of
+// it: "2 findings: trap leaks".
+func ListWords(items []jobs.Item, unlisted int, one, more string) string {
 	const most = 70
 	words := one
-	if len(items) > 1 {
-		words = fmt.Sprintf(more, len(items))
+	if n := len(items) + unlisted; n > 1 {
+		words = fmt.Sprintf(more, n)
 	}
 	text := []rune(items[0].Text)
 	if len(text) > most {
