@@ -18,7 +18,7 @@ PURE := ./levelling/... ./events ./jobs
 
 # What runs in a browser or under node: the race detector sees nothing of it, and
 # `make test` runs it.
-ELSEWHERE := ^Test(PhoneInBrowser|PhoneUnderNode|PhoneBodies|PlanInBrowser)$$
+ELSEWHERE := ^Test(.*InBrowser|FirmsInTwoBrowsers|PhoneUnderNode|PhoneBodies)$$
 
 # The packages whose code is shared by several goroutines.
 SHARED := ./events/... ./server/...
