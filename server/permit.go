@@ -56,6 +56,7 @@ var uses = map[string]use{
 	"GET /pair":                   anyone,
 	"POST /pair":                  anyone,
 	"POST /api/v1/pair":           anyone,
+	"GET /api":                    anyone, // the description of the API, which says nothing of any firm
 
 	// Jobs and what is recorded at them.
 	"GET /":                              hands,

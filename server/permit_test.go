@@ -31,7 +31,7 @@ func TestWhatIsOpen(t *testing.T) {
 	slices.Sort(anyones)
 	slices.Sort(phones)
 	if diff := cmp.Diff([]string{
-		"GET /api/v1/openapi.json", "GET /calendar/{token}.ics", "GET /enter", "GET /healthz", "GET /invitation", "GET /office/", "GET /pair", "GET /phone", "GET /phone/", "GET /readyz", "GET /reset", "GET /root.crt", "GET /static/", "GET /trust",
+		"GET /api", "GET /api/v1/openapi.json", "GET /calendar/{token}.ics", "GET /enter", "GET /healthz", "GET /invitation", "GET /office/", "GET /pair", "GET /phone", "GET /phone/", "GET /readyz", "GET /reset", "GET /root.crt", "GET /static/", "GET /trust",
 		"POST /api/v1/pair", "POST /enter", "POST /enter/passkey", "POST /enter/passkey/options", "POST /invitation", "POST /invitation/accept", "POST /leave", "POST /pair", "POST /reset",
 	}, anyones); diff != "" {
 		t.Errorf("open to everybody (-want +got):\n%s", diff)
