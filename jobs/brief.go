@@ -9,7 +9,7 @@ import (
 )
 
 // briefVersion changes with what a Brief holds or how it reads.
-const briefVersion = 2
+const briefVersion = 3
 
 // SummaryVersion changes whenever a summary of the same events would read otherwise,
 // so that a row of another program is known for what it is and made again.
@@ -35,7 +35,8 @@ type Brief struct {
 
 	Left      []Left     `json:"left,omitempty"` // dangerous first
 	Proposals []Proposal `json:"proposals,omitempty"`
-	Doubts    []string   `json:"doubts,omitempty"` // places and datums that are in doubt
+	Doubts    []string   `json:"doubts,omitempty"`  // places and datums that are in doubt
+	Undrawn   []string   `json:"undrawn,omitempty"` // places left or in doubt that are no supports of the plan
 	Unchecked []string   `json:"unchecked,omitempty"`
 	Newer     int        `json:"newer,omitempty"` // events a newer program is needed for
 	Handed    time.Time  `json:"handed_over_at,omitzero"`
@@ -56,7 +57,24 @@ func (s *State) Brief() Brief {
 	b.Rounds, b.Doubts, b.Unchecked = s.roundsLeft(), s.doubts(), s.unchecked()
 	b.Proposals, b.Newer = s.proposalViews(), s.newer
 	b.Handed, b.ComeBack = s.handed, slices.Clone(s.comeBack)
+	b.Undrawn = s.undrawn(b)
 	return b
+}
+
+// undrawn are the places of a brief that have no support on the plan: floor cuts, datums,
+// what a later drawing forgot.
+func (s *State) undrawn(b Brief) (names []string) {
+	at := slices.Clone(b.Doubts)
+	for _, l := range b.Left {
+		at = append(at, l.Place)
+	}
+	drawn := s.allSupports()
+	for _, name := range at {
+		if !slices.Contains(drawn, name) && !slices.Contains(names, name) {
+			names = append(names, name)
+		}
+	}
+	return names
 }
 
 // brief is how far a job is. A Picture has the rest of a Brief itself.

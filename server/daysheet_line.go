@@ -72,13 +72,13 @@ func (w *wants) add(rank int, href, words string, args ...any) {
 
 func (w *wants) all(b jobs.Brief, apart int) {
 	w.stopped(b)
-	w.left(b.Left)
+	w.left(b)
 	w.answers(b)
 	if apart > 0 {
 		w.add(rankApart, quarantinePath, "%s kept apart", howMany(int64(apart), "record"))
 	}
 	if len(b.Doubts) > 0 {
-		w.add(rankDoubt, w.place(b.Doubts[0]), "In doubt: %s", strings.Join(few(b.Doubts), ", "))
+		w.add(rankDoubt, w.place(b, b.Doubts[0], "#aside"), "In doubt: %s", strings.Join(few(b.Doubts), ", "))
 	}
 	for _, name := range b.Unchecked {
 		w.add(rankCheck, w.base+"/record/instrument-check", "%s was set up past its check", name)
@@ -106,7 +106,7 @@ func (w *wants) stopped(b jobs.Brief) {
 }
 
 // left says what was left as it should not be. Of each sort of thing one line tells.
-func (w *wants) left(left []jobs.Left) {
+func (w *wants) left(b jobs.Brief) {
 	type group struct {
 		rank   int
 		what   string
@@ -114,7 +114,7 @@ func (w *wants) left(left []jobs.Left) {
 		since  time.Time
 	}
 	var groups []group
-	for _, l := range left {
+	for _, l := range b.Left {
 		rank := w.leftRank(l)
 		i := slices.IndexFunc(groups, func(g group) bool { return g.what == l.What && g.rank == rank })
 		if i < 0 {
@@ -133,7 +133,7 @@ func (w *wants) left(left []jobs.Left) {
 			w.add(g.rank, w.base, "%s, since %s", restWords(g.what, g.places), since)
 			continue
 		}
-		href := w.place(g.places[0])
+		href := w.place(b, g.places[0], "#danger")
 		if len(g.places) > 1 {
 			href = w.base
 		}
@@ -212,8 +212,14 @@ func (w *wants) theOne(page string, items []jobs.Item) string {
 	return w.base + page
 }
 
-// place is where one acts on a place of the plan.
-func (w *wants) place(name string) string { return w.base + "/supports/" + pathEscape(name) }
+// place is where one acts on a place: on the support's page, or on that of the job where
+// the place is no support of the plan.
+func (w *wants) place(b jobs.Brief, name, part string) string {
+	if slices.Contains(b.Undrawn, name) {
+		return w.base + part
+	}
+	return w.base + "/supports/" + pathEscape(name)
+}
 
 // few lists the first of many places.
 func few(names []string) []string {

@@ -246,3 +246,26 @@ func TestSheetLinesRefused(t *testing.T) {
 		}
 	}
 }
+
+// What waits at a place that is no support of the plan leads to the page of the job:
+// the place has none of its own.
+func TestDaySheetUndrawn(t *testing.T) {
+	b := newBrowser(t, newSite(t))
+	d := newDevice(t, b.job)
+	b.caller.post(b.job,
+		d.raw("floor-cut", `{"cut":"C1 hall","where":"hall","layers":["boards"]}`),
+		d.raw("jacking", `{"moves":[{"support":"B1-2","by":3,"gauge":"rule"}]}`))
+	waitListed(t, b.caller, 3)
+	line := b.lineOf(b.job, "/")
+	for want, href := range map[string]string{
+		"C1 hall floor cut not covered, since ": "#danger",
+		"B1-2 on a jack, since ":                "/supports/B1-2",
+	} {
+		m := regexp.MustCompile(`href="([^"]+)">` + want).FindStringSubmatch(line)
+		if m == nil || m[1] != b.page("")+href {
+			t.Errorf("no %q that leads to %s: %s", want, href, line)
+			continue
+		}
+		b.get(m[1])
+	}
+}
