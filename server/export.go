@@ -34,7 +34,7 @@ type exportedFile struct {
 	Type   events.FileType  `json:"type"`
 	Bytes  int64            `json:"bytes"`
 	Media  string           `json:"media_type"`
-	State  events.FileState `json:"state"`
+	State  events.FileState `json:"state,omitempty"` // left out where it has not arrived
 	At     time.Time        `json:"at,omitzero"`
 }
 
