@@ -19,8 +19,11 @@ interface Counts {
   refused?: { index: number; field?: string; detail: string }[]; // by place in the request; all others were taken
 }
 
+/** Phrases and drawings write lengths in units, mm where nothing is said; figures are
+ *  always mm. */
 interface OnJob {
   job: string;
+  units?: "mm" | "in" | "ft";
 }
 
 /** A drawing wants the region of the firm's words, and the initials of who may have

@@ -30,6 +30,7 @@ type book struct {
 	ahead    *jobs.Replay                // of all and own; nil when it is to be reckoned anew
 	offsets  offsets
 	looked   *look // nil when the book has changed since
+	units    levelling.Unit
 }
 
 // look is the picture of a book at a time. After an event the page asks for the
@@ -182,10 +183,30 @@ func (b *book) lend(i int) {
 	}
 }
 
-// state is that of all of it.
+// speak has what is answered from now on written in a unit, mm where none is named.
+func (b *book) speak(u levelling.Unit) error {
+	if u == "" {
+		u = levelling.Millimetre
+	}
+	if !slices.Contains(levelling.Displayed(), u) {
+		return levelling.Bad("units", "mm, in or ft")
+	}
+	if u != b.units {
+		b.units, b.looked = u, nil
+	}
+	return nil
+}
+
+// state is that of all of it, which speaks the unit that was asked for.
 func (b *book) state() *jobs.State {
+	s := b.latest().State()
+	s.Speak(b.units)
+	return s
+}
+
+func (b *book) latest() *jobs.Replay {
 	if len(b.own) == 0 {
-		return b.numbered.State()
+		return b.numbered
 	}
 	if b.ahead == nil {
 		ahead := b.numbered.Clone()
@@ -195,7 +216,7 @@ func (b *book) state() *jobs.State {
 		}
 		b.ahead = ahead
 	}
-	return b.ahead.State()
+	return b.ahead
 }
 
 // picture is the state as of a time; no caller changes it. The fold puts a time

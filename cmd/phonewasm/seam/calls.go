@@ -14,6 +14,7 @@ import (
 type asked struct {
 	Job         events.ID         `json:"job"`
 	Now         time.Time         `json:"now"`
+	Units       levelling.Unit    `json:"units"`
 	Events      []json.RawMessage `json:"events"`
 	IDs         []events.ID       `json:"ids"`
 	Names       []string          `json:"names"`

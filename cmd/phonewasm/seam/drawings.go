@@ -36,6 +36,7 @@ func (a asked) options() (drawing.Options, error) {
 		Link:     func(id string) string { return supports + segment(id) },
 		Initials: func(id events.ID) string { return a.Initials[id] },
 		Words:    a.Region.Words(),
+		Units:    a.Units,
 	}, nil
 }
 

@@ -12,6 +12,7 @@ import (
 	"relevel/cmd/phonewasm/seam"
 	"relevel/events"
 	"relevel/jobs"
+	"relevel/levelling"
 	"relevel/server/drawing"
 )
 
@@ -75,6 +76,29 @@ func TestDrawsAsServer(t *testing.T) {
 	}
 	if got := draw(t, s, "floor", request{"now": f.end()}); !strings.Contains(got, "RT") || !strings.Contains(got, "12 piles") {
 		t.Errorf("neither signed nor in the firm's words: %.300s", got)
+	}
+}
+
+// Phrases and drawings are in the unit that is asked for, each time; figures are mm.
+func TestSpeaksUnits(t *testing.T) {
+	f := play(t, 3, 30)
+	s := seam.New()
+	take(t, s, f.log...)
+	state := jobs.Refold(job, f.log)
+	for _, unit := range []levelling.Unit{levelling.Inch, levelling.Foot, levelling.Millimetre} {
+		state.Speak(unit)
+		want := state.Picture(f.end())
+		got := call[jobs.Picture](t, s, "state", request{"job": job, "now": f.end(), "units": unit})
+		for i, p := range want.Supports {
+			if now := got.Supports[i]; now.ToGo != p.ToGo || now.Next != p.Next || now.Remaining != nil && now.Remaining.MM != p.Remaining.MM {
+				t.Errorf("%s in %s: %q, %q, want %q, %q", p.ID, unit, now.ToGo, now.Next, p.ToGo, p.Next)
+			}
+		}
+		o := pageOptions(0)
+		o.Units = unit
+		if diff := cmp.Diff(drawing.Floor(want, o), draw(t, s, "floor", request{"now": f.end(), "units": unit})); diff != "" {
+			t.Errorf("in %s (-server +phone):\n%s", unit, diff)
+		}
 	}
 }
 

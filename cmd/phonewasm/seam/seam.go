@@ -115,6 +115,9 @@ func onBook(look func(*book, asked) (any, error)) func(*Seam, asked) (any, error
 			b = newBook(a.Job)
 			s.books[a.Job] = b
 		}
+		if err := b.speak(a.Units); err != nil {
+			return nil, err
+		}
 		return look(b, a)
 	}
 }

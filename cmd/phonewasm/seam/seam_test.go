@@ -79,7 +79,7 @@ func TestBadRequests(t *testing.T) {
 		{"carrying", in(`"support":"B9"`), "support"}, {"carrying", in(`"thickness_mm":-1`), "thickness_mm"}, {"carrying", in(`"bag_litres":1e9`), "bag_litres"},
 		{"choices", in(`"margin_mm":101`), "margin_mm"}, {"choices", in(`"profiles":[{}]`), "name"},
 		{"packers", in(`"practice":{"step_mm":-1}`), "step_mm"}, {"lines", in(`"limit":0`), "limit"},
-		{"floor", in(`"now":"2026-03-02T08:00:00Z"`), "region"}, {"floor", in(`"region":"FR"`), "region"}, {"floor", in(`"region":"AU","initials":{"B1":"AB"}`), "request"},
+		{"floor", in(`"now":"2026-03-02T08:00:00Z"`), "region"}, {"floor", in(`"region":"FR"`), "region"}, {"state", in(`"units":"cm"`), "units"}, {"floor", in(`"region":"AU","initials":{"B1":"AB"}`), "request"},
 		{"section", in(`"region":"AU","support":"B9"`), "support"}, {"section", in(`"support":"B9"`), "region"},
 		{"line", in(`"region":"AU","bearer":"B9"`), "bearer"}, {"line", in(`"bearer":"B9"`), "region"},
 		{"calc", `{"name":"crack","input":{}}`, "width_mm"}, {"calc", `{"name":"fly","input":{}}`, ""},
