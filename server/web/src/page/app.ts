@@ -4,7 +4,7 @@ import { Clock, deviceTimes } from "../shared/clock.ts";
 import { newID, stamp, type ID } from "../shared/event.ts";
 import { HttpWire } from "../shared/http.ts";
 import type { Held, Own, Taken } from "../shared/kept.ts";
-import type { Unit } from "../shared/length.ts";
+import type { Shown } from "../shared/length.ts";
 import type { Flag } from "../shared/picture.ts";
 import type { Store } from "../shared/store.ts";
 import { Sync, type Standing } from "../shared/sync.ts";
@@ -29,12 +29,12 @@ export interface Notice {
 /** What somebody chose on this phone. */
 export interface Settings {
   theme: "dark" | "light";
-  unit: Unit; // of what is typed and shown
+  unit?: Shown | undefined; // of lengths, where it is not the firm's
   gauge: "rule" | "dial" | "turns";
   tab?: boolean; // record in a tab although it may be wiped
 }
 
-const usual: Settings = { theme: "dark", unit: "mm", gauge: "rule" };
+const usual: Settings = { theme: "dark", gauge: "rule" };
 
 /** How many jobs are kept on the phone beside the one that is open. */
 const jobsAlong = 20;
@@ -128,6 +128,20 @@ export class App {
     return this.office?.firm.words ?? plainWords;
   }
 
+  /** What lengths are shown and typed in. */
+  get unit(): Shown {
+    return this.settings.unit ?? this.firmUnit;
+  }
+
+  get firmUnit(): Shown {
+    return this.office?.firm.units ?? "mm";
+  }
+
+  /** What a rule under a floor shows: inches, also where the staff is read in feet. */
+  get ruleUnit(): Exclude<Shown, "ft"> {
+    return this.unit === "ft" ? "in" : this.unit;
+  }
+
   get standing(): Standing {
     return this.sync.standing;
   }
@@ -140,7 +154,7 @@ export class App {
   book(id: ID): Book {
     let book = this.books.get(id);
     if (!book) {
-      book = new Book(id, this.store, this.reckoner, () => this.job(id)?.zone, () => this.changed());
+      book = new Book(id, this.store, this.reckoner, () => ({ zone: this.job(id)?.zone, units: this.unit }), () => this.changed());
       this.books.set(id, book);
       void book.open().catch(() => {}); // the book says what failed
       this.sync.kick();
@@ -251,12 +265,14 @@ export class App {
 
   async askOffice(): Promise<void> {
     if (!this.paired) return;
+    const { unit } = this;
     try {
       this.office = await askOffice(this.wire, this.store);
       this.who = this.office.people.find((p) => p.id === this.who?.id) ?? this.who;
     } catch {
       // what it said before holds; standing says whether it answers
     }
+    this.speaks(unit);
     this.changed();
   }
 
@@ -267,10 +283,18 @@ export class App {
   }
 
   async set(change: Partial<Settings>): Promise<void> {
+    const { unit } = this;
     this.settings = { ...this.settings, ...change };
+    this.speaks(unit);
     this.showTheme();
     this.changed();
     await this.store.write("settings", this.settings);
+  }
+
+  /** Phrases and drawings come from the worker: they are made anew in another unit. */
+  private speaks(before: Shown): void {
+    if (this.unit === before) return;
+    for (const book of this.books.values()) void book.again().catch(() => {}); // the book says what failed
   }
 
   /** Leaves the firm. Refused while anything is on this phone only. */

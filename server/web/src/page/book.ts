@@ -3,6 +3,7 @@
 // still starting the last picture is shown.
 import { ahead, stamp, type ID } from "../shared/event.ts";
 import type { Kept, Own } from "../shared/kept.ts";
+import type { Shown } from "../shared/length.ts";
 import type { Cutting, Flag, Line, Picture } from "../shared/picture.ts";
 import { Flags } from "./flags.ts";
 import { ofJob, ReckoningError, type Reckoner } from "./reckoner.ts";
@@ -10,6 +11,12 @@ import { ofJob, ReckoningError, type Reckoner } from "./reckoner.ts";
 // In one piece the first few hundred events of a job would hold the worker for
 // seconds.
 const page = 50;
+
+/** What a book is written by: the zone of its site, and the unit of its phrases. */
+export interface Said {
+  zone: string | undefined;
+  units: Shown;
+}
 
 /** A drawing as the worker makes it, and what it was made of. */
 export interface Drawn {
@@ -29,7 +36,7 @@ export class Book {
   private unheard = new Set<ID>(); // own events the worker has, by their id
   private turn: Promise<unknown> = Promise.resolve();
 
-  constructor(readonly job: ID, private kept: Kept, private reckoner: Reckoner, private zone: () => string | undefined, private changed: () => void) {
+  constructor(readonly job: ID, private kept: Kept, private reckoner: Reckoner, private said: () => Said, private changed: () => void) {
     this.flags = new Flags(job, kept);
   }
 
@@ -108,10 +115,16 @@ export class Book {
     });
   }
 
+  /** Its words are wanted in another unit. */
+  again(): Promise<void> {
+    return this.onBook((filled) => (filled ? Promise.resolve() : this.look()));
+  }
+
   private async look(): Promise<void> {
     const now = Date.now();
-    this.now = stamp(now, ahead(now, this.zone()));
-    this.picture = await this.reckoner.call<Picture>("state", ofJob(this.job, { now: this.now }));
+    const { zone, units } = this.said();
+    this.now = stamp(now, ahead(now, zone));
+    this.picture = await this.reckoner.call<Picture>("state", ofJob(this.job, { now: this.now, units }));
     this.old = false;
     this.failed = undefined;
     this.version++;
@@ -132,7 +145,7 @@ export class Book {
   /** What the worker draws or reckons of this job, after all that was asked before. It
    *  is as of the moment of the picture: the worker then reckons that once. */
   ask<T>(name: string, rest: object = {}): Promise<T> {
-    return this.onBook(() => this.reckoner.call<T>(name, ofJob(this.job, { now: this.now, ...rest })));
+    return this.onBook(() => this.reckoner.call<T>(name, ofJob(this.job, { now: this.now, units: this.said().units, ...rest })));
   }
 
   lines(limit: number): Promise<Line[]> {

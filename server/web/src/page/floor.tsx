@@ -96,7 +96,7 @@ function Supports(p: { of: Picture; base: string }) {
 }
 
 function Row(p: { of: Support; to: string }) {
-  const { unit } = useApp().settings;
+  const { unit } = useApp();
   const { of: s } = p;
   const state = s.stopped && s.state !== "stopped" ? `${s.state}, stopped` : s.state;
   const pencil = s.basis === "expected";

@@ -2,6 +2,7 @@
 import type { ID } from "../shared/event.ts";
 import type { HttpWire } from "../shared/http.ts";
 import type { Kept } from "../shared/kept.ts";
+import type { Shown } from "../shared/length.ts";
 
 export interface Person {
   id: ID;
@@ -36,7 +37,7 @@ export interface Words {
 }
 
 export interface Office {
-  firm: { id: ID; name: string; region?: string; words: Words };
+  firm: { id: ID; name: string; region?: string; units?: Shown; words: Words };
   people: Person[];
   jobs: Job[];
   jacks: { name: string; rated_kn?: number; bore_mm?: number; gauge?: boolean; gone?: boolean; due?: string }[];

@@ -1,6 +1,7 @@
 import assert from "node:assert/strict";
 import { describe, it } from "node:test";
 import { Memory } from "../shared/memory.ts";
+import type { Shown } from "../shared/length.ts";
 import { Book } from "../page/book.ts";
 import { Reckoner } from "../page/reckoner.ts";
 import { draft, listed } from "./kept.ts";
@@ -24,14 +25,14 @@ class Fake {
     queueMicrotask(() => this.onmessage({ data: { id: m.id, answer } }));
   }
 
-  private answer(name: string, request: { events?: { id?: string; event?: { id: string } }[] }): object {
+  private answer(name: string, request: { units?: string; events?: { id?: string; event?: { id: string } }[] }): object {
     if (this.breaks) {
       this.breaks = false;
       this.ids.clear();
       return { error: { detail: "it broke" } };
     }
     for (const e of request.events ?? []) this.ids.add(e.event?.id ?? e.id ?? "");
-    return name === "state" || name === "floor" ? { knows: this.ids.size } : {};
+    return name === "state" || name === "floor" ? { knows: this.ids.size, units: request.units } : {};
   }
 
   terminate(): void {}
@@ -46,9 +47,10 @@ async function opened() {
   for (let seq = 1; seq <= 3; seq++) heard.push(listed(await others.record(draft(), []), seq));
   await kept.hear(job, heard);
   await kept.record(draft(), []);
-  const book = new Book(job, kept, new Reckoner(() => new Fake() as unknown as Worker), () => "UTC", () => {});
+  const speaks: { units: Shown } = { units: "mm" };
+  const book = new Book(job, kept, new Reckoner(() => new Fake() as unknown as Worker), () => ({ zone: "UTC", units: speaks.units }), () => {});
   await book.open();
-  return { kept, book };
+  return { kept, book, speaks };
 }
 
 const knows = (b: Book) => (b.picture as unknown as { knows: number }).knows;
@@ -76,7 +78,17 @@ describe("Book", () => {
   it("draws nothing of a worker that has no book", async () => {
     const { book } = await opened();
     Fake.all.at(-1)!.onerror({ message: "killed" });
-    assert.deepEqual(await book.ask("floor"), { knows: 4 });
+    assert.deepEqual(await book.ask("floor"), { knows: 4, units: "mm" });
+  });
+
+  it("speaks another unit from when it is told", async () => {
+    const { book, speaks } = await opened();
+    const { version } = book;
+    speaks.units = "ft";
+    await book.again();
+    assert.deepEqual(book.picture as unknown, { knows: 4, units: "ft" });
+    assert.deepEqual(await book.ask("floor"), { knows: 4, units: "ft" });
+    assert.ok(book.version > version);
   });
 
   it("goes on where the reckoning let all books go", async () => {

@@ -83,7 +83,7 @@ function RowsOf(p: { of: Form; draw: (f: Field, prefix: string) => preact.JSX.El
 
 /** The readings that a form can rest on, the latest first. */
 function useReadings(p: Recording, form: Form): (Choice & { point: string | undefined })[] {
-  const { unit } = useApp().settings;
+  const { unit } = useApp();
   const asked = form.rows?.fields.some((f) => f.from === "readings") ?? false;
   const { value } = useAnswer(async () => (asked ? p.book.lines(farBack) : []), [p.book.version, asked]);
   return (value ?? []).filter((l) => l.kind === "reading" && l.staff_mm !== undefined && !l.voided && !l.aside).reverse()
@@ -203,7 +203,7 @@ function NumberInput(p: InputProps & { text: string }) {
 /** One keypad for all lengths of a form: it opens where one is typed. */
 function LengthInput(p: InputProps & { value: Length | undefined }) {
   const app = useApp();
-  const [typed, setTyped] = useState<Typed>(() => nothing(app.settings.unit === "ft" ? "in" : app.settings.unit));
+  const [typed, setTyped] = useState<Typed>(() => nothing(app.ruleUnit));
   const change = (t: Typed) => {
     setTyped(t);
     p.fill(lengthOf(t));

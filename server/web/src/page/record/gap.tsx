@@ -1,7 +1,7 @@
 // A crack or gap that is watched: the same one again is its name, its width and Save.
 import { useState } from "preact/hooks";
 import type { Taken } from "../../shared/kept.ts";
-import { show } from "../../shared/length.ts";
+import { showWith } from "../../shared/length.ts";
 import type { Gap, Picture } from "../../shared/picture.ts";
 import { go } from "../route.ts";
 import { lengthOf, nothing, type Typed } from "../typed.ts";
@@ -34,7 +34,7 @@ export function GapReading(p: Recording) {
   const [at, setAt] = useState<Figure>("width");
   const [shots, setShots] = useState<Taken[]>([]);
   const gap = known.find((g) => g.name === said.gap);
-  const now = typed[at] ?? nothing(app.settings.unit === "ft" ? "in" : app.settings.unit);
+  const now = typed[at] ?? nothing(app.ruleUnit);
   const width = typed.width && lengthOf(typed.width);
   const watch = typed.watch && lengthOf(typed.watch);
   const support = p.query.get("support");
@@ -66,9 +66,9 @@ function figureOf(t: Typed | undefined): string | undefined {
 
 /** What is known of it; the width before is said, and never filled in. */
 function Watched(p: { of: Gap }) {
-  const { unit } = useApp().settings;
+  const { unit } = useApp();
   const { of: g } = p;
-  const parts = [g.near, `${show(g.first_mm, unit)} at first`, g.growth, g.watch_limit ? `watched to ${g.watch_limit}` : ""].filter(Boolean);
+  const parts = [g.near, `${showWith(g.first_mm, unit)} at first`, g.growth, g.watch_limit ? `watched to ${g.watch_limit}` : ""].filter(Boolean);
   return <p class={g.past_limit ? "danger" : "note"}>{parts.join(", ")}</p>;
 }
 

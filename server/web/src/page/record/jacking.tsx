@@ -15,7 +15,7 @@ import { supportOf, type Recording } from "./recording.ts";
 export function Jacking(p: Recording) {
   const app = useApp();
   const s = supportOf(p);
-  const [typed, setTyped] = useState(() => nothing(app.settings.unit === "ft" ? "in" : app.settings.unit));
+  const [typed, setTyped] = useState(() => nothing(app.ruleUnit));
   const [jack, setJack] = useState("");
   if (!s) return <Frame title="Jack" back={address(["job", p.book.job])}><Empty>Choose a {app.words.support} on the floor first.</Empty></Frame>;
   const by = lengthOf(typed);
@@ -26,7 +26,7 @@ export function Jacking(p: Recording) {
   };
   return (
     <Frame title={`Jack ${s.id}`} back={here} picture={p.picture}>
-      <p>{s.to_go}.{s.stop_figure ? <> Stop at <b>{show(s.stop_figure.staff_mm, app.settings.unit)}</b> on the {app.words.staff}, {signed(s.stop_figure.by_mm, app.settings.unit)} from now.</> : null}</p>
+      <p>{s.to_go}.{s.stop_figure ? <> Stop at <b>{show(s.stop_figure.staff_mm, app.unit)}</b> on the {app.words.staff}, {signed(s.stop_figure.by_mm, app.unit)} from now.</> : null}</p>
       <Words small label="Measured with" of={gauges} chosen={[app.settings.gauge]} choose={(gauge) => void app.set({ gauge })} />
       <Entry of={typed} name="moved by" label="It moved by" />
       <Keypad of={typed} typed={setTyped} sign done={() => by && save(by)}>

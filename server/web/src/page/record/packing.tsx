@@ -1,7 +1,7 @@
 // Packing: what follows the jack for now, or the packer that stays, cut to the gap
 // that was measured.
 import { useState } from "preact/hooks";
-import { fromMM, show, toMM, type Length } from "../../shared/length.ts";
+import { fromMM, plusMinus, show, showWith, toMM, type Length } from "../../shared/length.ts";
 import type { Cutting } from "../../shared/picture.ts";
 import { address, go } from "../route.ts";
 import { lengthOf, nothing } from "../typed.ts";
@@ -38,7 +38,7 @@ export function Packing(p: Recording) {
 
 function ForNow(p: { save: (packed: Packed) => unknown }) {
   const app = useApp();
-  const [typed, setTyped] = useState(() => nothing(lengthUnit(app.settings.unit)));
+  const [typed, setTyped] = useState(() => nothing(app.ruleUnit));
   const gap = lengthOf(typed);
   return (
     <>
@@ -52,16 +52,11 @@ function ForNow(p: { save: (packed: Packed) => unknown }) {
   );
 }
 
-/** A rule under a floor shows inches, not feet. */
-function lengthUnit(unit: Length["unit"]): Length["unit"] {
-  return unit === "ft" ? "in" : unit;
-}
-
 type Aim = "gap" | "piece";
 
 function ToStay(p: { at: Recording; support: string; save: (packed: Packed) => unknown }) {
   const app = useApp();
-  const unit = lengthUnit(app.settings.unit);
+  const { ruleUnit: unit } = app;
   const [gap, setGap] = useState<Length>();
   const [pieces, setPieces] = useState<Length[]>([]);
   const [material, setMaterial] = useState<string>();
@@ -89,7 +84,7 @@ function ToStay(p: { at: Recording; support: string; save: (packed: Packed) => u
   const thick = pieces.reduce((sum, l) => sum + toMM(l), 0);
   return (
     <>
-      {proposal ? <Proposed of={proposal} unit={unit} take={(list) => {
+      {proposal ? <Proposed of={proposal} take={(list) => {
         setPieces(list);
         setAim("piece");
       }} /> : null}
@@ -105,8 +100,8 @@ function ToStay(p: { at: Recording; support: string; save: (packed: Packed) => u
         <Act sort={now ? "main" : "quiet"} disabled={!now} do={aim === "gap" && pieces.length === 0 ? onePiece : take}>{aim === "piece" ? "Add the piece" : pieces.length === 0 ? "Gap, and one piece as thick" : "That is the gap"}</Act>
       </Keypad>
       {aim === "gap" && now && pieces.length === 0 ? <Act sort="quiet" do={take}>Only the gap: pieces follow</Act> : null}
-      {pieces.length > 0 ? <Act sort="main" do={() => save(true)}>Packed with {show(thick, unit)}, on the full width</Act> : null}
-      {pieces.length > 0 ? <Act do={() => save(false)}>Packed with {show(thick, unit)}, not on the full width</Act> : null}
+      {pieces.length > 0 ? <Act sort="main" do={() => save(true)}>Packed with {showWith(thick, app.unit)}, on the full width</Act> : null}
+      {pieces.length > 0 ? <Act do={() => save(false)}>Packed with {showWith(thick, app.unit)}, not on the full width</Act> : null}
       <Words small label="Of what" of={materials.map((m) => ({ value: m, label: m }))} chosen={materials.filter((m) => m === material)} choose={(m) => setMaterial(m === material ? undefined : m)} />
     </>
   );
@@ -119,14 +114,15 @@ function useProposal(p: Recording, support: string): Cutting | undefined {
 }
 
 /** What the figures propose; only a touch takes it. */
-function Proposed(p: { of: Cutting; unit: Length["unit"]; take: (pieces: Length[]) => void }) {
+function Proposed(p: { of: Cutting; take: (pieces: Length[]) => void }) {
+  const { unit, ruleUnit } = useApp();
   const { of: c } = p;
   if (c.ask) return <p>{c.ask}.</p>;
-  const words = c.cut ? `Cut one of ${show(c.need_mm, p.unit)}` : c.pieces_mm.map((mm) => show(mm, p.unit)).join(" + ");
+  const words = c.cut ? `Cut one of ${show(c.need_mm, unit)}` : c.pieces_mm.map((mm) => show(mm, unit)).join(" + ");
   return (
     <>
-      <Act do={() => p.take(c.pieces_mm.map((mm) => ({ value: fromMM(mm, p.unit), unit: p.unit })))}>{words}</Act>
-      <p class="note">Gap {show(c.gap_mm, p.unit)}{c.measured ? "" : " by the packing that is there"}, {show(c.adjust_mm, p.unit)} to the target, {show(c.bedding.mm, p.unit)} ±{show(c.bedding.sd_mm, p.unit)} for bedding in.</p>
+      <Act do={() => p.take(c.pieces_mm.map((mm) => ({ value: fromMM(mm, ruleUnit), unit: ruleUnit })))}>{words}</Act>
+      <p class="note">Gap {show(c.gap_mm, unit)}{c.measured ? "" : " by the packing that is there"}, {show(c.adjust_mm, unit)} to the target, {show(c.bedding.mm, unit)} {plusMinus(c.bedding.sd_mm, unit)} for bedding in.</p>
       {c.cautions?.map((t) => <p key={t} class="note">{t}</p>)}
     </>
   );

@@ -63,7 +63,7 @@ function Places(p: Recording & { setup: string; along: string[] }) {
   const [face, setFace] = useState<Face>(isSpot ? "floor" : lastFace ?? (picture.supports.length > 0 ? "bearer" : "floor"));
   const [surface, setSurface] = useState("");
   const key = `${p.setup} ${face}`;
-  const [typed, setTyped] = useState(() => nothing(app.settings.unit, lastTyped.get(key)));
+  const [typed, setTyped] = useState(() => nothing(app.unit, lastTyped.get(key)));
   const [calling, setCalling] = useState(query.has("call"));
   const [why, askWhy] = useState(false);
 

@@ -90,7 +90,7 @@ export function CloseSetup(p: Recording) {
 function Datums(p: { of: Picture; label: string; disabled: boolean; save: (datums: DatumReading[]) => unknown }) {
   const app = useApp();
   const datums = p.of.datums ?? [];
-  const fresh = () => nothing(app.settings.unit);
+  const fresh = () => nothing(app.unit);
   const [typed, setTyped] = useState<Record<string, Typed>>({});
   const [at, setAt] = useState(datums[0]?.id ?? "");
   if (datums.length === 0) return <Empty>The plan has no {app.words.datum}: the office adds at least two, one off the building.</Empty>;

@@ -45,7 +45,7 @@ function Row(p: { of: Line; at: Recording }) {
   const app = useApp();
   const [open, setOpen] = useState(false);
   const { of: l } = p;
-  const unit = app.settings.unit;
+  const unit = app.unit;
   const own = l.seq > p.at.book.seen;
   const void_ = () => app.record(p.at.book.job, "void", { event: l.id, why: "does not count" });
   return (

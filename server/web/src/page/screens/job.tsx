@@ -39,7 +39,7 @@ function Where(p: { of: Picture; old: boolean }) {
   const { brief, rounds } = p.of;
   const most = brief.greatest_to_go_mm;
   const parts = [
-    most === undefined ? brief.stage : `${signed(most, app.settings.unit)} the most to go`,
+    most === undefined ? brief.stage : `${signed(most, app.unit)} the most to go`,
     `${brief.signed} of ${brief.supports} signed`,
     rounds && rounds.left > 0 ? `${rounds.left} round${rounds.left === 1 ? "" : "s"} left` : "",
   ].filter(Boolean);

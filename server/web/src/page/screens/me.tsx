@@ -1,6 +1,6 @@
 // This phone: who uses it, how it looks, what it keeps.
 import { useState } from "preact/hooks";
-import type { Unit } from "../../shared/length.ts";
+import type { Shown } from "../../shared/length.ts";
 import { installed } from "../device.ts";
 import { address } from "../route.ts";
 import { Hold, Way, Words } from "../ui/act.tsx";
@@ -27,7 +27,7 @@ export function Me() {
       <h2>Light</h2>
       <Words label="Light" of={[{ value: "dark", label: "Black" }, { value: "light", label: "Paper, for the sun" }]} chosen={[app.settings.theme]} choose={(theme) => void app.set({ theme })} />
       <h2>Lengths</h2>
-      <Words<Unit> label="Lengths" of={[{ value: "mm", label: "Millimetres" }, { value: "in", label: "Inches, 1⁄16" }, { value: "ft", label: "Feet, hundredths" }]} chosen={[app.settings.unit]} choose={(unit) => void app.set({ unit })} />
+      <Words<Shown> label="Lengths" of={[{ value: "mm", label: "Millimetres" }, { value: "in", label: "Inches, 1⁄16" }, { value: "ft", label: "Feet, hundredths" }]} chosen={[app.unit]} choose={(unit) => void app.set({ unit: unit === app.firmUnit ? undefined : unit })} />
       <h2>A lift is measured with</h2>
       <Words label="A lift is measured with" of={[{ value: "rule", label: "Rule" }, { value: "dial", label: "Dial" }, { value: "turns", label: "Turns of the screw" }]} chosen={[app.settings.gauge]} choose={(gauge) => void app.set({ gauge })} />
       <h2>What it keeps</h2>

@@ -38,7 +38,7 @@ function nextBatch(p: Picture): Move[] {
 
 function OneMove(p: Recording & { moves: Move[]; moved: (supports: string[]) => void }) {
   const app = useApp();
-  const unit: Length["unit"] = app.settings.unit === "ft" ? "in" : app.settings.unit;
+  const unit = app.ruleUnit;
   const [typed, setTyped] = useState<Record<string, Typed>>({});
   const [at, setAt] = useState(p.moves[0]!.support);
   const [jack, setJack] = useState("");
@@ -70,7 +70,7 @@ function OneMove(p: Recording & { moves: Move[]; moved: (supports: string[]) => 
 function Row(p: { of: Move; did: Length | undefined; at: boolean; choose: () => void }) {
   const app = useApp();
   const { of: m } = p;
-  const unit = app.settings.unit;
+  const unit = app.unit;
   return (
     <li>
       <button type="button" aria-current={p.at ? "step" : undefined} onClick={p.choose}>

@@ -38,7 +38,7 @@ export function SupportScreen(p: Recording & { id: string }) {
 function StopFigure(p: { of: Support }) {
   const app = useApp();
   const at = p.of.stop_figure!;
-  return <> Stop when the {app.words.staff} reads <b>{show(at.staff_mm, app.settings.unit)}</b>, {signed(at.by_mm, app.settings.unit)} from now.</>;
+  return <> Stop when the {app.words.staff} reads <b>{show(at.staff_mm, app.unit)}</b>, {signed(at.by_mm, app.unit)} from now.</>;
 }
 
 /** The one step that is next, where this phone can record it. */
