@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"net/http"
 	"strconv"
+	"strings"
 	"time"
 
 	"relevel/events"
@@ -85,23 +86,23 @@ func (s *Server) feed(w http.ResponseWriter, r *http.Request, l *listener) {
 	}
 }
 
-// headLines writes what a listener is to be told. The event's number is that of
-// the log, so that a listener that comes back can name it; in a stream of many
-// jobs one number would not do.
+// headLines writes what a listener is to be told, which at first is every job of a
+// firm. The event's number is that of the log, so that a listener that comes back can
+// name it; in a stream of many jobs one number would not do.
 func headLines(l *listener) string {
-	text := ""
+	var text strings.Builder
 	news, changed := l.take()
 	for _, job := range changed {
-		text += fmt.Sprintf("event: job\ndata: {\"job\":%q}\n\n", job.String())
+		fmt.Fprintf(&text, "event: job\ndata: {\"job\":%q}\n\n", job.String())
 	}
 	for job, seq := range news {
-		text += "event: head\n"
+		text.WriteString("event: head\n")
 		if !l.key.job.IsZero() {
-			text += fmt.Sprintf("id: %d\n", seq)
+			fmt.Fprintf(&text, "id: %d\n", seq)
 		}
-		text += fmt.Sprintf("data: {\"job\":%q,\"seq\":%d}\n\n", job.String(), seq)
+		fmt.Fprintf(&text, "data: {\"job\":%q,\"seq\":%d}\n\n", job.String(), seq)
 	}
-	return text
+	return text.String()
 }
 
 func send(w http.ResponseWriter, text string) bool {
