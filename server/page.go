@@ -72,12 +72,7 @@ func show(w http.ResponseWriter, status int, p web.Page) error {
 	if err != nil {
 		return err
 	}
-	if limited, ok := w.(limitedWriter); ok {
-		b = web.WithoutLinks(b, limited.may)
-	}
-	w.Header().Set("Content-Type", "text/html; charset=utf-8")
-	w.WriteHeader(status)
-	w.Write(b) // a reader that has gone away is no error
+	sendPage(w, status, b)
 	return nil
 }
 

@@ -85,7 +85,8 @@ func (p *pages) getSheetLines(w http.ResponseWriter, r *http.Request, firm event
 	if err != nil {
 		return err
 	}
-	return showPart(w, part.([]byte))
+	sendPage(w, http.StatusOK, part.([]byte))
+	return nil
 }
 
 // sheetLines makes the lines that were asked for, each as ID.SEQ.
@@ -133,11 +134,4 @@ func (p *pages) askedLine(ctx context.Context, sh *sheet, asked string, want wan
 	}
 	made, err := p.makeLine(sh, j, of)
 	return made.line, err == nil, err
-}
-
-// showPart sends a part of a page, for one that is open.
-func showPart(w http.ResponseWriter, part []byte) error {
-	w.Header().Set("Content-Type", "text/html; charset=utf-8")
-	w.Write(part) // a reader that has gone away is no error
-	return nil
 }

@@ -3,8 +3,6 @@ package server
 import (
 	"context"
 	"net/http"
-	"net/url"
-	"strings"
 
 	"github.com/gorilla/mux"
 
@@ -288,29 +286,6 @@ func permit(r *http.Request, a asker) error {
 	}
 	return refuse(http.StatusForbidden, "This is for the office.")
 }
-
-// mayOpen tells of links whether whoever asks may follow them, so that a page shows no
-// others.
-func (s *Server) mayOpen(a asker, host string) func(address string) bool {
-	return func(address string) bool {
-		u, err := url.Parse(address)
-		if err != nil || u.Host != "" || !strings.HasPrefix(u.Path, "/") {
-			return err == nil
-		}
-		asked := &http.Request{Method: http.MethodGet, URL: u, Host: host}
-		var match mux.RouteMatch
-		return !s.router.Match(asked, &match) || match.MatchErr != nil || a.may(useOf(asked, match.Route, match.Vars["kind"]))
-	}
-}
-
-// limitedWriter answers somebody who may not use everything.
-type limitedWriter struct {
-	http.ResponseWriter
-	may func(address string) bool
-}
-
-// Unwrap lets http.ResponseController reach the connection.
-func (w limitedWriter) Unwrap() http.ResponseWriter { return w.ResponseWriter }
 
 // withAsker puts who asks into a request.
 func withAsker(r *http.Request, a asker) *http.Request {

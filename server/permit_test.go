@@ -130,6 +130,23 @@ func (b *browser) followAll(pages []string) {
 	}
 }
 
+// The lines that an open day sheet asks for lead a hand nowhere that he is refused, and
+// the office to what was kept apart.
+func TestLinesOfAHand(t *testing.T) {
+	b := newBrowser(t, newSite(t))
+	b.caller.send("POST", "/jobs/"+b.job.String()+"/events", []byte(`{"events":[{"kind":"nonsense"}]}`)).want(t, 200, nil)
+	waitListed(t, b.caller, 1)
+	lines := "/lines?job=" + b.job.String() + ".1"
+	if line := b.lineOf(b.job, lines); !strings.Contains(line, `href="/quarantine"`) {
+		t.Errorf("the office is not led to what was kept apart: %s", line)
+	}
+	hand := b.joinedBy(t, jobs.CrewHand)
+	if line := hand.lineOf(b.job, lines); strings.Contains(line, `href="/quarantine"`) || !strings.Contains(line, `href="`+b.page("")+`"`) {
+		t.Errorf("a hand is led to %s", line)
+	}
+	hand.followAll([]string{lines, "/"})
+}
+
 // A token opens what its scope says, and no other is a way into the office.
 func TestScopes(t *testing.T) {
 	s := newSite(t)

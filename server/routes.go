@@ -120,7 +120,7 @@ func (s *Server) forFirm(f firmHandler) http.Handler {
 		}
 		r = withAsker(r, a)
 		if a.as()&byOffice == 0 {
-			w = limitedWriter{w, s.mayOpen(a, r.Host)}
+			w = limitedWriter{w, s.mayOpen(a)}
 		}
 		if err := f(w, r, a.firm); err != nil {
 			return err

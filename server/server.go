@@ -71,6 +71,7 @@ type Server struct {
 	senders *senders
 	pairers *senders // who tries pairing codes
 	doors   doors
+	linked  linked
 	trail   *trail
 	nowhere events.ID // no firm's
 
