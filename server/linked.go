@@ -3,6 +3,7 @@ package server
 import (
 	"net/http"
 	"net/url"
+	"strconv"
 	"strings"
 	"sync"
 
@@ -27,6 +28,7 @@ func sendPage(w http.ResponseWriter, status int, page []byte) {
 		page = web.WithoutLinks(page, limited.may)
 	}
 	w.Header().Set("Content-Type", "text/html; charset=utf-8")
+	w.Header().Set("Content-Length", strconv.Itoa(len(page)))
 	w.WriteHeader(status)
 	w.Write(page) // a reader that has gone away is no error
 }

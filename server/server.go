@@ -72,6 +72,7 @@ type Server struct {
 	pairers *senders // who tries pairing codes
 	doors   doors
 	linked  linked
+	packed  packedBefore
 	trail   *trail
 	nowhere events.ID // no firm's
 

@@ -15,6 +15,7 @@ import (
 	"time"
 
 	"relevel/events"
+	"relevel/jobs"
 	"relevel/server"
 )
 
@@ -34,6 +35,8 @@ func TestCompareDaySheet(t *testing.T) {
 	all := s.fillFirm(t)
 	fmt.Printf("The day sheet of %d jobs, %d events. The ratio is the limit to what was measured: above 1 it is kept.\n", sheetJobs, sheetEvents)
 	s.measureSheet(t, "sheet-quiet", func() {})
+	hand := s.as(t, jobs.CrewHand)
+	hand.measureSheet(t, "sheet-hand", func() {})
 	n := 0
 	s.measureSheet(t, "sheet-recorded", func() {
 		n++
@@ -98,7 +101,7 @@ func processor(t *testing.T) time.Duration {
 func (s *site) page(t *testing.T, path string) []byte {
 	r, err := http.NewRequestWithContext(t.Context(), "GET", s.address+path, nil)
 	must(t, err)
-	r.Header.Set("Authorization", "Bearer "+s.token)
+	s.identify(r)
 	r.Header.Set("Accept-Encoding", "gzip")
 	resp, err := s.client.Do(r)
 	must(t, err)

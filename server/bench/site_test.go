@@ -35,6 +35,7 @@ type site struct {
 	store   jobs.Store
 	firm    events.ID
 	token   string
+	session string // of a person, who then asks in place of the token
 	address string
 	client  *http.Client
 }
@@ -73,6 +74,30 @@ func (s *site) enter(t *testing.T) {
 	now := time.Now().UTC()
 	must(t, s.store.CreateFirm(t.Context(), jobs.Firm{ID: s.firm, Name: "Bench", Words: jobs.Australia, CreatedAt: now}))
 	must(t, s.store.CreateToken(t.Context(), jobs.Token{Firm: s.firm, ID: newID(), Hash: hash, Name: "bench", Scope: jobs.ScopeEverything, CreatedAt: now}))
+}
+
+// as is the same site for a person of a role, who is signed in.
+func (s *site) as(t *testing.T, role jobs.Role) *site {
+	text, hash, err := jobs.NewSession(s.firm, rand.Reader)
+	must(t, err)
+	now := time.Now().UTC()
+	one := jobs.Person{Firm: s.firm, ID: newID(), Name: "Ada", Role: role, CreatedAt: now}
+	must(t, s.store.CreatePerson(t.Context(), one))
+	must(t, s.store.CreateSession(t.Context(), jobs.Session{
+		Firm: s.firm, ID: newID(), Hash: hash, Person: one.ID, CreatedAt: now, SeenAt: now, ExpiresAt: now.Add(jobs.SessionLasts),
+	}))
+	other := *s
+	other.session = text
+	return &other
+}
+
+// identify says who asks.
+func (s *site) identify(r *http.Request) {
+	if s.session != "" {
+		r.AddCookie(&http.Cookie{Name: "relevel", Value: s.session})
+		return
+	}
+	r.Header.Set("Authorization", "Bearer "+s.token)
 }
 
 // job is a surveyed job of forty supports that one device records.
@@ -172,7 +197,7 @@ func (s *site) do(method, path, media string, body []byte) ([]byte, error) {
 	if err != nil {
 		return nil, err
 	}
-	req.Header.Set("Authorization", "Bearer "+s.token)
+	s.identify(req)
 	req.Header.Set("Content-Type", media)
 	resp, err := s.client.Do(req)
 	if err != nil {

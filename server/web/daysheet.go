@@ -29,6 +29,16 @@ type SheetCrew struct {
 	Lines    []SheetLine
 }
 
+// Rows are its lines as they are shown, in one piece: a template would take longer
+// over hundreds of them.
+func (c SheetCrew) Rows() template.HTML {
+	var rows strings.Builder
+	for _, l := range c.Lines {
+		rows.WriteString(string(l.HTML))
+	}
+	return template.HTML(rows.String())
+}
+
 // SheetLine is one job in a line.
 type SheetLine struct {
 	ID, Name, Place, Stage string
