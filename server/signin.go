@@ -52,16 +52,23 @@ type opened struct {
 	names    []string // of their firms
 }
 
+// candidate is an account that a name leads to.
+type candidate struct {
+	jobs.Account
+	here bool // its owner signed in on this browser before
+}
+
 // open finds the accounts that a name and a password open, in all firms or in one. For
 // a name that nobody has it asks and reckons as much as for one of somebody's, so that
 // neither the answer nor its time tells which it is.
 func (s *Server) open(r *http.Request, name, password string, only events.ID) (opened, error) {
-	accounts, known, err := s.accountsOf(r, name)
+	all, err := s.accountsOf(r, name)
 	if err != nil {
 		return opened{}, err
 	}
-	if !s.mayTry(r, jobs.HashName(name), known) {
-		return opened{}, errTooManyTries
+	accounts, err := s.mayTry(r, jobs.HashName(name), all)
+	if err != nil {
+		return opened{}, err
 	}
 	hashes := make([]string, len(accounts))
 	for i, a := range accounts {
@@ -77,22 +84,25 @@ func (s *Server) open(r *http.Request, name, password string, only events.ID) (o
 			out.accounts = append(out.accounts, a)
 		}
 	}
-	if len(out.accounts) == 0 {
-		for _, a := range accounts {
-			s.trail.note(a.Firm, r, jobs.Trace{What: jobs.SignInFailed, About: a.Person})
-		}
-		return out, errNotOpened
+	if len(out.accounts) > 0 {
+		return out, s.nameFirms(r.Context(), &out)
 	}
-	return out, s.nameFirms(r.Context(), &out)
+	for _, a := range accounts {
+		s.trail.note(a.Firm, r, jobs.Trace{What: jobs.SignInFailed, About: a.Person})
+	}
+	if len(accounts) < len(all) {
+		return out, errTooManyTries // the rest were not tried
+	}
+	return out, errNotOpened
 }
 
-// accountsOf finds the accounts of a name, and whether one of their owners signed in on
-// this browser before. A name that leads nowhere is looked for in a firm that is none.
-func (s *Server) accountsOf(r *http.Request, name string) (accounts []jobs.Account, known bool, err error) {
+// accountsOf finds the accounts of a name. One that leads nowhere is looked for in a
+// firm that is none.
+func (s *Server) accountsOf(r *http.Request, name string) (all []candidate, err error) {
 	hash, store := jobs.HashName(name), s.config.Store
 	leads, err := store.FindName(r.Context(), hash)
 	if err != nil {
-		return nil, false, err
+		return nil, err
 	}
 	if len(leads) == 0 {
 		leads = []jobs.SignIn{{Firm: s.nowhere}}
@@ -102,26 +112,40 @@ func (s *Server) accountsOf(r *http.Request, name string) (accounts []jobs.Accou
 		a, err := store.FindAccountByName(r.Context(), lead.Firm, hash)
 		there := err == nil
 		if err != nil && !errors.Is(err, events.ErrNotFound) {
-			return nil, false, err
+			return nil, err
 		}
 		here, err := store.KnowsBrowser(r.Context(), lead.Firm, a.Person, browser)
 		if err != nil {
-			return nil, false, err
+			return nil, err
 		}
 		if there {
-			accounts, known = append(accounts, a), known || here
+			all = append(all, candidate{a, here})
 		}
 	}
-	return accounts, known, nil
+	return all, nil
 }
 
-// mayTry takes a try into account. On a browser where the name's owner signed in before
-// neither those from elsewhere count nor those of others behind one address.
-func (s *Server) mayTry(r *http.Request, name events.Digest, known bool) bool {
-	if browser, ok := knownBrowser(r); ok && known {
-		return s.doors.names.allow(string(browser[:]) + string(name[:]))
+// mayTry takes a try into account and returns the accounts that it may open. Who signed
+// in on this browser before has an allowance there, on which neither the tries from
+// elsewhere count nor those of others behind one address. It is for their own account
+// alone: another firm may have made one under the same name, for whomever it likes.
+func (s *Server) mayTry(r *http.Request, name events.Digest, all []candidate) ([]jobs.Account, error) {
+	var every, here []jobs.Account
+	for _, one := range all {
+		every = append(every, one.Account)
+		if one.here {
+			here = append(here, one.Account)
+		}
 	}
-	return s.doors.addresses.allow(s.senderAddress(r)) && s.doors.names.allow(string(name[:]))
+	stranger := len(every) == 0 || len(here) < len(every)
+	if stranger && s.doors.addresses.allow(s.senderAddress(r)) && s.doors.names.allow(string(name[:])) {
+		return every, nil
+	}
+	browser, _ := knownBrowser(r)
+	if len(here) > 0 && s.doors.names.allow(string(browser[:])+string(name[:])) {
+		return here, nil
+	}
+	return nil, errTooManyTries
 }
 
 func (s *Server) nameFirms(ctx context.Context, o *opened) error {

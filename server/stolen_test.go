@@ -1,0 +1,53 @@
+package server_test
+
+import (
+	"fmt"
+	"net/http"
+	"net/netip"
+	"net/url"
+	"strings"
+	"testing"
+
+	"relevel/jobs"
+	"relevel/server"
+)
+
+// from sends a form as if it came from some address, with a mark of a browser.
+func (b *browser) from(address, mark, path string, form url.Values) int {
+	b.t.Helper()
+	r, err := http.NewRequestWithContext(b.t.Context(), "POST", b.site.URL+path, strings.NewReader(form.Encode()))
+	must(b.t, err)
+	r.Header.Set("Content-Type", "application/x-www-form-urlencoded")
+	r.Header.Set("X-Forwarded-For", address)
+	if mark != "" {
+		b.client.Jar.SetCookies(r.URL, []*http.Cookie{{Name: "relevel-browser", Value: mark, Path: "/"}})
+	}
+	status, _, _ := b.do(r)
+	return status
+}
+
+// behindProxies believes what the tests say about where a request comes from.
+func behindProxies(c *server.Config) {
+	c.Proxies = []netip.Prefix{netip.MustParsePrefix("127.0.0.0/8")}
+}
+
+// An account that another firm made under somebody's name is no way round the limits
+// on theirs, on however many browsers its owner signs in.
+func TestNamesakeOfAnotherFirm(t *testing.T) {
+	s := newSite(t, behindProxies)
+	tama := newBrowser(t, s).joinedBy(t, jobs.CrewHand)
+	_, link := newBrowser(t, s).invited(t, jobs.CrewHand)
+	rival := &browser{t: t, site: s, client: newClient(t)}
+	rival.postForm("/invitation/accept", url.Values{"link": {link}, "email": {tama.email()}, "password": {"another password altogether"}})
+	rival.postForm("/leave", nil)
+	stranger := &browser{t: t, site: s, client: newClient(t)}
+	for i := range 15 {
+		stranger.from(fmt.Sprintf("192.0.2.%d", i), "", "/enter", url.Values{"email": {tama.email()}, "password": {"four words too many"}})
+	}
+	if status := rival.from("192.0.2.99", "", "/enter", url.Values{"email": {tama.email()}, "password": {goodPassword}}); status != http.StatusTooManyRequests || rival.isIn() {
+		t.Errorf("the namesake's browser is answered %d", status)
+	}
+	if status := rival.from("192.0.2.99", "", "/enter", url.Values{"email": {tama.email()}, "password": {"another password altogether"}}); status != http.StatusOK || !rival.isIn() {
+		t.Errorf("their own account answers %d", status)
+	}
+}
