@@ -94,12 +94,13 @@ func (p *pages) postPassword(w http.ResponseWriter, r *http.Request, firm events
 }
 
 // confirms reports whether somebody gave the password they have now. Who only uses
-// passkeys has none to give.
+// passkeys has none to give. The tries are counted by session, of which whoever took
+// one over has no other.
 func (p *pages) confirms(r *http.Request, a jobs.Account) (bool, error) {
 	if a.Password == "" {
 		return true, nil
 	}
-	if hash := a.NameHash(); !p.mayTry(r, hash, true) {
+	if session := who(r).session; !p.doors.names.allow(string(session[:])) {
 		return false, errTooManyTries
 	}
 	matches, err := p.config.Passwords.Match(r.Context(), r.PostFormValue("present"), []string{a.Password})

@@ -31,6 +31,21 @@ func behindProxies(c *server.Config) {
 	c.Proxies = []netip.Prefix{netip.MustParsePrefix("127.0.0.0/8")}
 }
 
+// Whoever took a session over may not go through passwords with it, whatever mark of a
+// browser they make up and from wherever they come.
+func TestStolenSessionGuessesNoPassword(t *testing.T) {
+	s := newSite(t, behindProxies)
+	tama := newBrowser(t, s).joinedBy(t, jobs.CrewHand)
+	last := 0
+	for i := range 15 {
+		last = tama.from(fmt.Sprintf("192.0.2.%d", i), fmt.Sprintf("%064x", i), "/account/password",
+			url.Values{"present": {"four words too many"}, "password": {"jarrah pier shim datum"}})
+	}
+	if last != http.StatusTooManyRequests {
+		t.Errorf("the fifteenth try answers %d", last)
+	}
+}
+
 // An account that another firm made under somebody's name is no way round the limits
 // on theirs, on however many browsers its owner signs in.
 func TestNamesakeOfAnotherFirm(t *testing.T) {
