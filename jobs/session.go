@@ -11,8 +11,9 @@ import (
 // Sessions keep browsers signed in. Only hashes of what the browsers hold are kept.
 type Sessions interface {
 	// CreateSession signs a browser in. Its person or its token must be there, or it
-	// is events.ErrNotFound.
-	CreateSession(ctx context.Context, s Session) error
+	// is events.ErrNotFound. Where a password opened it, that is given as the account
+	// keeps it: one that was replaced meanwhile, however late, is events.ErrNotFound too.
+	CreateSession(ctx context.Context, s Session, password string) error
 	// FindSession returns who a session speaks for at that time. One that is over is
 	// events.ErrNotFound, as is one whose person left or whose token was revoked.
 	FindSession(ctx context.Context, firm events.ID, hash events.Digest, at time.Time) (Sitting, error)

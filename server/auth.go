@@ -104,8 +104,10 @@ func isHTTPS(r *http.Request) bool {
 }
 
 // signIn makes a session and gives it to the browser, in a cookie that scripts cannot
-// read. One that it had before is left to its end: it may be another firm's.
-func (s *Server) signIn(w http.ResponseWriter, r *http.Request, one jobs.Session) error {
+// read. One that it had before is left to its end: it may be another firm's. Where a
+// password opened it, that is given as it is kept; if it was replaced meanwhile it opens
+// nothing.
+func (s *Server) signIn(w http.ResponseWriter, r *http.Request, one jobs.Session, password string) error {
 	text, hash, err := jobs.NewSession(one.Firm, s.config.Random)
 	if err != nil {
 		return err
@@ -120,7 +122,7 @@ func (s *Server) signIn(w http.ResponseWriter, r *http.Request, one jobs.Session
 	if err := s.nameIt(&one.ID); err != nil {
 		return err
 	}
-	if err := s.config.Store.CreateSession(r.Context(), one); err != nil {
+	if err := s.config.Store.CreateSession(r.Context(), one, password); err != nil {
 		return err
 	}
 	http.SetCookie(w, safeCookie(r, cookieName(r), text, jobs.SessionLasts))
@@ -138,7 +140,7 @@ func (s *Server) enterByToken(w http.ResponseWriter, r *http.Request, text strin
 	if token.Scope != jobs.ScopeEverything {
 		return errUnauthorized
 	}
-	if err := s.signIn(w, r, jobs.Session{Firm: token.Firm, Person: token.Person, Token: token.ID}); err != nil {
+	if err := s.signIn(w, r, jobs.Session{Firm: token.Firm, Person: token.Person, Token: token.ID}, ""); err != nil {
 		return err
 	}
 	s.trail.note(token.Firm, r, jobs.Trace{What: jobs.SignedIn, By: token.Person, Token: token.ID, Detail: "by a token"})

@@ -93,7 +93,7 @@ func (p *pages) postPairPage(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	if err := p.signIn(w, r, jobs.Session{Firm: made.Firm, Token: made.ID}); err != nil {
+	if err := p.signIn(w, r, jobs.Session{Firm: made.Firm, Token: made.ID}, ""); err != nil {
 		return err
 	}
 	http.Redirect(w, r, "/", http.StatusSeeOther)

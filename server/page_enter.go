@@ -42,8 +42,7 @@ func (p *pages) postEnter(w http.ResponseWriter, r *http.Request) error {
 	opened, err := p.open(r, name, r.PostFormValue("password"), firm)
 	switch {
 	case errors.Is(err, errNotOpened):
-		page.Wrong["password"] = "this address and this password open nothing: check both"
-		return show(w, http.StatusUnprocessableEntity, page)
+		return showNotOpened(w, page)
 	case err != nil:
 		return err
 	case len(opened.accounts) > 1:
@@ -52,11 +51,20 @@ func (p *pages) postEnter(w http.ResponseWriter, r *http.Request) error {
 		}
 		return show(w, http.StatusOK, page)
 	}
-	if err := p.signInAs(w, r, opened.accounts[0].Firm, opened.accounts[0].Person, "by password"); err != nil {
+	err = p.signInAs(w, r, opened.accounts[0], "by password")
+	switch {
+	case isNotFound(err): // the password was replaced meanwhile, or its owner left
+		return showNotOpened(w, page)
+	case err != nil:
 		return err
 	}
 	http.Redirect(w, r, "/", http.StatusSeeOther)
 	return nil
+}
+
+func showNotOpened(w http.ResponseWriter, page web.EnterPage) error {
+	page.Wrong["password"] = "this address and this password open nothing: check both"
+	return show(w, http.StatusUnprocessableEntity, page)
 }
 
 // postToken enters on behalf of a token.

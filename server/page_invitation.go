@@ -118,7 +118,7 @@ func (p *pages) postAccept(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	p.trail.note(i.Firm, r, jobs.Trace{What: jobs.InvitationUsed, By: arrival.Account.Person, Detail: string(i.Purpose)})
-	if err := p.signInAs(w, r, i.Firm, arrival.Account.Person, "by a link"); err != nil {
+	if err := p.signInAs(w, r, arrival.Account, "by a link"); err != nil {
 		return err
 	}
 	http.Redirect(w, r, "/", http.StatusSeeOther)

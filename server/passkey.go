@@ -150,7 +150,7 @@ func (p *pages) postEnterPasskey(w http.ResponseWriter, r *http.Request) error {
 	if err := p.usePasskey(r, o, credential); err != nil {
 		return err
 	}
-	if err := p.signInAs(w, r, o.firm, o.person, "by passkey"); err != nil {
+	if err := p.signInAs(w, r, jobs.Account{Firm: o.firm, Person: o.person}, "by passkey"); err != nil {
 		return err
 	}
 	w.WriteHeader(http.StatusNoContent)

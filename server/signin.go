@@ -159,12 +159,13 @@ func (s *Server) nameFirms(ctx context.Context, o *opened) error {
 	return nil
 }
 
-// signInAs signs a browser in for a person.
-func (s *Server) signInAs(w http.ResponseWriter, r *http.Request, firm, person events.ID, how string) error {
-	if err := s.signIn(w, r, jobs.Session{Firm: firm, Person: person}); err != nil {
+// signInAs signs a browser in for the owner of an account, whose password is left out
+// where something else opened it.
+func (s *Server) signInAs(w http.ResponseWriter, r *http.Request, a jobs.Account, how string) error {
+	if err := s.signIn(w, r, jobs.Session{Firm: a.Firm, Person: a.Person}, a.Password); err != nil {
 		return err
 	}
-	s.trail.note(firm, r, jobs.Trace{What: jobs.SignedIn, By: person, Detail: how})
+	s.trail.note(a.Firm, r, jobs.Trace{What: jobs.SignedIn, By: a.Person, Detail: how})
 	return nil
 }
 

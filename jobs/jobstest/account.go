@@ -38,7 +38,7 @@ func newSession(t *testing.T, s jobs.Store, firm, person, token events.ID) jobs.
 		Firm: firm, ID: newID(t), Hash: hash, Person: person, Token: token, Browser: events.Digest(sha256.Sum256(hash[:])), Agent: "a browser",
 		CreatedAt: start, SeenAt: start, ExpiresAt: start.Add(time.Hour),
 	}
-	must(t, s.CreateSession(t.Context(), one))
+	must(t, s.CreateSession(t.Context(), one, ""))
 	return one
 }
 
@@ -79,7 +79,7 @@ func personLeaves(t *testing.T, s jobs.Store) {
 	wantErr(t, "SaveAccount", s.SaveAccount(t.Context(), a, events.ID{}, gone), events.ErrNotFound)
 	other := session
 	other.ID, other.Hash = newID(t), events.Digest{1}
-	wantErr(t, "CreateSession", s.CreateSession(t.Context(), other), events.ErrNotFound)
+	wantErr(t, "CreateSession", s.CreateSession(t.Context(), other, ""), events.ErrNotFound)
 	wantErr(t, "CreateInvitation", s.CreateInvitation(t.Context(), newInvitation(t, firm, a.Person, jobs.Invited)), events.ErrNotFound)
 
 	// Back again, nothing that was ended opens.
@@ -185,7 +185,7 @@ func sessionOK(t *testing.T, s jobs.Store) {
 	for name, who := range map[string][2]events.ID{"person": {newID(t), {}}, "token": {{}, newID(t)}} {
 		nobodys := one
 		nobodys.ID, nobodys.Hash, nobodys.Person, nobodys.Token = newID(t), events.Digest{7}, who[0], who[1]
-		wantErr(t, "CreateSession without a "+name, s.CreateSession(t.Context(), nobodys), events.ErrNotFound)
+		wantErr(t, "CreateSession without a "+name, s.CreateSession(t.Context(), nobodys, ""), events.ErrNotFound)
 	}
 }
 

@@ -11,10 +11,13 @@ import (
 )
 
 // CreateSession implements jobs.Sessions.
-func (m *Memory) CreateSession(ctx context.Context, s jobs.Session) error {
+func (m *Memory) CreateSession(ctx context.Context, s jobs.Session, password string) error {
 	return m.call(ctx, "CreateSession", func() error {
 		_, hasToken := m.tokens[key{s.Firm, s.Token}]
 		if (!s.Person.IsZero() && !m.worksHere(key{s.Firm, s.Person})) || (!s.Token.IsZero() && !hasToken) {
+			return events.ErrNotFound
+		}
+		if password != "" && m.accounts[key{s.Firm, s.Person}].Password != password {
 			return events.ErrNotFound
 		}
 		m.sessions[key{s.Firm, s.ID}] = s

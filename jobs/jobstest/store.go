@@ -31,6 +31,8 @@ func Store(t *testing.T, open func(t *testing.T) jobs.Store) {
 		"NameOfTwoFirms":    nameOfTwoFirms,
 		"SessionOK":         sessionOK,
 		"SessionsEnd":       sessionsEnd,
+		"PasswordReplaced":  passwordReplaced,
+		"PasswordRaces":     passwordRaces,
 		"InvitationOK":      invitationOK,
 		"InvitationFirst":   invitationFirst,
 		"InvitationOnce":    invitationOnce,

@@ -13,12 +13,20 @@ import (
 )
 
 const (
-	// A person who leaves at the same time is waited for, or waits and ends this one.
+	// A person who leaves at the same time is waited for, or waits and ends this one, and
+	// so is a change of their account. The account is looked at in the state that it has
+	// once it is locked.
 	insertSession = `
-		WITH who AS (SELECT id FROM person WHERE firm = $1 AND id = $4 AND left_at IS NULL FOR SHARE)
+		WITH who AS (SELECT id FROM person WHERE firm = $1 AND id = $4 AND left_at IS NULL FOR SHARE),
+		opened AS (
+			SELECT a.person
+			FROM account a
+			JOIN who ON who.id = a.person
+			WHERE a.firm = $1 AND a.password = $11::text
+			FOR SHARE OF a)
 		INSERT INTO session (firm, id, secret_hash, person, token, browser_hash, agent, created_at, seen_at, expires_at)
 		SELECT $1, $2, $3, $4, $5, $6, $7, $8, $9, $10
-		WHERE $4::uuid IS NULL OR EXISTS (SELECT FROM who)
+		WHERE $4::uuid IS NULL OR ($11::text = '' AND EXISTS (SELECT FROM who)) OR EXISTS (SELECT FROM opened)
 		RETURNING id`
 	selectSitting = `
 		SELECT s.firm, s.id, s.secret_hash, s.person, s.token, s.browser_hash, s.agent, s.created_at, s.seen_at, s.expires_at,
@@ -95,10 +103,10 @@ func scanSitting(row pgx.Row) (jobs.Sitting, error) {
 }
 
 // CreateSession implements jobs.Sessions.
-func (s *Store) CreateSession(ctx context.Context, one jobs.Session) error {
+func (s *Store) CreateSession(ctx context.Context, one jobs.Session, password string) error {
 	var id events.ID
 	err := s.change(ctx, one.Firm, with(insertSession, uuid(one.Firm), uuid(one.ID), one.Hash[:], orNull(one.Person), orNull(one.Token),
-		one.Browser[:], one.Agent, one.CreatedAt, one.SeenAt, one.ExpiresAt),
+		one.Browser[:], one.Agent, one.CreatedAt, one.SeenAt, one.ExpiresAt, password),
 		func(row pgx.Row) error { return row.Scan(idInto(&id)) })
 	if err != nil {
 		return fmt.Errorf("create session: %w", missing(err))
