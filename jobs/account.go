@@ -22,7 +22,7 @@ type Accounts interface {
 	// FindName returns where a name leads: nowhere, mostly to one firm, or to several.
 	FindName(ctx context.Context, name events.Digest) ([]SignIn, error)
 	// SaveAccount makes or replaces how a person signs in, and ends their sessions but
-	// the one named. Who has left has no account: that is events.ErrNotFound. A name
+	// the one named, and the links that would replace it again. Who has left has no account: that is events.ErrNotFound. A name
 	// that another of the firm signs in by is events.ErrConflict. A name that is
 	// given up no longer leads to the firm.
 	SaveAccount(ctx context.Context, a Account, except events.ID, at time.Time) error

@@ -97,6 +97,7 @@ func (m *Memory) saveAccount(a jobs.Account, except events.ID, at time.Time) err
 	}
 	m.accounts[k] = a
 	m.endSessions(k, except, at)
+	m.closeInvitations(func(i jobs.Invitation) bool { return i.Firm == a.Firm && i.Person == a.Person })
 	return nil
 }
 

@@ -52,3 +52,17 @@ func passwordRaces(t *testing.T, s jobs.Store) {
 		wantErr(t, "FindSession", err, events.ErrNotFound)
 	}
 }
+
+// A link that somebody else may hold opens nothing once there is another password.
+func passwordEndsLinks(t *testing.T, s jobs.Store) {
+	a := newAccount(t, s, newFirm(t, s).ID)
+	other := newAccount(t, s, a.Firm)
+	mine, theirs := newInvitation(t, a.Firm, a.Person, jobs.Reset), newInvitation(t, a.Firm, other.Person, jobs.Reset)
+	must(t, s.CreateInvitation(t.Context(), mine))
+	must(t, s.CreateInvitation(t.Context(), theirs))
+	must(t, s.SaveAccount(t.Context(), a, events.ID{}, start))
+	_, err := s.FindInvitation(t.Context(), a.Firm, mine.Hash, start)
+	wantErr(t, "FindInvitation", err, events.ErrNotFound)
+	got, err := s.FindInvitation(t.Context(), a.Firm, theirs.Hash, start)
+	want(t, "FindInvitation of another", got, err, theirs)
+}

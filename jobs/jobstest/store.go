@@ -33,6 +33,7 @@ func Store(t *testing.T, open func(t *testing.T) jobs.Store) {
 		"SessionsEnd":       sessionsEnd,
 		"PasswordReplaced":  passwordReplaced,
 		"PasswordRaces":     passwordRaces,
+		"PasswordEndsLinks": passwordEndsLinks,
 		"InvitationOK":      invitationOK,
 		"InvitationFirst":   invitationFirst,
 		"InvitationOnce":    invitationOnce,

@@ -122,7 +122,10 @@ func saveAccount(ctx context.Context, tx pgx.Tx, a jobs.Account, except events.I
 	if _, err := tx.Exec(ctx, upsertAccount, uuid(a.Firm), uuid(a.Person), a.Name, hash[:], a.Password, a.CreatedAt); err != nil {
 		return err
 	}
-	_, err := tx.Exec(ctx, endSessions, uuid(a.Firm), uuid(a.Person), orNull(except), at)
+	if _, err := tx.Exec(ctx, endSessions, uuid(a.Firm), uuid(a.Person), orNull(except), at); err != nil {
+		return err
+	}
+	_, err := tx.Exec(ctx, closeInvitations, uuid(a.Firm), uuid(a.Person), at)
 	return err
 }
 
