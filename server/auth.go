@@ -22,6 +22,7 @@ type asker struct {
 	person  jobs.Person // zero where it is nobody in particular
 	token   jobs.Token  // zero where a person signed in
 	session events.ID   // zero where a token was sent
+	since   time.Time   // when the session began
 }
 
 type askerKey struct{}
@@ -81,7 +82,7 @@ func (s *Server) sitting(ctx context.Context, text string) (asker, error) {
 			s.config.Logger.WarnContext(ctx, "note that a session is used", "err", err)
 		}
 	}
-	return asker{firm: firm, person: sitting.Person, token: sitting.Token, session: sitting.Session.ID}, nil
+	return asker{firm: firm, person: sitting.Person, token: sitting.Token, session: sitting.Session.ID, since: sitting.Session.CreatedAt}, nil
 }
 
 // cookieName is __Host-relevel over https: browsers then refuse to let another

@@ -2,6 +2,7 @@ package server
 
 import (
 	"net/http"
+	"time"
 
 	"relevel/events"
 	"relevel/jobs"
@@ -93,12 +94,25 @@ func (p *pages) postPassword(w http.ResponseWriter, r *http.Request, firm events
 	return nil
 }
 
+// freshFor is how long after signing in somebody may add what opens their account.
+const freshFor = 10 * time.Minute
+
+// needFresh refuses what would open an account for good to whoever found a browser
+// signed in, or holds a token in its owner's name.
+func (p *pages) needFresh(r *http.Request) error {
+	if a := who(r); !a.token.ID.IsZero() || p.stamp().Sub(a.since) > freshFor {
+		return refuse(http.StatusForbidden, "Sign out and in again first, and do this within ten minutes: it opens your account.")
+	}
+	return nil
+}
+
 // confirms reports whether somebody gave the password they have now. Who only uses
-// passkeys has none to give. The tries are counted by session, of which whoever took
+// passkeys has none to give, and signs in anew. The tries are counted by session, of which whoever took
 // one over has no other.
 func (p *pages) confirms(r *http.Request, a jobs.Account) (bool, error) {
 	if a.Password == "" {
-		return true, nil
+		err := p.needFresh(r)
+		return err == nil, err
 	}
 	if session := who(r).session; !p.doors.names.allow(string(session[:])) {
 		return false, errTooManyTries

@@ -213,6 +213,9 @@ func (p *pages) usePasskey(r *http.Request, o owner, c *webauthn.Credential) err
 
 // postPasskeyOptions is POST /account/passkeys/options: what a browser has to make.
 func (p *pages) postPasskeyOptions(w http.ResponseWriter, r *http.Request, firm events.ID) error {
+	if err := p.needFresh(r); err != nil {
+		return err
+	}
 	party, err := p.relyingParty(r)
 	if err != nil {
 		return err
@@ -246,6 +249,9 @@ func (p *pages) postPasskey(w http.ResponseWriter, r *http.Request, firm events.
 		Credential json.RawMessage `json:"credential"`
 	}
 	if err := decode(w, r, &in); err != nil {
+		return err
+	}
+	if err := p.needFresh(r); err != nil {
 		return err
 	}
 	if err := jobs.CheckPasskeyName(in.Name); err != nil {

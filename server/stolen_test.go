@@ -6,9 +6,12 @@ import (
 	"net/netip"
 	"net/url"
 	"strings"
+	"sync/atomic"
 	"testing"
+	"time"
 
 	"relevel/jobs"
+	"relevel/jobs/pgjobs"
 	"relevel/server"
 )
 
@@ -64,5 +67,34 @@ func TestNamesakeOfAnotherFirm(t *testing.T) {
 	}
 	if status := rival.from("192.0.2.99", "", "/enter", url.Values{"email": {tama.email()}, "password": {"another password altogether"}}); status != http.StatusOK || !rival.isIn() {
 		t.Errorf("their own account answers %d", status)
+	}
+}
+
+// A browser that somebody left signed in adds nothing that opens their account after
+// they have ended its session.
+func TestStolenSessionStaysOut(t *testing.T) {
+	var later atomic.Int64
+	s := newSite(t, func(c *server.Config) {
+		c.Now = func() time.Time { return time.Now().Add(time.Duration(later.Load())) }
+	})
+	tama := newBrowser(t, s).joinedBy(t, jobs.CrewHand)
+	options := func() int { return tama.api("POST", "/account/passkeys/options") }
+	if status := options(); status == http.StatusForbidden {
+		t.Error("who has just signed in may add no passkey")
+	}
+	later.Store(int64(11 * time.Minute))
+	if status := options(); status != http.StatusForbidden {
+		t.Errorf("eleven minutes later a passkey is answered %d", status)
+	}
+	// Where there is no password to give, setting one takes a new sign-in as well.
+	store := pgjobs.New(s.db.App)
+	account, err := store.FindAccount(t.Context(), tama.caller.firm, tama.person)
+	must(t, err)
+	sessions, err := store.ListSessions(t.Context(), account.Firm, account.Person, time.Now())
+	must(t, err)
+	account.Password = ""
+	must(t, store.SaveAccount(t.Context(), account, sessions[0].ID, time.Now()))
+	if status, _, _ := tama.postForm("/account/password", url.Values{"password": {"jarrah pier shim datum"}}); status != http.StatusForbidden {
+		t.Errorf("a first password is answered %d", status)
 	}
 }
