@@ -29,7 +29,7 @@ var errNoInvitation = refuse(http.StatusUnprocessableEntity, "This link was used
 
 // findInvitation returns what a link leads to.
 func (s *Server) findInvitation(r *http.Request, text string) (i jobs.Invitation, err error) {
-	if !s.doors.addresses.allow(s.senderAddress(r)) {
+	if !s.doors.addresses.allow(s.senderNetwork(r)) {
 		return i, errTooManyTries
 	}
 	firm, hash, err := jobs.ParseInvitation(text)

@@ -181,7 +181,7 @@ func (p *pages) postReset(w http.ResponseWriter, r *http.Request) error {
 		return show(w, http.StatusUnprocessableEntity, page)
 	}
 	hash := jobs.HashName(name)
-	if !p.doors.addresses.allow(p.senderAddress(r)) {
+	if !p.doors.addresses.allow(p.senderNetwork(r)) {
 		return errTooManyTries
 	}
 	page.Sent = cmp.Or(name, page.Email)

@@ -119,7 +119,7 @@ func (s *Server) postPair(w http.ResponseWriter, r *http.Request) error {
 // the id. How often one address may try is limited far below what guessing would
 // need.
 func (s *Server) pair(r *http.Request, code string, one jobs.Token) (token string, made jobs.Token, err error) {
-	if !s.pairers.allow(s.senderAddress(r)) {
+	if !s.pairers.allow(s.senderNetwork(r)) {
 		return "", one, refuse(http.StatusTooManyRequests, "Too many codes were tried from here: wait a minute.")
 	}
 	one.Name = strings.TrimSpace(one.Name)

@@ -115,7 +115,7 @@ func (s *Server) asked(r *http.Request, challenge string) (session webauthn.Sess
 // postEnterOptions is POST /enter/passkey/options: what a browser has to have signed,
 // by whichever passkey its owner chooses.
 func (p *pages) postEnterOptions(w http.ResponseWriter, r *http.Request) error {
-	if !p.doors.addresses.allow(p.senderAddress(r)) {
+	if !p.doors.addresses.allow(p.senderNetwork(r)) {
 		return errTooManyTries
 	}
 	party, err := p.relyingParty(r)
@@ -140,7 +140,7 @@ func (p *pages) postEnterPasskey(w http.ResponseWriter, r *http.Request) error {
 	if err := decode(w, r, &in); err != nil {
 		return err
 	}
-	if !p.doors.addresses.allow(p.senderAddress(r)) {
+	if !p.doors.addresses.allow(p.senderNetwork(r)) {
 		return errTooManyTries
 	}
 	o, credential, err := p.checkAnswer(r, in.Credential)

@@ -13,8 +13,9 @@ import (
 	"relevel/jobs"
 )
 
-// maxSenders bounds how many senders are told apart. When there are more, all
-// start anew: a limit that is too mild for a moment beats a map without end.
+// maxSenders bounds how many senders are told apart. When there are more, the half of
+// them starts anew that asked least of late: a limit that is too mild for a moment beats
+// a map without end, and whoever ran into theirs stays there however many others come.
 const maxSenders = 20000
 
 // senders limits how fast each sender may ask. A sender is a valid token or session, so
@@ -46,12 +47,28 @@ func (s *senders) allow(sender string) bool {
 	l, ok := s.known[sender]
 	if !ok {
 		if len(s.known) >= maxSenders {
-			clear(s.known)
+			s.forgetHalf()
 		}
 		l = rate.NewLimiter(s.limit, s.burst)
 		s.known[sender] = l
 	}
 	return l.Allow()
+}
+
+// forgetHalf forgets the senders that have most left.
+func (s *senders) forgetHalf() {
+	left := make([]float64, 0, len(s.known))
+	for _, l := range s.known {
+		left = append(left, l.Tokens())
+	}
+	slices.Sort(left)
+	middle, half := left[len(left)/2], len(left)/2
+	for sender, l := range s.known {
+		if half > 0 && l.Tokens() >= middle { // those in the middle may be many
+			delete(s.known, sender)
+			half--
+		}
+	}
 }
 
 // senderOf names who sent a request. Only a token that was found valid a short
@@ -66,7 +83,20 @@ func (s *Server) senderOf(r *http.Request) string {
 			return string(hash[:])
 		}
 	}
-	return s.senderAddress(r)
+	return s.senderNetwork(r)
+}
+
+// ownNetwork is how much of an IPv6 address a network hands out: whoever has one has
+// 2^64 addresses, which are to count as one (RFC 6177, 2).
+const ownNetwork = 64
+
+// senderNetwork is what counts as one address where it is limited.
+func (s *Server) senderNetwork(r *http.Request) string {
+	at, err := netip.ParseAddr(s.senderAddress(r))
+	if at = at.Unmap(); err != nil || at.Is4() {
+		return s.senderAddress(r)
+	}
+	return netip.PrefixFrom(at.WithZone(""), ownNetwork).Masked().String()
 }
 
 // senderAddress is where a request comes from: the connection's other end, or, where
@@ -82,7 +112,7 @@ func (s *Server) senderAddress(r *http.Request) string {
 		if err != nil {
 			break
 		}
-		host = at.String()
+		host = at.WithZone("").String() // which is whatever somebody wrote
 	}
 	return host
 }

@@ -138,7 +138,7 @@ func (s *Server) mayTry(r *http.Request, name events.Digest, all []candidate) ([
 		}
 	}
 	stranger := len(every) == 0 || len(here) < len(every)
-	if stranger && s.doors.addresses.allow(s.senderAddress(r)) && s.doors.names.allow(string(name[:])) {
+	if stranger && s.doors.addresses.allow(s.senderNetwork(r)) && s.doors.names.allow(string(name[:])) {
 		return every, nil
 	}
 	browser, _ := knownBrowser(r)
