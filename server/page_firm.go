@@ -37,12 +37,16 @@ func (p *pages) postFirmPage(w http.ResponseWriter, r *http.Request, firm events
 	page := firmPage(r, f)
 	f.Name, f.Words = strings.TrimSpace(r.PostFormValue("name")), jobs.Region(r.PostFormValue("words"))
 	f.Units, f.Zone = levelling.Unit(r.PostFormValue("units")), strings.TrimSpace(r.PostFormValue("zone"))
-	if err := checkFirm(f); err != nil {
+	page.Typed, page.Wrong = f, web.Wrong{}
+	for _, err := range []error{f.Check(), checkZone(f.Zone)} {
 		var bad *levelling.InputError
-		if !errors.As(err, &bad) {
+		if errors.As(err, &bad) {
+			page.Wrong[bad.Field] = bad.Cure
+		} else if err != nil {
 			return err
 		}
-		page.Typed, page.Wrong = f, web.Wrong{bad.Field: bad.Cure}
+	}
+	if len(page.Wrong) > 0 {
 		return show(w, http.StatusUnprocessableEntity, page)
 	}
 	if err := p.config.Store.UpdateFirm(r.Context(), f); err != nil {
@@ -52,12 +56,9 @@ func (p *pages) postFirmPage(w http.ResponseWriter, r *http.Request, firm events
 	return nil
 }
 
-// checkFirm also holds the zone against the table of zones.
-func checkFirm(f jobs.Firm) error {
-	if err := f.Check(); err != nil {
-		return err
-	}
-	if _, err := time.LoadLocation(f.Zone); err != nil || f.Zone == "Local" {
+// checkZone holds a zone against the table of zones; nought is one, too.
+func checkZone(zone string) error {
+	if _, err := time.LoadLocation(zone); err != nil || zone == "Local" {
 		return levelling.Bad("zone", "a time zone, for example Australia/Sydney, or nothing")
 	}
 	return nil
