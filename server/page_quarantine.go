@@ -22,6 +22,9 @@ const (
 	mostAsideLines = 30
 )
 
+// whichJob is what a decision lacks that puts a thing into no job of the firm.
+const whichJob = "missing: which of the firm’s jobs it belongs to"
+
 func (p *pages) quarantineRoutes(own firmRoutes) {
 	own.get("/quarantine", p.getQuarantinePage)
 	own.get("/quarantine/{key}", p.getApartPage)
@@ -69,10 +72,13 @@ func (p *pages) desktopOf(r *http.Request, firm events.ID) (d desktop, err error
 	return d, nil
 }
 
-// when writes a moment by the clock of a job, or of the server where the firm has
-// no such job.
+// when writes a moment by the clock of a job; where the firm has no such job, by that
+// of its new ones, or of the server.
 func (d desktop) when(at time.Time, job events.ID) string {
-	zone := d.now.Location()
+	zone, err := time.LoadLocation(d.firm.Zone)
+	if d.firm.Zone == "" || err != nil {
+		zone = d.now.Location()
+	}
 	if j, known := d.jobs[job]; known {
 		zone = zoneOf(j)
 	}
@@ -87,6 +93,8 @@ func (d desktop) line(c events.Case) web.ApartLine {
 	}
 	if was.Kind != "" {
 		l.What = jobs.KindWords(was.Kind)
+	} else {
+		l.Reason = "part of it is missing or broken (" + c.Reason + ")"
 	}
 	l.From = strings.Join(nonEmpty(d.phones[c.Device], d.names[was.By]), ", ")
 	if l.From == "" {
@@ -237,9 +245,13 @@ func (p *pages) read(page *web.ApartPage, d desktop, q events.Quarantined) {
 	}
 	page.Photos = photosOf(events.Stored{Event: was})
 	var bad *levelling.InputError
-	if err := q.Acceptable(); errors.As(err, &bad) {
-		page.CannotBe = bad.Field + ": " + bad.Cure
-	} else if err != nil {
+	switch err := q.Acceptable(); {
+	case was.Kind == "":
+		page.CannotBe = "it does not say what it records; corrected, it becomes a note"
+	case errors.As(err, &bad):
+		form, _ := web.CorrectionOf(was)
+		page.CannotBe = form.LabelOf(bad.Field) + ": " + bad.Cure
+	case err != nil:
 		page.CannotBe = err.Error()
 	}
 }
@@ -297,7 +309,7 @@ func (p *pages) getCorrect(w http.ResponseWriter, r *http.Request, firm events.I
 		_, err = p.config.Store.FindJob(r.Context(), firm, job)
 	}
 	if err != nil {
-		page.Wrong, page.By = web.Wrong{"job": "which of the firm’s jobs it belongs to"}, asked.Get("recorder")
+		page.Wrong, page.By = web.Wrong{"job": whichJob}, asked.Get("recorder")
 		return show(w, http.StatusUnprocessableEntity, page)
 	}
 	q, _, err := p.config.Log.FindApart(r.Context(), firm, mustKey(page.Key))
@@ -330,7 +342,7 @@ func (p *pages) postDecidePage(w http.ResponseWriter, r *http.Request, firm even
 		Why: strings.TrimSpace(r.PostFormValue("why")), By: by, Job: job, At: p.stamp(),
 	}
 	if len(wrong) > 0 {
-		return showDecide(w, r, page, web.Wrong{"by": "missing: who decides this"}, http.StatusUnprocessableEntity)
+		return showDecide(w, r, page, lacking(d, page.Open), http.StatusUnprocessableEntity)
 	}
 	_, err = p.decide(r.Context(), d)
 	var bad *levelling.InputError
@@ -345,6 +357,24 @@ func (p *pages) postDecidePage(w http.ResponseWriter, r *http.Request, firm even
 	remember(w, r, &http.Cookie{Name: "recorder", Value: url.QueryEscape(r.PostFormValue("recorder")), Path: "/"})
 	http.Redirect(w, r, "/quarantine/"+page.Key, http.StatusSeeOther)
 	return nil
+}
+
+// lacking is what a decision by nobody lacks, all of it at once. The page of an open
+// thing has two forms, and each asks who decides.
+func lacking(d events.Decision, open bool) web.Wrong {
+	wrong, by := web.Wrong{}, "by"
+	if d.What == events.Accepted && d.Job.IsZero() {
+		wrong["job"] = whichJob
+	}
+	if d.What == events.PutAside && open {
+		by = "by-aside"
+	}
+	var bad *levelling.InputError
+	if d.What != events.Accepted && errors.As(d.Check(), &bad) {
+		wrong[bad.Field] = bad.Cure
+	}
+	wrong[by] = "missing: who decides this"
+	return wrong
 }
 
 // fieldOr is a field if the page has an input of that name, and "" for the page

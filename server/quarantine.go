@@ -147,7 +147,7 @@ func (s *Server) takeIn(ctx context.Context, q events.Quarantined, d events.Deci
 		return events.ID{}, err
 	}
 	if _, err := s.config.Store.FindJob(ctx, d.Firm, d.Job); errors.Is(err, events.ErrNotFound) {
-		return events.ID{}, levelling.Bad("job", "which of the firm’s jobs it belongs to")
+		return events.ID{}, levelling.Bad("job", whichJob)
 	} else if err != nil {
 		return events.ID{}, err
 	}

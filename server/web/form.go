@@ -49,6 +49,22 @@ func (f Form) Of(sort string) Form {
 	return f
 }
 
+// LabelOf is what a form calls a part of the body, in rows too; the path of what the
+// form does not ask for.
+func (f Form) LabelOf(path string) string {
+	fields, name := f.Fields, path
+	if f.Rows != nil && strings.HasPrefix(path, f.Rows.Name+"[") {
+		fields = f.Rows.Fields
+		_, name, _ = strings.Cut(path, "].")
+	}
+	for _, field := range fields {
+		if field.Name == name {
+			return field.Label
+		}
+	}
+	return path
+}
+
 // Field is one thing to fill in. Name is its path in the body.
 type Field struct {
 	Name    string
