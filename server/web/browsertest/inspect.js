@@ -16,15 +16,24 @@ export class Inspector {
     page.on("pageerror", (e) => this.faults.push(e.message));
   }
 
-  // look inspects a page as it is, at the width of a desk and of a phone.
-  async look(page, name) {
+  // look inspects a page as it is, at the width of a desk and of a phone, and with
+  // night also there by night.
+  async look(page, name, night = false) {
     for (const [width, height] of [[1280, 900], [390, 844]]) {
       await page.setViewportSize({ width, height });
-      const found = await page.evaluate(measure, touched);
-      found.push(...(await page.evaluate(axeFaults, axe)));
-      this.faults.push(...found.map((f) => `${name} at ${width} px: ${f}`));
-      if (this.shots) await page.screenshot({ path: path.join(this.shots, `${name}-${width}.png`), fullPage: true });
+      await this.#inspect(page, name, width);
     }
+    if (!night) return;
+    await page.emulateMedia({ colorScheme: "dark" });
+    await this.#inspect(page, `${name}-night`, 390);
+    await page.emulateMedia({ colorScheme: "light" });
+  }
+
+  async #inspect(page, name, width) {
+    const found = await page.evaluate(measure, touched);
+    found.push(...(await page.evaluate(axeFaults, axe)));
+    this.faults.push(...found.map((f) => `${name} at ${width} px: ${f}`));
+    if (this.shots) await page.screenshot({ path: path.join(this.shots, `${name}-${width}.png`), fullPage: true });
   }
 }
 
