@@ -66,7 +66,7 @@ func (s *Server) pageRoutes(r *mux.Router) {
 	p.hookRoutes(own, firmRoutes{s, r, "/api/v1"})
 }
 
-// show sends a page, without the links that whoever asks may not follow.
+// show sends a page.
 func show(w http.ResponseWriter, status int, p web.Page) error {
 	b, err := web.Render(p)
 	if err != nil {

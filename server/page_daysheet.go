@@ -2,6 +2,7 @@ package server
 
 import (
 	"context"
+	"fmt"
 	"net/http"
 	"strconv"
 	"strings"
@@ -66,7 +67,8 @@ const (
 
 // getSheetLines is GET /lines?job=ID.SEQ&job=…: the lines of jobs as of an event or
 // a later one. A row is written behind its append, so the answer waits for it. All
-// pages that are open ask for the same in the same moment, and it is made once.
+// pages that are open ask for the same in the same moment, and it is made once for a
+// firm: by whom it is asked counts only where links are taken out, which is after.
 func (p *pages) getSheetLines(w http.ResponseWriter, r *http.Request, firm events.ID) error {
 	want, err := wantedBy(r)
 	if err != nil {
@@ -76,7 +78,7 @@ func (p *pages) getSheetLines(w http.ResponseWriter, r *http.Request, firm event
 	if len(asked) > mostLines {
 		return refuse(http.StatusBadRequest, "More than "+strconv.Itoa(mostLines)+" lines at once.")
 	}
-	key := firm.String() + want.crew.String() + strings.Join(asked, " ")
+	key := fmt.Sprintf("%s %s %t %q", firm, want.crew, want.closed, asked)
 	part, err, _ := p.asking.Do(key, func() (any, error) {
 		ctx, cancel := context.WithTimeout(context.WithoutCancel(r.Context()), lineWait)
 		defer cancel()
