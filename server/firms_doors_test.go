@@ -31,6 +31,7 @@ type door struct {
 	media string // of the body, if it is something else
 
 	takes   bool // makes a thing of the name that is given: under another firm it is another thing
+	own     bool // asked by somebody who has an account, from the browser in which they signed in
 	open    bool // for everybody: it needs no access, and says nothing of any firm
 	answers int  // what its owner is answered, where that is a problem: 404 where a server under test lacks the thing
 }
@@ -211,6 +212,7 @@ type request struct {
 	method, path, body, media string
 
 	byCookie bool // as a browser does
+	own      bool // by somebody who signed in
 }
 
 func (d door) request() request {
@@ -227,7 +229,7 @@ func (d door) request() request {
 	} else if media == "" {
 		media = formMedia
 	}
-	return request{method: method, path: path, body: d.body, media: media}
+	return request{method: method, path: path, body: d.body, media: media, own: d.own}
 }
 
 // keys are the names that a request is filled with, each once.
@@ -263,10 +265,15 @@ func (w *world) ask(t *testing.T, q request, names map[string]string) answer {
 		now := w.clock.now()
 		return fill(strings.NewReplacer("{new}", newID(t).String(), "{now}", now.Format(time.RFC3339Nano), "{count}", strconv.FormatInt(now.UnixMilli(), 10)).Replace(s), names)
 	}
+	if strings.Contains(q.body, "{head}") || strings.Contains(q.body, "{revision}") {
+		head, revision := w.reached(t)
+		q.body = strings.NewReplacer("{head}", head, "{revision}", revision).Replace(q.body)
+	}
 	ctx, cancel := context.WithTimeout(t.Context(), 30*time.Second)
 	defer cancel()
 	r, err := http.NewRequestWithContext(ctx, q.method, w.url+text(q.path), strings.NewReader(text(q.body)))
 	must(t, err)
+	r.Host = strings.Replace(r.Host, "127.0.0.1", "localhost", 1) // passkeys need a name
 	if q.body != "" {
 		r.Header.Set("Content-Type", q.media)
 	}
@@ -275,6 +282,10 @@ func (w *world) ask(t *testing.T, q request, names map[string]string) answer {
 	}
 	switch {
 	case w.token == "":
+	case q.own:
+		for _, cookie := range w.own {
+			r.AddCookie(cookie)
+		}
 	case q.byCookie:
 		for _, cookie := range w.cookies(t) {
 			r.AddCookie(cookie)

@@ -6,6 +6,7 @@ import (
 	"encoding/hex"
 	"fmt"
 	"maps"
+	"net/http"
 	"regexp"
 	"strings"
 	"sync/atomic"
@@ -14,6 +15,7 @@ import (
 
 	"relevel/events"
 	"relevel/jobs"
+	"relevel/jobs/pgjobs"
 	"relevel/server"
 	"relevel/server/tasks"
 )
@@ -40,6 +42,11 @@ type world struct {
 	word  string
 	names map[string]string // "job" → its id
 	told  map[string]bool   // the names of another world that this one has asked with
+
+	store   jobs.Store
+	account jobs.Account   // of somebody who signs in
+	sitting events.ID      // their session
+	own     []*http.Cookie // of their browser
 }
 
 // placeholder is a name in a request that is filled in from a world: "{job}".
@@ -56,7 +63,7 @@ func nobody(t *testing.T, like *world) *world {
 		case key == "word":
 			w.names[key] = w.word
 		case strings.HasSuffix(key, "support"):
-			w.names[key] = randomHex(t, 4) + name[8:]
+			w.names[key] = name[:3] + randomHex(t, 4)
 		default:
 			w.names[key] = newID(t).String()
 		}
@@ -85,19 +92,24 @@ func randomHex(t *testing.T, n int) string {
 // what was made first is older in every world.
 func newWorld(t *testing.T, s *site, clock *handClock) *world {
 	t.Helper()
-	return newWorldCalled(t, s, clock, randomWord(t), randomHex(t, 4)+"-1", randomHex(t, 4)+"-2")
+	return newWorldCalled(t, s, clock, randomWord(t), "B1-"+randomHex(t, 4), "B2-"+randomHex(t, 4)) // in this order in every world
 }
 
 // newWorldCalled makes a firm of which one knows the word and two supports.
 func newWorldCalled(t *testing.T, s *site, clock *handClock, word, support, other string) *world {
 	t.Helper()
-	w := &world{caller: s.firm("firm " + word), clock: clock, word: word, names: map[string]string{}, told: map[string]bool{}}
-	for _, key := range []string{"job", "crew", "person", "profile_id", "jack_id", "laser_id", "phone", "form", "note", "stop", "finding", "change", "hook"} {
+	store := pgjobs.New(s.db.App)
+	w := &world{
+		caller: newFirmAt(t, store, s.URL, "firm "+word, clock.now()), clock: clock, word: word, names: map[string]string{}, told: map[string]bool{}, store: store,
+	}
+	for _, key := range []string{
+		"job", "closed_job", "crew", "person", "signer", "profile_id", "jack_id", "laser_id", "phone", "form", "note", "stop", "finding", "change", "hook", "calendar",
+	} {
 		w.names[key] = newID(t).String()
 	}
 	w.names["word"] = word
 	w.names["support"], w.names["other_support"] = support, other
-	for _, step := range []func(*testing.T){w.fillFirm, w.fillFiles, w.fillJob, w.fillLate} {
+	for _, step := range []func(*testing.T){w.fillFirm, w.fillAccount, w.fillFiles, w.fillJob, w.fillLate} {
 		clock.tick()
 		step(t)
 	}
@@ -121,6 +133,9 @@ func (w *world) fillFirm(t *testing.T) {
 	w.add(t, "POST", "/profiles", `{"id":"{profile_id}","name":"{word}","title":"title {word}","source":"source {word}","limits":[{"kind":"range","limit_mm":20}]}`)
 	w.add(t, "POST", "/jacks", `{"id":"{jack_id}","name":"jack {word}","rated_kn":50,"note":"note {word}"}`)
 	w.add(t, "POST", "/lasers", `{"id":"{laser_id}","name":"laser {word}","note":"note {word}"}`)
+	w.add(t, "POST", "/jobs", `{"id":"{closed_job}","name":"closed {word}","zone":"Australia/Sydney"}`)
+	w.add(t, "POST", "/jobs/{closed_job}/closing", `{"closed":true,"why":"done {word}","by":"{person}","seq":0}`)
+	w.clock.tick()
 	w.add(t, "POST", "/hooks", `{"id":"{hook}","name":"hook {word}","url":"https://office.example/{word}","happenings":["job-closed"]}`)
 	w.add(t, "POST", "/practice", `{"step_mm":5,"neighbour_mm":20}`)
 	w.add(t, "POST", "/jobs", `{"id":"{job}","name":"job {word}","place":"place {word}","zone":"Australia/Sydney","crew":"{crew}"}`)
@@ -183,18 +198,23 @@ func (w *world) fillLate(t *testing.T) {
 		t.Fatalf("status %d, want it kept apart: %s", a.status, a.body)
 	}
 	w.add(t, "POST", "/phone/report", `{"device":"{phone}","version":"v {word}","unsent":1,"photos":0}`)
+	w.visit(t, "POST", "/calendars", "id={calendar}&name=calendar+{word}&crew={crew}")
+	w.fillHook(t)
 	a := w.visit(t, "POST", "/jobs/{job}/record/note", "form={form}&recorder={person}&text=desk+{word}")
 	if a.status != 303 {
 		t.Fatalf("status %d, want it recorded: %s", a.status, a.body)
 	}
 }
 
-// renew makes what a request uses up: a device that can be revoked.
+// renew makes what requests use up: a device that can be revoked, things kept apart
+// that are decided about, and what an account has.
 func (w *world) renew(t *testing.T) {
 	t.Helper()
 	var made struct{ Access string }
 	w.send("POST", "/pair", fmt.Appendf(nil, `{"code":%q,"device":"phone %s"}`, w.code(t), w.word)).want(t, 201, &made)
 	w.names["device"] = made.Access
+	w.keepApart(t)
+	w.renewAccount(t)
 }
 
 // code makes a pairing code.
@@ -237,7 +257,7 @@ func withClock(clock *handClock) func(*server.Config) {
 	return func(c *server.Config) {
 		c.Now = clock.now
 		c.Tasks = ownTasks{tasks.NewMemory()}
-		c.Limits.Rate, c.Limits.Pairs = -1, 1<<20
+		c.Limits.Rate, c.Limits.Pairs, c.Limits.Doors = -1, 1<<20, 1<<20
 	}
 }
 

@@ -157,11 +157,16 @@ func (s *site) firm(name string) *caller {
 
 func newFirm(t *testing.T, store jobs.Store, url, name string) *caller {
 	t.Helper()
+	return newFirmAt(t, store, url, name, time.Now())
+}
+
+func newFirmAt(t *testing.T, store jobs.Store, url, name string, now time.Time) *caller {
+	t.Helper()
 	c := &caller{t: t, url: url, firm: newID(t)}
-	must(t, store.CreateFirm(t.Context(), jobs.Firm{ID: c.firm, Name: name, Words: jobs.Australia, CreatedAt: time.Now()}))
+	must(t, store.CreateFirm(t.Context(), jobs.Firm{ID: c.firm, Name: name, Words: jobs.Australia, CreatedAt: now}))
 	text, hash, err := jobs.NewToken(c.firm, rand.Reader)
 	must(t, err)
-	must(t, store.CreateToken(t.Context(), jobs.Token{Firm: c.firm, ID: newID(t), Hash: hash, Name: "test", Scope: jobs.ScopeEverything, CreatedAt: time.Now()}))
+	must(t, store.CreateToken(t.Context(), jobs.Token{Firm: c.firm, ID: newID(t), Hash: hash, Name: "test", Scope: jobs.ScopeEverything, CreatedAt: now}))
 	c.token = text
 	return c
 }
