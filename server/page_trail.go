@@ -29,7 +29,7 @@ func (p *pages) getTrail(w http.ResponseWriter, r *http.Request, firm events.ID)
 		return err
 	}
 	f := p.traceFilter(r, &page)
-	page.Job = names[f.Job]
+	page.OfJob = names[f.Job]
 	traces, err := p.config.Store.ListTraces(r.Context(), firm, f)
 	if err != nil {
 		return err

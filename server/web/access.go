@@ -131,7 +131,7 @@ type TrailPage struct {
 	Of     string // the chosen filters: by whom or about whom
 	What   string
 	Until  string
-	Job    string // the name of the one job that is shown
+	OfJob  string // the name of the one job that is shown
 	Older  string // address of those before these
 	Wrong  Wrong
 }
