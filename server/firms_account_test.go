@@ -15,12 +15,14 @@ import (
 // fillAccount lets somebody of the firm follow a link, and sign in with it.
 func (w *world) fillAccount(t *testing.T) {
 	w.add(t, "POST", "/people", `{"id":"{signer}","name":"signer {word}","role":"office"}`)
+	w.clock.tick()
 	a := w.visit(t, "POST", "/people/{signer}/link", "")
 	_, link, found := strings.Cut(string(a.body), "/invitation#")
 	if !found {
 		t.Fatalf("status %d, and no link: %s", a.status, a.body)
 	}
 	link, _, _ = strings.Cut(link, `"`)
+	w.clock.tick()
 	form := url.Values{"link": {link}, "email": {w.word + "@example.com"}, "password": {goodPassword}}
 	a = w.visit(t, "POST", "/invitation/accept", form.Encode())
 	w.own = (&http.Response{Header: a.header}).Cookies()

@@ -42,7 +42,7 @@ var officeDoors = []door{
 	{route: "POST /jobs/{job}/stops/{stop}", body: "form={new}&recorder={person}&who=engineer+{word}&why=seen"},
 	{route: "GET /jobs/{job}/changes"},
 	{route: "GET /jobs/{job}/changes/{change}"},
-	{route: "POST /jobs/{job}/changes/{change}", body: "form={new}&recorder={person}&do=answer&said=yes&name=owner"},
+	{route: "POST /jobs/{job}/changes/{change}", body: "form={new}&recorder={person}&do=answer&said=yes&name=owner&how=on+site"},
 	{route: "GET /jobs/{job}/particulars"},
 	{route: "POST /jobs/{job}/particulars", body: "name=job+{word}&place=place+{word}&zone=Australia/Sydney&crew={crew}&revision={revision}"},
 	{route: "POST /jobs/{job}/closing", body: "form={new}&recorder={person}&closed=no&why=more+to+do&seq={head}"},

@@ -106,6 +106,7 @@ func newWorldCalled(t *testing.T, s *site, clock *handClock, word, support, othe
 		"job", "closed_job", "crew", "person", "signer", "profile_id", "jack_id", "laser_id", "phone", "form", "note", "stop", "finding", "change", "hook", "calendar",
 	} {
 		w.names[key] = newID(t).String()
+		time.Sleep(time.Millisecond) // ids have an order, the same in every world
 	}
 	w.names["word"] = word
 	w.names["support"], w.names["other_support"] = support, other
