@@ -7,6 +7,7 @@ import (
 	"time"
 
 	"relevel/events"
+	"relevel/levelling"
 	"relevel/levelling/underfloor"
 )
 
@@ -96,7 +97,7 @@ func (s *State) belowView() *Below {
 	}
 	v := &Below{Ground: u.ground, ClearanceMM: u.clearanceMM}
 	v.air(u.airing)
-	if words := clearanceWords(u.clearanceMM, v.Rule); words != "" {
+	if words := clearanceWords(u.clearanceMM, v.Rule, s.units); words != "" {
 		v.Cautions = append(v.Cautions, words)
 	}
 	for _, m := range u.wet {
@@ -138,7 +139,7 @@ const (
 
 // clearanceWords compares the room below with what is usual by the rule that the
 // vents are judged by, or by either where that has none; "" where there is no less.
-func clearanceWords(mm float64, rule string) string {
+func clearanceWords(mm float64, rule string, u levelling.Unit) string {
 	source := nccRoom + " and " + ukRoom
 	switch underfloor.VentRule(rule) {
 	case underfloor.NCC2022:
@@ -150,9 +151,9 @@ func clearanceWords(mm float64, rule string) string {
 	case mm <= 0:
 		return ""
 	case mm < usualRoomMM:
-		return fmt.Sprintf("%s mm of room is under the usual %d mm by %s", mmWords(mm), usualRoomMM, source)
+		return fmt.Sprintf("%s of room is under the usual %s by %s", u.ShowWith(mm), u.ShowWith(usualRoomMM), source)
 	case mm < termiteRoomMM && underfloor.VentRule(rule) != underfloor.UKC:
-		return fmt.Sprintf("%s mm of room is under the usual %d mm where termites are inspected for, by %s", mmWords(mm), termiteRoomMM, nccRoom)
+		return fmt.Sprintf("%s of room is under the usual %s where termites are inspected for, by %s", u.ShowWith(mm), u.ShowWith(termiteRoomMM), nccRoom)
 	}
 	return ""
 }

@@ -119,7 +119,7 @@ func (s *State) choice(g levelling.Goal, points []levelling.AimPoint, by []level
 	}
 	var after []levelling.LevelPoint
 	if mm := g.Profile.Narrowest(); g.MarginMM > 0 && g.MarginMM >= mm {
-		out.Why = fmt.Sprintf("a margin of %g mm leaves nothing of a limit of %g mm", g.MarginMM, mm)
+		out.Why = fmt.Sprintf("a margin of %s leaves nothing of a limit of %s", s.limitWords(g.MarginMM), s.limitWords(mm))
 	} else if traded, err := levelling.Trade(points, g); err != nil {
 		out.Why = err.Error()
 	} else {

@@ -7,6 +7,7 @@ import (
 	"time"
 
 	"relevel/events"
+	"relevel/levelling"
 )
 
 // Day is what was done on a job on one day, by the clock of its site. What was
@@ -170,10 +171,10 @@ var countedKinds = map[events.Kind]string{
 	events.KindGoAhead: "go-ahead", events.KindHandover: "handover",
 }
 
-// Words tells the day in one line, times by the clock of a zone.
-func (d Day) Words(zone *time.Location) string {
+// Words tells the day in one line, times by the clock of a zone and moves in a unit.
+func (d Day) Words(zone *time.Location, u levelling.Unit) string {
 	var told []string
-	if words := movedWords(d.Moved); words != "" {
+	if words := movedWords(d.Moved, u); words != "" {
 		told = append(told, words)
 	}
 	for _, w := range dayCounts {
@@ -202,29 +203,29 @@ func (d Day) Words(zone *time.Location) string {
 // fewMoved is how many supports are told of each by itself.
 const fewMoved = 4
 
-func movedWords(moved []DayMove) string {
+func movedWords(moved []DayMove, u levelling.Unit) string {
 	if len(moved) > fewMoved {
 		least, most := moved[0].MM, moved[0].MM
 		for _, m := range moved {
 			least, most = min(least, m.MM), max(most, m.MM)
 		}
 		if least == most {
-			return fmt.Sprintf("%d supports %s each", len(moved), upWords(most))
+			return fmt.Sprintf("%d supports %s each", len(moved), upWords(most, u))
 		}
-		return fmt.Sprintf("%d supports moved, from %s to %s", len(moved), upWords(least), upWords(most))
+		return fmt.Sprintf("%d supports moved, from %s to %s", len(moved), upWords(least, u), upWords(most, u))
 	}
 	words := make([]string, len(moved))
 	for i, m := range moved {
-		words[i] = m.Support + " " + upWords(m.MM)
+		words[i] = m.Support + " " + upWords(m.MM, u)
 	}
 	return joinWords(words)
 }
 
-func upWords(mm float64) string {
+func upWords(mm float64, u levelling.Unit) string {
 	if mm < 0 {
-		return "down " + mmWords(-mm)
+		return "down " + u.Show(-mm)
 	}
-	return "up " + mmWords(mm)
+	return "up " + u.Show(mm)
 }
 
 func (d Day) belowWords(zone *time.Location) string {

@@ -9,6 +9,7 @@ import (
 	"time"
 
 	"relevel/events"
+	"relevel/levelling"
 	"relevel/levelling/underfloor"
 )
 
@@ -106,11 +107,20 @@ func (w watched) growth() string {
 	by := math.Round((w.now.Width.MM()-w.first)*100) / 100
 	switch {
 	case by > 0:
-		return fmt.Sprintf("%g mm wider than at first", by)
+		return w.size(by) + " wider than at first"
 	case by < 0:
-		return fmt.Sprintf("%g mm narrower than at first", -by)
+		return w.size(-by) + " narrower than at first"
 	}
 	return ""
+}
+
+// size writes a difference of widths in the unit that the last was read in.
+func (w watched) size(mm float64) string {
+	switch u := w.now.Width.Unit; u {
+	case levelling.Inch, levelling.Foot:
+		return u.ShowLimit(mm) + u.Word()
+	}
+	return fmt.Sprintf("%g mm", mm)
 }
 
 func crackClass(mm float64) int {

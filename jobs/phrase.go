@@ -118,6 +118,9 @@ func packerOf(b *events.Packing) *Packer {
 	return p
 }
 
+// limitWords writes a length as it is held against a limit.
+func (s *State) limitWords(mm float64) string { return s.units.ShowLimit(mm) + s.units.Word() }
+
 func mmWords(mm float64) string { return levelling.FormatMM(mm) }
 
 // Speak has the phrases that are made from now on, such as what comes next, written

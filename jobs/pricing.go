@@ -9,6 +9,7 @@ import (
 	"time"
 
 	"relevel/events"
+	"relevel/levelling"
 )
 
 // PriceAsk is what somebody who prices decides beside what is recorded.
@@ -48,7 +49,7 @@ func (s *State) Pricing(ask PriceAsk, all []Entry) Pricing {
 	}
 	p.Stretches = s.stretches(pic, findings)
 	p.take(pic, counting)
-	p.aimWords(pic, ask)
+	p.aimWords(pic, ask, s.units)
 	return p
 }
 
@@ -252,7 +253,7 @@ func middle(outline []events.Position) (x, y float64) {
 
 // aimWords says which aim is priced, and how many rounds it takes as far as
 // anybody can tell.
-func (p *Pricing) aimWords(pic Picture, ask PriceAsk) {
+func (p *Pricing) aimWords(pic Picture, ask PriceAsk, u levelling.Unit) {
 	switch {
 	case ask.Choice != nil:
 		p.Aim = ask.Choice.Words + ", not agreed"
@@ -277,5 +278,5 @@ func (p *Pricing) aimWords(pic Picture, ask PriceAsk) {
 		p.RoundsBy = "the most that one move may be is not set"
 		return
 	}
-	p.Rounds, p.RoundsBy = numberOf(math.Ceil(most/ask.StepMM-1e-9)), fmt.Sprintf("the greatest lift over the firm’s step of %s mm: no fewer", mmWords(ask.StepMM))
+	p.Rounds, p.RoundsBy = numberOf(math.Ceil(most/ask.StepMM-1e-9)), fmt.Sprintf("the greatest lift over the firm’s step of %s: no fewer", u.ShowWith(ask.StepMM))
 }

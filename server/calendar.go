@@ -119,7 +119,7 @@ func (c *crewCalendar) add(j jobs.Job, what string, e icalendar.Event) {
 // worked are a day's work and the inspectors' visits on it.
 func (c *crewCalendar) worked(j jobs.Job, d jobs.Day) {
 	zone := c.site(j).now.Location()
-	c.add(j, "worked-"+d.On, icalendar.Event{Changed: d.LastAt, First: d.On, Last: d.On, Summary: j.Name, Description: d.Words(zone)})
+	c.add(j, "worked-"+d.On, icalendar.Event{Changed: d.LastAt, First: d.On, Last: d.On, Summary: j.Name, Description: d.Words(zone, c.firm.Units)})
 	for _, v := range d.Seen {
 		c.add(j, "inspection-"+v.ID.String(), icalendar.Event{Changed: v.At, At: v.At, Summary: j.Name + ": inspection", Description: v.Text})
 	}

@@ -65,12 +65,17 @@ func (s *states) picture(ctx context.Context, key jobKey, now time.Time) (p jobs
 
 // pictureIn is picture with its phrases in a unit.
 func (s *states) pictureIn(ctx context.Context, key jobKey, now time.Time, unit levelling.Unit) (p jobs.Picture, err error) {
-	err = s.use(ctx, key, func(state *jobs.State) {
+	err = s.useIn(ctx, key, unit, func(state *jobs.State) { p = state.Picture(now) })
+	return p, err
+}
+
+// useIn is use of a state that speaks a unit.
+func (s *states) useIn(ctx context.Context, key jobKey, unit levelling.Unit, f func(*jobs.State)) error {
+	return s.use(ctx, key, func(state *jobs.State) {
 		state.Speak(unit)
 		defer state.Speak(levelling.Millimetre)
-		p = state.Picture(now)
+		f(state)
 	})
-	return p, err
 }
 
 // figures folds what an append has just stored and returns the supports that

@@ -53,16 +53,19 @@ func (v view) conditionRoom(room jobs.RoomRecord) web.ConditionRoom {
 	return out
 }
 
+// width writes how wide a gap is.
+func (v view) width(mm float64) string { return v.firm.Units.ShowLimit(mm) + v.firm.Units.Word() }
+
 // gapRecord is one gap with its readings, drawn against its limit.
 func (v view) gapRecord(g jobs.WatchedGap) web.GapRecord {
-	out := web.GapRecord{Name: g.Name, What: g.What, Line: svg(drawing.GapLine(g, v.zone)),
+	out := web.GapRecord{Name: g.Name, What: g.What, Line: svg(drawing.GapLine(g, v.zone, v.firm.Units)),
 		Record: v.backTo(events.KindGapReading, "/condition", "gap", g.Name, "what", g.What, "near", g.Near)}
 	if g.LimitMM != nil {
-		out.Limit = web.Tenth(*g.LimitMM) + " mm"
+		out.Limit = v.width(*g.LimitMM)
 	}
 	var entries []jobs.Entry
 	for _, r := range g.Readings {
-		out.Readings = append(out.Readings, web.Fact{Name: v.said(r.Entry), Value: web.Tenth(r.MM)})
+		out.Readings = append(out.Readings, web.Fact{Name: v.said(r.Entry), Value: v.width(r.MM)})
 		out.Past = g.LimitMM != nil && r.MM > *g.LimitMM
 		entries = append(entries, r.Entry)
 	}

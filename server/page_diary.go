@@ -86,7 +86,7 @@ func (p *pages) fillDiary(r *http.Request, firm events.ID, page *web.DiaryPage) 
 // diaryLine tells a day of a job.
 func (sh *sheet) diaryLine(j jobs.Job, d jobs.Day) web.DiaryLine {
 	base := "/jobs/" + j.ID.String()
-	line := web.DiaryLine{Job: base, Name: j.Name, Words: d.Words(zoneOf(j)), Book: base + "/book?at=" + strconv.FormatInt(d.LastSeq, 10)}
+	line := web.DiaryLine{Job: base, Name: j.Name, Words: d.Words(zoneOf(j), sh.firm.Units), Book: base + "/book?at=" + strconv.FormatInt(d.LastSeq, 10)}
 	var by []string
 	for _, id := range d.By {
 		if name := sh.names[id]; name != "" {

@@ -90,8 +90,17 @@ func (v view) liftingFacts(a events.Aim) (facts []web.Fact) {
 	plain("Most on "+w.Blocking+" at once", fmt.Sprint(a.MaxBlocked), a.MaxBlocked > 0)
 	plain("Rest before it is signed", decimal(a.RestHours)+" hours", a.RestHours > 0)
 	mm("Any may come down by", a.LowerMM)
-	plain("May come down", capsText(a.Lower)+" mm", len(a.Lower) > 0)
-	plain("Come up at most", capsText(a.Caps)+" mm", len(a.Caps) > 0)
+	plain("May come down", v.capsWords(a.Lower), len(a.Lower) > 0)
+	plain("Come up at most", v.capsWords(a.Caps), len(a.Caps) > 0)
 	plain("Keep their height", strings.Join(a.Fixed, ", "), len(a.Fixed) > 0)
 	return facts
+}
+
+// capsWords says how far single supports may move.
+func (v view) capsWords(caps []events.Cap) string {
+	parts := make([]string, len(caps))
+	for i, c := range caps {
+		parts[i] = c.Support + " " + v.firm.Units.ShowFine(c.MM) + v.firm.Units.Word()
+	}
+	return strings.Join(parts, ", ")
 }

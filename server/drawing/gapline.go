@@ -5,6 +5,7 @@ import (
 	"time"
 
 	"relevel/jobs"
+	"relevel/levelling"
 )
 
 // Sizes of the line of a gap, in px at full size.
@@ -19,8 +20,9 @@ const (
 
 // GapLine draws how wide a crack or gap was over time, against the width at which
 // somebody is to be told. Width has its nought at the foot, so that a line twice as
-// high is a crack twice as wide. It is "" for fewer than two readings.
-func GapLine(w jobs.WatchedGap, zone *time.Location) string {
+// high is a crack twice as wide. It is "" for fewer than two readings. Widths are
+// written in a unit.
+func GapLine(w jobs.WatchedGap, zone *time.Location, units levelling.Unit) string {
 	if len(w.Readings) < 2 {
 		return ""
 	}
@@ -31,7 +33,7 @@ func GapLine(w jobs.WatchedGap, zone *time.Location) string {
 	if w.LimitMM != nil {
 		d.most = max(d.most, *w.LimitMM)
 	}
-	c := &canvas{}
+	c := &canvas{units: units}
 	c.start("gapline", box{0, 0, gapWide, gapHigh}, w.Name+" over time")
 	c.line("ink", point{gapLeft, gapHigh - gapBottom}, point{gapWide - gapRight, gapHigh - gapBottom})
 	c.text("small", point{gapLeft - 6, gapHigh - gapBottom + 4}, toEnd, "0")
@@ -66,7 +68,7 @@ func (d gapLine) limit(c *canvas) {
 	}
 	at := d.at(d.first, *d.LimitMM)
 	c.line("target dash", at, point{gapWide - gapRight, at.y})
-	c.text("small", point{gapLeft - 6, at.y + 5}, toEnd, tenth(*d.LimitMM))
+	c.text("small", point{gapLeft - 6, at.y + 5}, toEnd, c.units.ShowLimit(*d.LimitMM))
 }
 
 // trace draws the line through the readings, and writes the last one beside it.
@@ -84,8 +86,5 @@ func (d gapLine) trace(c *canvas) {
 	if d.LimitMM != nil && last.MM > *d.LimitMM {
 		class += " past"
 	}
-	c.text(class, end.plus(10, 6), fromStart, tenth(last.MM))
+	c.text(class, end.plus(10, 6), fromStart, c.units.ShowLimit(last.MM))
 }
-
-// tenth writes a width to a tenth of a millimetre.
-func tenth(mm float64) string { return num(mm) }

@@ -1,10 +1,6 @@
 package web
 
-import (
-	"html/template"
-
-	"relevel/levelling"
-)
+import "html/template"
 
 // ConditionPage is what the rooms were like before the first lift, and the cracks
 // and gaps that are watched since.
@@ -46,6 +42,3 @@ type GapRecord struct {
 }
 
 func (ConditionPage) page() string { return "condition" }
-
-// Tenth writes a width to a tenth of a millimetre.
-func Tenth(mm float64) string { return levelling.Millimetre.ShowLimit(mm) }

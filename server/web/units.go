@@ -20,24 +20,28 @@ type lengths struct{ unit levelling.Unit }
 func functionsIn(unit levelling.Unit) template.FuncMap {
 	f := lengths{unit}
 	return template.FuncMap{
-		"signed":   unit.ShowSigned,
-		"plain":    unit.Show,
-		"mm":       unit.ShowFine,
-		"length":   func(mm float64) string { return unit.ShowFine(mm) + unit.Word() },
-		"planned":  unit.ShowPlan,
-		"figure":   f.figure,
-		"pm":       f.plusMinus,
-		"pmof":     func(g jobs.Figure) string { return f.plusMinus(&g) },
-		"pmsd":     unit.ShowSD,
-		"tenth":    unit.ShowLimit,
-		"tenths":   f.tenths,
-		"bedding":  f.bedding,
-		"checked":  f.checked,
-		"nowup":    f.nowUp,
-		"goes":     f.goes,
-		"cutwords": f.cutWords,
-		"offwords": f.offWords,
-		"units":    func() levelling.Unit { return unit },
+		"signed":       unit.ShowSigned,
+		"plain":        unit.Show,
+		"mm":           unit.ShowFine,
+		"length":       func(mm float64) string { return unit.ShowFine(mm) + unit.Word() },
+		"planned":      unit.ShowPlan,
+		"figure":       f.figure,
+		"pm":           f.plusMinus,
+		"pmof":         func(g jobs.Figure) string { return f.plusMinus(&g) },
+		"pmsd":         unit.ShowSD,
+		"tenth":        unit.ShowLimit,
+		"tenths":       f.tenths,
+		"bedding":      f.bedding,
+		"checked":      f.checked,
+		"nowup":        f.nowUp,
+		"goes":         f.goes,
+		"cutwords":     f.cutWords,
+		"offwords":     f.offWords,
+		"units":        func() levelling.Unit { return unit },
+		"with_unit":    unit.ShowWith,
+		"unitword":     func() string { return strings.TrimSpace(unit.Word()) },
+		"quantity":     f.quantity,
+		"quantityunit": f.quantityUnit,
 	}
 }
 
@@ -80,6 +84,27 @@ func (f lengths) bedding(b jobs.Bedding) string {
 		return fmt.Sprintf("What letting it down loses is not known on this job yet: ±%s%s is common practice.", f.unit.ShowFine(b.SD), f.unit.Word())
 	}
 	return fmt.Sprintf("Letting it down is expected to lose %s ±%s%s, by %d like it here.", f.unit.ShowFine(b.MM), f.unit.ShowFine(b.SD), f.unit.Word(), b.From)
+}
+
+// quantity writes a figure of a schedule: heights and lengths on the plan in the unit,
+// areas and volumes as they are.
+func (f lengths) quantity(v float64, of string) string {
+	switch {
+	case of == "mm":
+		return f.unit.Show(v)
+	case of == "m" && f.quantityUnit(of) != of:
+		return strings.TrimSuffix(f.unit.ShowPlan(v), f.unit.Word())
+	}
+	return Quantity(v, of)
+}
+
+// quantityUnit is what follows such a figure.
+func (f lengths) quantityUnit(of string) string {
+	switch {
+	case of == "mm", of == "m" && (f.unit == levelling.Inch || f.unit == levelling.Foot):
+		return strings.TrimSpace(f.unit.Word())
+	}
+	return of
 }
 
 // checked says what decides a rule, and what would tell where nothing does yet.
