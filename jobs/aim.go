@@ -150,7 +150,7 @@ func (a *aim) view(u levelling.Unit) *Aim {
 	if a == nil {
 		return nil
 	}
-	v := &Aim{Seq: a.seq, Agreed: a.agreed, Height: a.height, SetBy: a.setBy, Words: a.words(u), Why: a.why}
+	v := &Aim{Seq: a.seq, Agreed: a.agreed, Height: a.height, SetBy: a.setBy, Words: a.words(u), Why: u.Respell(a.why)}
 	if a.asks != nil {
 		v.TotalMM, v.GreatestMM, v.LowerMM, v.Moved = a.asks.TotalLift, a.asks.GreatestLift, a.asks.TotalLower, a.asks.Touched
 	}
@@ -166,7 +166,7 @@ func (a *aim) words(u levelling.Unit) string {
 	case a.agreed.Aim == events.AimLevel:
 		return fmt.Sprintf("Level at %s on the %s%s", u.ShowWith(*a.height), a.face, within)
 	case !a.gives() && a.why != "":
-		return sentenceOf(a.agreed.Aim) + ": no targets, " + a.why
+		return sentenceOf(a.agreed.Aim) + ": no targets, " + u.Respell(a.why)
 	case !a.gives():
 		return sentenceOf(a.agreed.Aim) + ": nothing was read before it was agreed, so there is no target yet"
 	case a.agreed.Aim == events.AimHighest:

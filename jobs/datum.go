@@ -61,12 +61,12 @@ func (s *State) doubtDatum(e placed, u *setup, k sighted) {
 	by, _ := s.filter.Test(k.state, u.plane, -k.staff, k.sd)
 	k.at.doubted = fmt.Sprintf("reads %s the height it is taken to have", apart(by))
 	if k.at.given == nil {
-		s.flag(e, k.at.id+" "+k.at.doubted)
+		s.flagReckoned(e, k.at.id+" "+k.at.doubted)
 		return
 	}
 	k.at.given.odd.drop(&s.filter)
 	k.at.given.odd = &odd{s.filter.Enter(u.plane, -k.staff, k.sd), u}
-	s.flag(e, k.at.id+" "+k.at.doubted)
+	s.flagReckoned(e, k.at.id+" "+k.at.doubted)
 }
 
 // datumMoved takes a new height for a datum when a second set-up bears out what
@@ -84,7 +84,7 @@ func (s *State) datumMoved(e placed, k sighted, u *setup) bool {
 	s.filter.Drop(g.state)
 	g.state, g.odd = g.odd.state, nil
 	s.filter.Observe(u.plane, g.state, k.staff, k.sd)
-	s.flag(e, fmt.Sprintf("%s lies %s where it was, by two set-ups: it moved, or what they stand on did", k.at.id, apart(moved.MM)))
+	s.flagReckoned(e, fmt.Sprintf("%s lies %s where it was, by two set-ups: it moved, or what they stand on did", k.at.id, apart(moved.MM)))
 	k.at.doubted = ""
 	s.trustAgain(e, k.at, s.recent...)
 	return true

@@ -84,7 +84,7 @@ func (s *State) observeDifference(e placed, b *events.Difference, high, low leve
 	by, odd := s.filter.Test(high, low, b.Rise.MM(), sd)
 	if odd {
 		words := fmt.Sprintf("the difference to %s puts it %s what was read: read both again", b.From, apart(by))
-		s.flag(e, b.To+": "+words)
+		s.flagReckoned(e, b.To+": "+words)
 		if f := s.place(b.To).faces[b.Face]; f != nil && f.doubt == "" {
 			f.doubt = words
 		}

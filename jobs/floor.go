@@ -56,7 +56,7 @@ func (s *State) takePlan(e placed, p *events.Plan) {
 func (s *State) giveHeight(e placed, d events.Datum) {
 	p := s.place(d.ID)
 	if mm := d.Height.MM(); p.planned && p.given.as.MM != mm && len(s.recent) > 0 {
-		s.flag(e, fmt.Sprintf("%s is at %s mm on this plan, and set-ups before took it at %s: what was read on them is to be read again",
+		s.flagReckoned(e, fmt.Sprintf("%s is at %s mm on this plan, and set-ups before took it at %s mm: what was read on them is to be read again",
 			d.ID, mmWords(mm), mmWords(p.given.as.MM)))
 	}
 	p.give(levelling.Height{MM: d.Height.MM(), SD: d.SDMM})

@@ -32,7 +32,7 @@ type State struct {
 	voids   map[events.ID]string // what does not count, and why
 	aside   map[events.ID]SetAside
 	waits   map[string]bool // what set-aside events wait for, so that its coming refolds
-	flags   []Flag
+	flags   []flagged
 	newer   int
 	pending map[events.ID]placed // while refolding: events that others may refer to before their turn
 
@@ -263,7 +263,31 @@ func (s *State) setAsideFor(e placed, need, reason string) {
 }
 
 func (s *State) flag(e placed, text string) {
-	s.flags = append(s.flags, Flag{ID: e.ID, Seq: e.Seq, Text: text})
+	s.flags = append(s.flags, flagged{Flag{ID: e.ID, Seq: e.Seq, Text: text}, false})
+}
+
+// flagReckoned flags what names lengths of the program's own, in mm.
+func (s *State) flagReckoned(e placed, text string) {
+	s.flags = append(s.flags, flagged{Flag{ID: e.ID, Seq: e.Seq, Text: text}, true})
+}
+
+// flagged is a flag, and whether its lengths are reckoned; those that somebody typed
+// stay as they were typed.
+type flagged struct {
+	Flag
+	reckoned bool
+}
+
+// flagViews are the flags in the unit that is spoken.
+func (s *State) flagViews() []Flag {
+	var out []Flag
+	for _, f := range s.flags {
+		if f.reckoned {
+			f.Text = s.units.Respell(f.Text)
+		}
+		out = append(out, f.Flag)
+	}
+	return out
 }
 
 // sortedAside lists what is set aside by number of receipt.

@@ -59,12 +59,12 @@ func (s *State) setTargets(e placed, a *aim) {
 	t, err := goal.Targets(points)
 	if err != nil {
 		a.why = err.Error()
-		s.flag(e, "no targets: "+a.why)
+		s.flagReckoned(e, "no targets: "+a.why)
 		return
 	}
 	a.asks, a.setBy, a.why = &t, t.SetBy, t.Why
 	if !t.Feasible {
-		s.flag(e, "what was agreed cannot all be met: "+t.Why)
+		s.flagReckoned(e, "what was agreed cannot all be met: "+t.Why)
 	}
 	switch a.agreed.Aim {
 	case events.AimHighest:

@@ -112,7 +112,7 @@ func (s *State) nextReading(p *place, _ time.Time) due {
 	f := p.faces[p.lastly]
 	switch {
 	case f.odd != nil:
-		return readDue("Read it again: " + f.doubt)
+		return readDue("Read it again: " + s.units.Respell(f.doubt))
 	case s.setupDoubt(f) != "":
 		return readDue("Read it again: " + s.setupDoubt(f))
 	case p.freshest() == nil && p.work.jack != nil && p.work.packing == nil:

@@ -48,7 +48,7 @@ func (s *State) read(e placed, b *events.Reading) {
 	s.touch(e, b.Point)
 	f = p.faces[b.Face]
 	if f.odd != nil {
-		s.flag(e, b.Point+": "+f.doubt)
+		s.flagReckoned(e, b.Point+": "+f.doubt)
 	}
 	s.learnBedding(p, l)
 	s.learnStiffness(e, p, l)

@@ -131,7 +131,7 @@ func (s *State) standOn(e placed, u *setup, known []sighted) {
 		}
 	default:
 		u.doubt = disagree("its datums", worst)
-		s.flag(e, u.doubt)
+		s.flagReckoned(e, u.doubt)
 		s.filter.Move([]levelling.Unknown{u.plane}, 0, worst)
 	}
 }
@@ -304,7 +304,7 @@ func (s *State) closing(u *setup, known []sighted) string {
 // signatures that rest on them.
 func (s *State) doubtSetup(e placed, u *setup, why string) {
 	u.doubt, u.doubtBy = why, ""
-	s.flag(e, why)
+	s.flagReckoned(e, why)
 	for _, id := range s.allSupports() {
 		if p := s.place(id); s.setupDoubt(p.faces[p.lastly]) != "" {
 			s.lapse(e, p, "the set-up it was read on is in doubt")

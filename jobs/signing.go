@@ -22,7 +22,7 @@ func (g *signature) stands() bool { return g != nil && g.lapsed == "" && len(g.l
 func (s *State) lapse(e placed, p *place, why string) {
 	if g := p.work.signed; g != nil && g.lapsed == "" {
 		g.lapsed = why
-		s.flag(e, fmt.Sprintf("%s: %s, read it again", p.id, why))
+		s.flagReckoned(e, fmt.Sprintf("%s: %s, read it again", p.id, why))
 	}
 }
 

@@ -51,7 +51,7 @@ func (s *State) watchUnaware(e placed, body events.Body) {
 		if !differ || math.Abs(had-is) < unaware {
 			continue
 		}
-		s.flag(e, fmt.Sprintf("%s: done with %s to go on that screen, when another device had recorded what leaves %s: read it again", name, mmWords(had), mmWords(is)))
+		s.flagReckoned(e, fmt.Sprintf("%s: done with %s mm to go on that screen, when another device had recorded what leaves %s mm: read it again", name, mmWords(had), mmWords(is)))
 	}
 }
 

@@ -27,7 +27,7 @@ func TestActedUnaware(t *testing.T) {
 		seen := int64(len(s.log))
 		s.jack("B1-3", 8)
 		lift(s, seen)
-		s.flagged("B1-3: done with 20 to go on that screen, when another device had recorded what leaves 12")
+		s.flagged("B1-3: done with 20 mm to go on that screen, when another device had recorded what leaves 12 mm")
 	})
 	t.Run("OvertakenByAReading", func(t *testing.T) {
 		s, u := agreed(t)

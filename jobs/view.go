@@ -21,7 +21,7 @@ func (s *State) Picture(now time.Time) Picture {
 	p := Picture{
 		Job: s.job, Seq: s.seq, Steps: steps, Stage: stage(steps), Left: left,
 		Plan: clonePlan(s.floor.plan), Aim: s.aim.view(s.units), SetAside: s.sortedAside(),
-		Newer: s.newer, Flags: slices.Clone(s.flags), Lists: s.lists.view(),
+		Newer: s.newer, Flags: s.flagViews(), Lists: s.lists.view(),
 		Brief: s.brief(steps, left), Cuts: s.lists.cutsOpen(), After: s.after(), Rounds: s.roundsView(now),
 		Proposals: s.proposalViews(), Gaps: s.lists.gapViews(), Checked: s.checkedToday(now), Below: s.belowView(), Blockings: s.blockingViews(),
 		Found: s.lists.findingViews(now), Halts: s.lists.stopViews(), Changes: s.lists.changeViews(),
@@ -88,7 +88,7 @@ func (s *State) support(p *place, sort string, now time.Time) Support {
 		v.Bedding = &Bedding{MM: lost.MM, SD: lost.SD, From: from}
 	}
 	if g := w.signed; g != nil {
-		v.Signature = &Signature{Seq: g.seq, By: g.by, At: g.at, Lapsed: g.lapsed, Lacking: g.lacking}
+		v.Signature = &Signature{Seq: g.seq, By: g.by, At: g.at, Lapsed: s.units.Respell(g.lapsed), Lacking: g.lacking}
 	}
 	return v
 }
@@ -156,7 +156,7 @@ func (s *State) basisOn(p *place, face events.Face) (basis Basis, stale bool, do
 	if p.through(face) != "" {
 		f = last
 	}
-	return f.basis, p.stale(f), cmp.Or(f.doubt, last.doubt, s.setupDoubt(f))
+	return f.basis, p.stale(f), s.units.Respell(cmp.Or(f.doubt, last.doubt, s.setupDoubt(f)))
 }
 
 func (p *place) views() []FaceOf {
@@ -197,7 +197,7 @@ func (s *State) outdated(p *place) bool {
 
 func (s *State) datum(d events.Datum) Datum {
 	p := s.place(d.ID)
-	v := Datum{ID: d.ID, X: d.X, Y: d.Y, StandsOn: d.StandsOn, Doubt: p.doubted}
+	v := Datum{ID: d.ID, X: d.X, Y: d.Y, StandsOn: d.StandsOn, Doubt: s.units.Respell(p.doubted)}
 	if h, known := s.datumHeight(d.ID); known {
 		v.Height = &Figure{h.MM, h.SD}
 	}
@@ -207,7 +207,7 @@ func (s *State) datum(d events.Datum) Datum {
 func (s *State) setupView(u *setup) Setup {
 	h := s.planeOf(u)
 	return Setup{ID: u.id, Seq: u.seq, Instrument: u.opened.Instrument, Plane: &Figure{h.MM, h.SD},
-		At: u.at, By: u.by, Closed: u.closed, Doubt: u.doubt, Readings: u.readings, Hanging: s.hanging(u)}
+		At: u.at, By: u.by, Closed: u.closed, Doubt: s.units.Respell(u.doubt), Readings: u.readings, Hanging: s.hanging(u)}
 }
 
 // hanging lists the places of the plan whose height rests on a set-up in doubt.

@@ -94,6 +94,38 @@ func (u Unit) ShowSD(sd float64) string {
 // ShowWith is Show with the unit.
 func (u Unit) ShowWith(mm float64) string { return u.Show(mm) + u.Word() }
 
+// Respell writes a sentence with its lengths in mm in this unit: "about 10 mm above".
+// Slopes and areas, "3 mm per m" and "20 mm²", stay. It is for sentences that were
+// made when it was not known who reads them; what people typed must not be among them.
+func (u Unit) Respell(sentence string) string {
+	if u != Inch && u != Foot {
+		return sentence
+	}
+	var b strings.Builder
+	for {
+		before, after, found := strings.Cut(sentence, " mm")
+		if !found {
+			return b.String() + sentence
+		}
+		text := before[len(strings.TrimRight(before, "0123456789.")):]
+		mm, err := strconv.ParseFloat(text, 64)
+		if err != nil || strings.HasPrefix(after, "²") || strings.HasPrefix(after, " per ") {
+			b.WriteString(before + " mm")
+		} else {
+			b.WriteString(strings.TrimSuffix(before, text) + u.respelt(mm, text) + u.Word())
+		}
+		sentence = after
+	}
+}
+
+// respelt is a length as fine as it was written.
+func (u Unit) respelt(mm float64, text string) string {
+	if strings.Contains(text, ".") {
+		return u.ShowLimit(mm)
+	}
+	return u.Show(mm)
+}
+
 // ShowPlan writes a distance on the plan, m, as people lay it out: "3.6 m", or in
 // feet and inches, "11 ft 9 3⁄4″". Whoever reads hundredths has them, "11.81 ft".
 func (u Unit) ShowPlan(m float64) string {

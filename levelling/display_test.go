@@ -63,6 +63,22 @@ func TestShowOthers(t *testing.T) {
 	}
 }
 
+// Lengths of a sentence are spelt anew, and nothing else of it.
+func TestRespell(t *testing.T) {
+	for sentence, want := range map[string][3]string{
+		"about 10 mm above what the last 2 say": {"about 10 mm above what the last 2 say", "about 3⁄8″ above what the last 2 say", "about 0.03 ft above what the last 2 say"},
+		"0.4 mm and 1284 mm":                    {"0.4 mm and 1284 mm", "0.016″ and 50 9⁄16″", "0.0013 ft and 4.21 ft"},
+		"3 mm per m, 20 mm² and no mm":          {"3 mm per m, 20 mm² and no mm", "3 mm per m, 20 mm² and no mm", "3 mm per m, 20 mm² and no mm"},
+		"D1 is at -5 mm":                        {"D1 is at -5 mm", "D1 is at -3⁄16″", "D1 is at -0.02 ft"},
+	} {
+		for i, unit := range levelling.Displayed() {
+			if got := unit.Respell(sentence); got != want[i] {
+				t.Errorf("%q in %s is %q, want %q", sentence, unit, got, want[i])
+			}
+		}
+	}
+}
+
 // A length that rounds up to a whole foot is carried into the feet.
 func TestShowPlan(t *testing.T) {
 	for m, want := range map[float64][3]string{

@@ -98,7 +98,7 @@ func (s *Server) getState(w http.ResponseWriter, r *http.Request, firm events.ID
 	if err != nil {
 		return err
 	}
-	p, err := s.pictureAsOf(r.Context(), key, asOf)
+	p, err := s.pictureAsOf(r.Context(), key, asOf, levelling.Millimetre)
 	if err != nil {
 		return err
 	}
@@ -106,8 +106,8 @@ func (s *Server) getState(w http.ResponseWriter, r *http.Request, firm events.ID
 }
 
 // pictureAsOf returns what was known when the log had seq events, with the
-// clock of that moment. It folds anew each time, so few may do so at once.
-func (s *Server) pictureAsOf(ctx context.Context, key jobKey, seq int64) (jobs.Picture, error) {
+// clock of that moment and phrases in a unit. It folds anew each time, so few may do so at once.
+func (s *Server) pictureAsOf(ctx context.Context, key jobKey, seq int64, unit levelling.Unit) (jobs.Picture, error) {
 	if _, err := s.states.find(ctx, key); err != nil {
 		return jobs.Picture{}, err
 	}
@@ -132,7 +132,9 @@ func (s *Server) pictureAsOf(ctx context.Context, key jobKey, seq int64) (jobs.P
 	if len(then) > 0 {
 		now = then[len(then)-1].RecordedAt
 	}
-	return jobs.Refold(key.job, then).Picture(now), nil
+	state := jobs.Refold(key.job, then)
+	state.Speak(unit)
+	return state.Picture(now), nil
 }
 
 // number reads a whole number from the query.
