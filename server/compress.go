@@ -23,13 +23,13 @@ var packers = sync.Pool{New: func() any {
 }}
 
 // compress packs answers for browsers that take it.
-func (s *Server) compress(next http.Handler) http.Handler {
+func compress(next http.Handler) http.Handler {
 	return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
 		if r.Method == http.MethodHead || !takesGzip(r) {
 			next.ServeHTTP(w, r)
 			return
 		}
-		p := &packed{ResponseWriter: w, before: &s.packed}
+		p := &packed{ResponseWriter: w}
 		next.ServeHTTP(p, r)
 		p.end()
 	})
@@ -50,7 +50,6 @@ func takesGzip(r *http.Request) bool {
 // since only they tell.
 type packed struct {
 	http.ResponseWriter
-	before  *packedBefore
 	status  int
 	decided bool
 	zip     *gzip.Writer
@@ -69,9 +68,6 @@ func (p *packed) WriteHeader(status int) {
 
 func (p *packed) Write(b []byte) (int, error) {
 	if !p.decided {
-		if p.isWhole(b) {
-			return p.again(b)
-		}
 		p.decide(len(b))
 	}
 	if p.zip != nil {

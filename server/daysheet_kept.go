@@ -3,6 +3,7 @@ package server
 import (
 	"context"
 	"sync"
+	"sync/atomic"
 
 	"relevel/events"
 	"relevel/jobs"
@@ -16,6 +17,7 @@ const mostLinesKept = 10_000
 // keptLines are the lines of jobs as they were made last. They are a cache: a line
 // is used as long as all that it was made of is the same.
 type keptLines struct {
+	made  atomic.Uint64
 	mu    sync.Mutex
 	known map[jobKey]keptLine
 }
@@ -114,6 +116,7 @@ func (s *Server) makeLine(sh *sheet, j jobs.Job, row *jobs.Summary) (l keptLine,
 	if l.line.HTML, err = web.RenderLine(l.line); err != nil {
 		return l, err
 	}
+	l.line.Made = s.kept.made.Add(1)
 	if l.line.Small = ""; row != nil { // it is drawn
 		s.kept.keep(l)
 	}

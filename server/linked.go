@@ -3,7 +3,6 @@ package server
 import (
 	"net/http"
 	"net/url"
-	"strconv"
 	"strings"
 	"sync"
 
@@ -22,15 +21,19 @@ type limitedWriter struct {
 // Unwrap lets http.ResponseController reach the connection.
 func (w limitedWriter) Unwrap() http.ResponseWriter { return w.ResponseWriter }
 
-// sendPage sends a page or a part of one, without the links that whoever asks may not follow.
-func sendPage(w http.ResponseWriter, status int, page []byte) {
+// permitted is a page without the links that whoever it is for may not follow.
+func permitted(w http.ResponseWriter, page []byte) []byte {
 	if limited, ok := w.(limitedWriter); ok {
-		page = web.WithoutLinks(page, limited.may)
+		return web.WithoutLinks(page, limited.may)
 	}
+	return page
+}
+
+// sendPage sends a page or a part of one.
+func sendPage(w http.ResponseWriter, status int, page []byte) {
 	w.Header().Set("Content-Type", "text/html; charset=utf-8")
-	w.Header().Set("Content-Length", strconv.Itoa(len(page)))
 	w.WriteHeader(status)
-	w.Write(page) // a reader that has gone away is no error
+	w.Write(permitted(w, page)) // a reader that has gone away is no error
 }
 
 // mayOpen tells of links whether whoever asks may follow them, so that a page shows no

@@ -26,7 +26,7 @@ func (s *Server) wrap(h http.Handler) http.Handler {
 	h = s.recoverPanic(h)
 	h = secureHeaders(h)
 	h = s.logRequest(h)
-	h = s.compress(h)
+	h = compress(h)
 	h = s.tellTime(h)
 	return s.nameRequest(h)
 }

@@ -10,22 +10,20 @@ import (
 )
 
 const (
-	largePage   = 64 << 10 // from here on it is cheaper to know a page again than to pack it
-	mostPacked  = 16 << 20 // bytes of what is kept packed
+	mostPacked  = 16 << 20 // bytes of pages that are kept packed
 	packedFirst = 32 << 10 // room for what a large page comes to
 )
 
-// packedBefore keeps large pages as they were packed, by what they say. A day sheet of
-// hundreds of jobs is looked at far more often than something happens.
+// packedBefore keeps large pages as they were packed, by a sum of all that they say. A
+// day sheet of hundreds of jobs is looked at far more often than something happens.
 type packedBefore struct {
 	mu    sync.Mutex
 	known map[[sha256.Size]byte][]byte
 	size  int
 }
 
-// pack returns a page packed, which nobody may change.
-func (k *packedBefore) pack(page []byte) []byte {
-	sum := sha256.Sum256(page)
+// find returns a page packed, which nobody may change, and makes it if it is not kept.
+func (k *packedBefore) find(sum [sha256.Size]byte, page func() []byte) []byte {
 	k.mu.Lock()
 	kept, ok := k.known[sum]
 	k.mu.Unlock()
@@ -35,7 +33,7 @@ func (k *packedBefore) pack(page []byte) []byte {
 	made := bytes.NewBuffer(make([]byte, 0, packedFirst))
 	zip := packers.Get().(*gzip.Writer)
 	zip.Reset(made)
-	zip.Write(page) // a buffer takes everything
+	zip.Write(page()) // a buffer takes everything
 	zip.Close()
 	zip.Reset(nil)
 	packers.Put(zip)
@@ -54,26 +52,18 @@ func (k *packedBefore) keep(sum [sha256.Size]byte, packed []byte) {
 	}
 }
 
-// isWhole tells whether the first bytes of an answer are all of it, and many.
-func (p *packed) isWhole(b []byte) bool {
-	h := p.Header()
-	return len(b) >= largePage && isCompressed(h) && h.Get("Content-Length") == strconv.Itoa(len(b))
-}
-
-// again answers with a whole page.
-func (p *packed) again(b []byte) (int, error) {
-	sent := p.before.pack(b)
-	p.decided = true
-	h := p.Header()
-	h.Add("Vary", "Accept-Encoding")
+// sendKnown sends a page that is known by a sum of what it says and of who may follow
+// which links. It is made only for those who take nothing packed, or if it is new.
+func (s *Server) sendKnown(w http.ResponseWriter, r *http.Request, sum [sha256.Size]byte, page func() []byte) {
+	if r.Method == http.MethodHead || !takesGzip(r) {
+		sendPage(w, http.StatusOK, page())
+		return
+	}
+	sent := s.packed.find(sum, func() []byte { return permitted(w, page()) })
+	h := w.Header()
+	h.Set("Content-Type", "text/html; charset=utf-8")
 	h.Set("Content-Encoding", "gzip")
 	h.Set("Content-Length", strconv.Itoa(len(sent)))
-	if p.status == 0 {
-		p.status = http.StatusOK
-	}
-	p.ResponseWriter.WriteHeader(p.status)
-	if _, err := p.ResponseWriter.Write(sent); err != nil {
-		return 0, err
-	}
-	return len(b), nil
+	h.Add("Vary", "Accept-Encoding")
+	w.Write(sent) // a reader that has gone away is no error
 }

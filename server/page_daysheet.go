@@ -2,6 +2,8 @@ package server
 
 import (
 	"context"
+	"crypto/sha256"
+	"encoding/binary"
 	"fmt"
 	"net/http"
 	"strconv"
@@ -56,7 +58,24 @@ func (p *pages) showSheet(w http.ResponseWriter, r *http.Request, firm events.ID
 	} else {
 		page.OfFirm = sh.firmWants()
 	}
-	return show(w, http.StatusOK, page)
+	return p.sendSheet(w, r, page)
+}
+
+// sendSheet sends a sheet as it was sent before, if nothing on it is new: what stands
+// around the lines, and which lines they are, says all that is on it.
+func (p *pages) sendSheet(w http.ResponseWriter, r *http.Request, page web.DaySheetPage) error {
+	around, err := web.Render(page)
+	if err != nil {
+		return err
+	}
+	sum := sha256.New()
+	sum.Write(around)
+	as := uint64(who(r).as()) // whose links it has
+	for _, n := range append(page.Made(), as) {
+		sum.Write(binary.BigEndian.AppendUint64(nil, n))
+	}
+	p.sendKnown(w, r, [sha256.Size]byte(sum.Sum(nil)), func() []byte { return page.WithRows(around) })
+	return nil
 }
 
 // Bounds on one question for lines.

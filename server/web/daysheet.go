@@ -1,6 +1,7 @@
 package web
 
 import (
+	"bytes"
 	"fmt"
 	"html/template"
 	"strings"
@@ -29,14 +30,42 @@ type SheetCrew struct {
 	Lines    []SheetLine
 }
 
-// Rows are its lines as they are shown, in one piece: a template would take longer
-// over hundreds of them.
-func (c SheetCrew) Rows() template.HTML {
-	var rows strings.Builder
-	for _, l := range c.Lines {
-		rows.WriteString(string(l.HTML))
+// rowsGoHere stands in a page for the rows of a crew. Templates write no such byte.
+const rowsGoHere = "\x00"
+
+// Rows marks where its lines go.
+func (SheetCrew) Rows() template.HTML { return rowsGoHere }
+
+// Made tells which lines are on the page, in their order, and where a crew ends.
+func (p DaySheetPage) Made() (numbers []uint64) {
+	for _, crew := range p.Crews {
+		for _, l := range crew.Lines {
+			numbers = append(numbers, l.Made)
+		}
+		numbers = append(numbers, 0)
 	}
-	return template.HTML(rows.String())
+	return numbers
+}
+
+// WithRows puts the lines of its crews into a day sheet that was rendered: it is by far
+// the most of the page, and a template would copy it again and again.
+func (p DaySheetPage) WithRows(page []byte) []byte {
+	size := len(page)
+	for _, crew := range p.Crews {
+		for _, l := range crew.Lines {
+			size += len(l.HTML)
+		}
+	}
+	out := make([]byte, 0, size)
+	for _, crew := range p.Crews {
+		before, after, _ := bytes.Cut(page, []byte(rowsGoHere))
+		out = append(out, before...)
+		for _, l := range crew.Lines {
+			out = append(out, l.HTML...)
+		}
+		page = after
+	}
+	return append(out, page...)
 }
 
 // SheetLine is one job in a line.
@@ -53,6 +82,7 @@ type SheetLine struct {
 	Wants                  []Want
 
 	HTML template.HTML // the line as it is shown, made by RenderLine
+	Made uint64        // a number that no other line has that was made
 }
 
 // Want is one thing that waits, and where somebody acts on it.
