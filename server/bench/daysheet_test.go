@@ -43,6 +43,7 @@ func TestCompareDaySheet(t *testing.T) {
 		must(t, s.read(all[n%len(all)]))
 	})
 	s.measureOpenPages(t, all[0])
+	s.measureSearch(t)
 }
 
 // fillFirm puts a firm's jobs into the log as a restored backup would, and has their
