@@ -11,7 +11,8 @@ var (
 )
 
 // WithoutLinks takes the links out of a page that may not be followed. One that stands
-// for itself, to be pressed, goes; of one inside a sentence or a table the words stay.
+// for itself, to be pressed, goes: its first class is act or word. Of one inside a
+// sentence or a table, or that says what waits, the words stay.
 // Anchors of our templates and drawings never hold another one. A large page has
 // thousands, so they are found without a regular expression.
 func WithoutLinks(page []byte, may func(address string) bool) []byte {
