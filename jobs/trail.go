@@ -24,7 +24,7 @@ type Trace struct {
 	What    Happened
 	By      events.ID // the person who did it, zero where it was no person
 	Token   events.ID // that was used, zero where none was
-	About   events.ID // another person, or the device or token it was done to
+	About   events.ID // another person, or the device, token, calendar or hook it was done to
 	Job     events.ID // that was seen
 	Detail  string    // in a few of our own words, such as the role somebody got
 	Address string    // of the network it came from
@@ -54,6 +54,10 @@ const (
 	TokenMade      Happened = "token made"
 	AccessRevoked  Happened = "access revoked"
 	DevicePaired   Happened = "device paired"
+	CalendarMade   Happened = "calendar link made"
+	CalendarOver   Happened = "calendar link revoked"
+	HookMade       Happened = "address to be told added"
+	HookGone       Happened = "address to be told removed"
 	JobSeen        Happened = "saw a job"
 	JobTaken       Happened = "took a job's records"
 )
@@ -61,7 +65,8 @@ const (
 // AllHappened is every sort of trace, in the order in which to choose one.
 func AllHappened() []Happened {
 	return []Happened{SignedIn, SignInFailed, SignedOut, SessionEnded, InvitationMade, InvitationUsed, InvitationOver, ResetAsked,
-		PasswordSet, PasswordGone, PasskeyAdded, PasskeyGone, PersonAdded, RoleChanged, PersonLeft, PersonBack, TokenMade, AccessRevoked, DevicePaired, JobSeen, JobTaken}
+		PasswordSet, PasswordGone, PasskeyAdded, PasskeyGone, PersonAdded, RoleChanged, PersonLeft, PersonBack, TokenMade, AccessRevoked, DevicePaired,
+		CalendarMade, CalendarOver, HookMade, HookGone, JobSeen, JobTaken}
 }
 
 // TraceFilter chooses traces. What is empty lets everything through.

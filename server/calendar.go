@@ -34,7 +34,7 @@ func (s *Server) getCalendar(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	c := &crewCalendar{sheet: s.newSheet(), crew: link.Crew, home: ownAddress(r)}
+	c := &crewCalendar{sheet: s.newSheet(), crew: link.Crew, home: s.address(r)}
 	if err := c.read(r.Context(), s, firm); err != nil {
 		return err
 	}

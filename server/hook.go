@@ -83,6 +83,7 @@ func (s *Server) createHook(r *http.Request, h jobs.Hook) (jobs.Hook, error) {
 		return h, err
 	}
 	s.hooks.forget(h.Firm)
+	s.trail.note(h.Firm, r, jobs.Trace{What: jobs.HookMade, About: h.ID})
 	return h, nil
 }
 
@@ -158,6 +159,7 @@ func (s *Server) actOnHook(r *http.Request, firm events.ID) (*jobs.Delivery, err
 		}
 	case "delete":
 		if err = store.DeleteHook(ctx, firm, h.ID); err == nil {
+			s.trail.note(firm, r, jobs.Trace{What: jobs.HookGone, About: h.ID})
 			s.hooks.forget(firm)
 			err = s.hooks.queue.Drop(ctx, firm, hooks.Kind, h.ID.String()+" ")
 		}

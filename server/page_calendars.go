@@ -68,7 +68,8 @@ func (p *pages) postCalendarsPage(w http.ResponseWriter, r *http.Request, firm e
 			page.MadeCrew = c.Name
 		}
 	}
-	page.Made = ownAddress(r) + calendarPath + text + ".ics"
+	p.trail.note(firm, r, jobs.Trace{What: jobs.CalendarMade, About: made.ID})
+	page.Made = p.address(r) + calendarPath + text + ".ics"
 	return show(w, http.StatusCreated, page)
 }
 
@@ -94,14 +95,6 @@ func (p *pages) makeCalendar(r *http.Request, firm events.ID) (text string, c jo
 	return text, c, p.config.Store.CreateCalendar(r.Context(), c)
 }
 
-// ownAddress is where the browser that asks found this server.
-func ownAddress(r *http.Request) string {
-	if isHTTPS(r) {
-		return "https://" + r.Host
-	}
-	return "http://" + r.Host
-}
-
 // postRevokeCalendar is POST /calendars/revoke.
 func (p *pages) postRevokeCalendar(w http.ResponseWriter, r *http.Request, firm events.ID) error {
 	r.Body = http.MaxBytesReader(w, r.Body, maxForm)
@@ -112,6 +105,7 @@ func (p *pages) postRevokeCalendar(w http.ResponseWriter, r *http.Request, firm 
 	if err := p.config.Store.RevokeCalendar(r.Context(), firm, id, p.stamp()); err != nil {
 		return err
 	}
+	p.trail.note(firm, r, jobs.Trace{What: jobs.CalendarOver, About: id})
 	http.Redirect(w, r, "/calendars", http.StatusSeeOther)
 	return nil
 }

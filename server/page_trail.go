@@ -93,11 +93,25 @@ func (p *pages) traceNames(r *http.Request, firm events.ID, page *web.TrailPage)
 	if err != nil {
 		return nil, err
 	}
+	told, err := p.config.Store.ListHooks(r.Context(), firm)
+	if err != nil {
+		return nil, err
+	}
+	calendars, err := p.config.Store.ListCalendars(r.Context(), firm)
+	if err != nil {
+		return nil, err
+	}
 	all, err := p.config.Store.ListJobs(r.Context(), firm)
 	page.People = people
 	names := namesOf(people)
 	for _, t := range tokens {
 		names[t.ID] = t.Name
+	}
+	for _, h := range told {
+		names[h.ID] = h.Name
+	}
+	for _, c := range calendars {
+		names[c.ID] = c.Name
 	}
 	for _, j := range all {
 		names[j.ID] = j.Name
