@@ -67,6 +67,7 @@ func TestCalendar(t *testing.T) {
 	if resp := b.caller.at(s).with(tokenIn(south)).send("GET", "/jobs", nil); resp.status != http.StatusUnauthorized {
 		t.Errorf("a calendar's token opens the API: %d", resp.status)
 	}
+	fetch(t, s.URL+"//calendar/"+tokenIn(north)+".ics") // as somebody may write it
 	if strings.Contains(s.log.String(), tokenIn(north)) || strings.Contains(s.log.String(), tokenIn(south)) {
 		t.Error("the log shows what opens a calendar")
 	}

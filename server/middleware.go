@@ -7,6 +7,7 @@ import (
 	"fmt"
 	"io"
 	"net/http"
+	"path"
 	"runtime/debug"
 	"strings"
 	"time"
@@ -70,7 +71,7 @@ func (s *Server) logRequest(next http.Handler) http.Handler {
 // loggedPath is a path as it may be read by whoever reads the log: the token of a
 // calendar stands in it, because calendars send nothing else.
 func loggedPath(r *http.Request) string {
-	if strings.HasPrefix(r.URL.Path, calendarPath) {
+	if strings.HasPrefix(path.Clean("/"+r.URL.Path)+"/", calendarPath) {
 		return calendarPath
 	}
 	return r.URL.Path
