@@ -24,6 +24,7 @@ func newKit(at time.Time) (Kit, error) {
 		Jacks: []jobs.Jack{
 			{Name: "blue bottle", RatedKN: 98, BoreMM: 32, Gauge: true, Upkeep: jobs.Upkeep{InspectedOn: date(-2), DueOn: date(4)}},
 			{Name: "red bottle", RatedKN: 49, BoreMM: 25, Gauge: true, Upkeep: jobs.Upkeep{InspectedOn: date(-7), DueOn: date(-1), Note: "weeps a little"}},
+			{Name: "old screw", RatedKN: 40, Upkeep: jobs.Upkeep{InspectedOn: date(-9), Gone: true, Note: "the thread is worn"}},
 			{Name: "screw jack 3", RatedKN: 60, Upkeep: jobs.Upkeep{InspectedOn: date(-1), DueOn: date(5)}},
 		},
 		Lasers: []jobs.Laser{
