@@ -71,10 +71,21 @@ func handOverVeranda(s *story) {
 	s.CloseSetUp()
 	handover := &events.Handover{
 		Date: s.date(33), Present: "the owner, the site lead", Papers: "level book, photos, care sheet",
-		Care: "keep the gutter clear, look at the vents twice a year", ComeBack: []string{s.date(-150), s.date(-330)},
+		Care: "keep the gutter clear, look at the vents twice a year", ComeBack: []string{s.date(5), s.date(-150), s.date(-330)},
 	}
 	for _, place := range []string{"B2-3", "hall door", "B3-2"} {
 		handover.OwnersPlaces = append(handover.OwnersPlaces, events.Witnessed{Point: place, Reading: s.readings[place]})
 	}
 	s.Record(events.KindHandover, handover, Photo{pictures.Room{Name: "kitchen", OffMM: 1, After: true}, "kitchen", events.After})
+	comeBack(s)
+}
+
+// comeBack is the first visit after the hand-over: everything is read again.
+func comeBack(s *story) {
+	s.day(5, 10, 0)
+	s.SetUp(Above)
+	s.Read(events.FloorFace, s.Supports()...)
+	s.Read(events.FloorFace, s.Spots()...)
+	s.CloseSetUp()
+	s.Record(events.KindNote, &events.Note{Text: "First visit after the hand-over: nothing has moved, the gutter is clear."})
 }
