@@ -9,7 +9,7 @@ import (
 // the first lift: somebody has to look at an old packer first.
 func tellWaiting(s *story) {
 	s.day(5, 9, 0)
-	s.Survey()
+	s.Survey(s.DrawOver())
 	s.Record(events.KindNote, &events.Note{Text: "The parlour door drags on the carpet."},
 		Photo{pictures.Room{Name: "kitchen", OffMM: 22}, "kitchen", events.Before},
 		Photo{pictures.Staff{Place: "B2-3", StaffMM: 1232}, "B2-3", events.Before})

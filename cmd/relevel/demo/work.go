@@ -15,9 +15,10 @@ const (
 	Above = 1210
 )
 
-// Survey reads the floor from above, at every support and spot.
-func (s *Site) Survey() {
-	s.Record(events.KindPlan, &s.House.Plan)
+// Survey reads the floor from above, at every support and spot. The photos are those
+// that its plan was drawn from.
+func (s *Site) Survey(photos ...Photo) {
+	s.Record(events.KindPlan, &s.House.Plan, photos...)
 	s.SetUp(Above)
 	s.Read(events.FloorFace, s.Supports()...)
 	s.Read(events.FloorFace, s.Spots()...)
