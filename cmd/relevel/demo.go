@@ -141,7 +141,9 @@ The demo is ready. Everything in it is invented.
   Main job   %s/jobs/%s
 Look at the support that is on a jack and the one that is out, at the support
 B3-4, which was misread on the second day of jacking, and at the book with its
-photos. The other two jobs: one stopped before the first lift, one handed over.
+photos. The other jobs: one stopped before the first lift, one
+whose crew went home without ending the day, and one handed over and closed. Two
+records wait under Kept apart, and a phone has not sent all it has.
 End with Ctrl-C.
 `, line, enterLink(c.URL, c.Token), c.URL, job)
 	return err

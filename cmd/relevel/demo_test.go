@@ -15,6 +15,7 @@ import (
 	"relevel/cmd/relevel/client"
 	"relevel/cmd/relevel/demo"
 	"relevel/events"
+	"relevel/jobs"
 )
 
 func TestPlay(t *testing.T) {
@@ -78,6 +79,7 @@ func TestDemo(t *testing.T) {
 	if _, errs, err := once(t, nil, "serve", "--listen", "127.0.0.1:0", "--data", dir); err == nil || !strings.Contains(errs, "in use by another process") {
 		t.Errorf("a second server on the same folder: %v, %s", err, errs)
 	}
+	waitsForTheOffice(t, first)
 	record(t, first)
 
 	p.end(syscall.SIGKILL) // reports the signal
@@ -130,6 +132,36 @@ func lookRound(t *testing.T, r ready) int64 {
 		}
 	}
 	return state.Seq
+}
+
+// waitsForTheOffice checks that something was kept apart, and that a phone has records
+// that never arrived and some that it did not send.
+func waitsForTheOffice(t *testing.T, r ready) {
+	t.Helper()
+	var kept struct {
+		Quarantine []struct{ Reason string }
+	}
+	_, body := fetch(t, r, "/api/v1/quarantine")
+	if err := json.Unmarshal(body, &kept); err != nil || len(kept.Quarantine) != 2 {
+		t.Errorf("kept apart: %+v, %v", kept, err)
+	}
+	var known struct {
+		Devices []struct {
+			Name   string
+			Lost   int64
+			Report *jobs.PhoneReport
+		}
+	}
+	_, body = fetch(t, r, "/api/v1/devices")
+	if err := json.Unmarshal(body, &known); err != nil {
+		t.Fatal(err)
+	}
+	for _, d := range known.Devices {
+		if d.Name == "Sorrel’s phone" && d.Lost == 2 && d.Report != nil && d.Report.Unsent == 3 {
+			return
+		}
+	}
+	t.Errorf("no phone with a gap: %s", body)
 }
 
 func fetch(t *testing.T, r ready, path string) (int, []byte) {

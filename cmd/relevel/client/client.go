@@ -35,6 +35,16 @@ type Refused struct {
 
 func (r *Refused) Error() string { return fmt.Sprintf("the server answers %d: %s", r.Status, r.Detail) }
 
+// KeptApart is an event that the server took and found no place for in a book.
+type KeptApart struct {
+	ID     events.ID
+	Reason string
+}
+
+func (k *KeptApart) Error() string {
+	return fmt.Sprintf("event %s was quarantined: %s", k.ID, k.Reason)
+}
+
 // CreatePerson adds somebody to the firm. It may be repeated.
 func (c *Client) CreatePerson(ctx context.Context, p jobs.Person) error {
 	return c.post(ctx, "/people", p, nil)
@@ -82,7 +92,7 @@ type Receipt struct {
 }
 
 // Append sends sealed events, at most events.MaxBatchEvents of them. An event
-// that is quarantined is an error here: a client that seals well has none.
+// that is quarantined is a KeptApart here: a client that seals well has none.
 func (c *Client) Append(ctx context.Context, job events.ID, sealed []events.Incoming) (Receipt, error) {
 	raws := make([]json.RawMessage, len(sealed))
 	for i, in := range sealed {
@@ -95,7 +105,7 @@ func (c *Client) Append(ctx context.Context, job events.ID, sealed []events.Inco
 	}
 	for _, e := range r.Results {
 		if e.Outcome == events.WasQuarantined {
-			return r, fmt.Errorf("event %s was quarantined: %s", e.ID, e.Reason)
+			return r, &KeptApart{e.ID, e.Reason}
 		}
 	}
 	return r, nil
@@ -104,6 +114,38 @@ func (c *Client) Append(ctx context.Context, job events.ID, sealed []events.Inco
 // PutPhoto sends a JPEG under its digest. It may be repeated.
 func (c *Client) PutPhoto(ctx context.Context, digest events.Digest, jpeg []byte) error {
 	return c.do(ctx, http.MethodPut, "/photos/"+digest.String(), events.MediaJPEG, jpeg, nil)
+}
+
+// Pair makes a device one of the firm's, under a name. It may be repeated.
+func (c *Client) Pair(ctx context.Context, name string, device events.ID) error {
+	var known struct {
+		Devices []struct {
+			ID events.ID `json:"device_id"`
+		} `json:"devices"`
+	}
+	if err := c.do(ctx, http.MethodGet, "/devices", "", nil, &known); err != nil {
+		return err
+	}
+	for _, d := range known.Devices {
+		if d.ID == device {
+			return nil
+		}
+	}
+	var pairing struct {
+		Code string `json:"code"`
+	}
+	if err := c.post(ctx, "/pairings", struct{}{}, &pairing); err != nil {
+		return err
+	}
+	return c.post(ctx, "/pair", map[string]any{"code": pairing.Code, "device": name, "device_id": device}, nil)
+}
+
+// ReportPhone says what is still on a phone.
+func (c *Client) ReportPhone(ctx context.Context, device events.ID, r jobs.PhoneReport) error {
+	return c.post(ctx, "/phone/report", struct {
+		Device events.ID `json:"device"`
+		jobs.PhoneReport
+	}{device, r}, nil)
 }
 
 // State returns a job as the server has it now.

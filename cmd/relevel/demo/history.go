@@ -15,9 +15,10 @@ import (
 // Demo is everything the demo holds: a firm's people, crews and jobs, and what
 // was recorded on each.
 type Demo struct {
-	Crews []Crew
-	Kit   Kit
-	Jobs  []History
+	Crews  []Crew
+	Kit    Kit
+	Jobs   []History
+	Strays []Stray
 }
 
 // History is one job with its book.
@@ -77,7 +78,11 @@ func New(ctx context.Context, at time.Time) (Demo, error) {
 			return nil
 		})
 	}
-	return d, telling.Wait()
+	if err := telling.Wait(); err != nil {
+		return Demo{}, err
+	}
+	d.Strays, err = strays(crews[1], d.Jobs[1])
+	return d, err
 }
 
 // lastDay is midnight before the last morning that is over: nobody is to have

@@ -4,8 +4,10 @@ import (
 	"context"
 	"fmt"
 	"slices"
+	"strings"
 
 	"relevel/cmd/relevel/client"
+	"relevel/jobs"
 )
 
 // batch is how many events go in one request: well below what a server takes.
@@ -27,6 +29,16 @@ func Load(ctx context.Context, c *client.Client, d Demo) error {
 			return fmt.Errorf("load %s: %w", h.Job.Name, err)
 		}
 	}
+	for _, s := range d.Strays {
+		if err := s.load(ctx, c); err != nil {
+			return fmt.Errorf("load what has no place: %w", err)
+		}
+	}
+	for _, crew := range d.Crews {
+		if err := crew.loadPhone(ctx, c); err != nil {
+			return fmt.Errorf("load the phone of %s: %w", crew.Crew.Name, err)
+		}
+	}
 	return nil
 }
 
@@ -38,6 +50,19 @@ func loadCrew(ctx context.Context, c *client.Client, crew Crew) error {
 		return err
 	}
 	return c.CreatePerson(ctx, crew.Hand)
+}
+
+// loadPhone pairs a crew's phone, and says what is still on it.
+func (crew Crew) loadPhone(ctx context.Context, c *client.Client) error {
+	first, _, _ := strings.Cut(crew.Lead.Name, " ")
+	if err := c.Pair(ctx, first+"’s phone", crew.Phone.ID); err != nil {
+		return err
+	}
+	report := jobs.PhoneReport{Version: "demo", Unsent: crew.Phone.Unsent}
+	if report.Unsent > 0 {
+		report.OldestUnsentAt = crew.Phone.last
+	}
+	return c.ReportPhone(ctx, crew.Phone.ID, report)
 }
 
 func (h History) load(ctx context.Context, c *client.Client) error {

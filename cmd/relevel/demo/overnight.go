@@ -3,7 +3,8 @@ package demo
 import "relevel/events"
 
 // tellOvernight is a job whose crew went home yesterday without ending the day: a
-// support stands on a jack, nobody said that everybody is out, and a finding is late.
+// support stands on a jack, nobody said that everybody is out, a finding is late, two
+// records are missing and some are still on the phone.
 func tellOvernight(s *story) {
 	s.day(6, 9, 0)
 	s.Survey()
@@ -25,5 +26,7 @@ func tellOvernight(s *story) {
 	s.SafetyCheck("SD", s.crew.Hand.Name)
 	s.SetUp(Below)
 	s.Round(2, s.Supports("B1")...)
+	s.crew.Phone.Lose(2) // a reading and a packing that nobody has heard of yet
 	s.Jack("B2-2", s.share("B2-2", 1))
+	s.crew.Phone.Unsent = 3
 }
