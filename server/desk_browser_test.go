@@ -68,7 +68,7 @@ func TestDeskInBrowser(t *testing.T) {
 	b, apart := deskFirm(t)
 	keys, err := json.Marshal(apart)
 	must(t, err)
-	ctx, cancel := context.WithTimeout(t.Context(), 6*time.Minute)
+	ctx, cancel := context.WithTimeout(t.Context(), 8*time.Minute)
 	defer cancel()
 	run := exec.CommandContext(ctx, node, filepath.Join("web", "browsertest", "desk.js"))
 	run.Env = append(os.Environ(), "SITE="+siteJSON(t, b, chromium), "APART="+string(keys), "PERSON="+b.person.String())

@@ -161,7 +161,7 @@ async function people(page, inspector) {
 // The pages that are only read or filled in.
 async function plain(page, inspector) {
   const pages = {
-    firm: "/firm", diary: "/diary?day=2026-03-02", "diary-empty": "/diary?day=2020-01-01", trail: "/trail", "trail-nothing": "/trail?until=2020-01-01",
+    firm: "/firm", diary: "/diary", "diary-empty": "/diary?day=2020-01-01", trail: "/trail", "trail-nothing": "/trail?until=2020-01-01",
     particulars: `${job}/particulars`, sheets: `${job}/sheets`, "book-in": `${job}/book/import`, "plan-in": `${job}/plan/import`,
   };
   for (const [name, path] of Object.entries(pages)) {
