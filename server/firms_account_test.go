@@ -50,7 +50,7 @@ func (w *world) renewAccount(t *testing.T) {
 	}
 	one := jobs.Session{Firm: w.firm, ID: session, Person: person, Agent: w.word, CreatedAt: now, SeenAt: now, ExpiresAt: now.Add(jobs.SessionLasts)}
 	copy(one.Hash[:], session[:])
-	must(t, w.store.CreateSession(ctx, one))
+	must(t, w.store.CreateSession(ctx, one, ""))
 	token := jobs.Token{Firm: w.firm, ID: access, Name: "access " + w.word, Scope: jobs.ScopeRead, CreatedAt: now}
 	copy(token.Hash[:], access[:])
 	must(t, w.store.CreateToken(ctx, token))
