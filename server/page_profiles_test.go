@@ -20,8 +20,8 @@ func filled(change url.Values) url.Values {
 
 func TestProfilesPage(t *testing.T) {
 	b := newBrowser(t, newSite(t))
-	if !strings.Contains(b.get("/people"), `href="/profiles"`) {
-		t.Error("no way from the people to the profiles")
+	if !strings.Contains(b.get("/firm"), `href="/profiles"`) {
+		t.Error("no way from the firm to the profiles")
 	}
 	page := b.get("/profiles")
 	for _, want := range []string{"None yet", "UK NHBC Standards 2020", "3 mm per m between points 2 to 6 m apart", "DIN 18202, Table 2, as quoted second-hand; made for new floors"} {
