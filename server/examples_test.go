@@ -69,7 +69,7 @@ func (w *world) example(t *testing.T, q request) exchange {
 	t.Helper()
 	names := maps.Clone(w.names)
 	names["new"], names["now"], names["count"] = newID(t).String(), w.clock.now().Format("2006-01-02T15:04:05.000Z07:00"), "15"
-	q.path, q.body = fill(q.path, names), fill(q.body, names)
+	q.path, q.body = fill(q.path, names), fill(w.asOfNow(t, q.body), names)
 	q.body = strings.Replace(q.body, noCode, w.code(t), 1)
 	a := w.ask(t, q, names)
 	e := exchange{Address: strings.TrimPrefix(q.path, "/api/v1"), Status: a.status}
@@ -143,6 +143,7 @@ var (
 	anyOwn    = regexp.MustCompile(`"created_at": "2[^"]*\.\d{4,}Z"`) // of the test's own access
 	aCode     = regexp.MustCompile(`"code": "[^"]*"`)
 	aToken    = regexp.MustCompile(`"token": "[^"]*"`)
+	aSecret   = regexp.MustCompile(`"secret": "[^"]*"`)
 	aRequest  = regexp.MustCompile(`"request_id": "[^"]*"`)
 )
 
@@ -164,6 +165,7 @@ func alwaysTheSame(text []byte) []byte {
 	text = anyBytes.ReplaceAll(text, []byte(`"bytes": "eyJpZCI6…"`))
 	text = anyOwn.ReplaceAll(text, []byte(`"created_at": "2026-03-02T10:00:00Z"`))
 	text = aToken.ReplaceAll(text, []byte(`"token": "rl_…"`))
+	text = aSecret.ReplaceAll(text, []byte(`"secret": "rlh_…"`))
 	text = aRequest.ReplaceAll(text, []byte(`"request_id": "5f1d0c2a9be34c77"`))
 	return aCode.ReplaceAll(text, []byte(`"code": "K7QM-2XWD"`))
 }

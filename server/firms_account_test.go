@@ -92,11 +92,14 @@ func (w *world) fillHook(t *testing.T) {
 	}))
 }
 
-// reached is where the world's own job stands: its last line, and how often its
+// asOfNow fills in where the world's own job stands: its last line, and how often its
 // particulars were changed.
-func (w *world) reached(t *testing.T) (head, revision string) {
+func (w *world) asOfNow(t *testing.T, body string) string {
 	t.Helper()
+	if !strings.Contains(body, "{head}") && !strings.Contains(body, "{revision}") {
+		return body
+	}
 	var job struct{ Seq, Revision json.Number }
 	w.get("/jobs/"+w.names["job"], &job)
-	return job.Seq.String(), job.Revision.String()
+	return strings.NewReplacer("{head}", job.Seq.String(), "{revision}", job.Revision.String()).Replace(body)
 }

@@ -265,10 +265,7 @@ func (w *world) ask(t *testing.T, q request, names map[string]string) answer {
 		now := w.clock.now()
 		return fill(strings.NewReplacer("{new}", newID(t).String(), "{now}", now.Format(time.RFC3339Nano), "{count}", strconv.FormatInt(now.UnixMilli(), 10)).Replace(s), names)
 	}
-	if strings.Contains(q.body, "{head}") || strings.Contains(q.body, "{revision}") {
-		head, revision := w.reached(t)
-		q.body = strings.NewReplacer("{head}", head, "{revision}", revision).Replace(q.body)
-	}
+	q.body = w.asOfNow(t, q.body)
 	ctx, cancel := context.WithTimeout(t.Context(), 30*time.Second)
 	defer cancel()
 	r, err := http.NewRequestWithContext(ctx, q.method, w.url+text(q.path), strings.NewReader(text(q.body)))
