@@ -114,7 +114,7 @@ func (s *State) nextReading(p *place, _ time.Time) due {
 	case f.odd != nil:
 		return readDue("Read it again: " + s.units.Respell(f.doubt))
 	case s.setupDoubt(f) != "":
-		return readDue("Read it again: " + s.setupDoubt(f))
+		return readDue("Read it again: " + s.units.Respell(s.setupDoubt(f)))
 	case p.freshest() == nil && p.work.jack != nil && p.work.packing == nil:
 		return readDue("Read it, or pack under it first")
 	case p.freshest() == nil && s.surelyLow(p):
