@@ -66,6 +66,7 @@ func (sh *sheet) readFirm(ctx context.Context, store jobs.Store, firm events.ID)
 	if sh.firm, err = store.FindFirm(ctx, firm); err != nil {
 		return err
 	}
+	sh.now = inZoneOf(sh.firm, sh.now)
 	if sh.crews, err = store.ListCrews(ctx, firm); err != nil {
 		return err
 	}

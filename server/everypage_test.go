@@ -24,9 +24,10 @@ type house struct {
 	*world
 	d     *device
 	units levelling.Unit
+	times []time.Time // of what was recorded
 }
 
-// newHouse makes a house whose work goes on from begun, a day before the site's clock.
+// newHouse makes a house that was worked on from a day and a half ago until just now.
 func newHouse(t *testing.T, s *site, clock *handClock, firm jobs.Firm, zone string) *house {
 	t.Helper()
 	w := &world{caller: s.firm("Level and Daughters"), clock: clock, word: "seen", names: map[string]string{}, told: map[string]bool{}}
@@ -41,8 +42,10 @@ func newHouse(t *testing.T, s *site, clock *handClock, firm jobs.Firm, zone stri
 	w.add(t, "POST", "/jobs/{job}/particulars", `{"name":"house","zone":"{zone}","crew":"{crew}","planned_first":"2026-04-03","planned_last":"2026-04-08","revision":0}`)
 	w.add(t, "POST", "/jobs", `{"id":"{empty}","name":"not begun","zone":"{zone}","crew":"{crew}"}`)
 	w.fillFiles(t)
+	site, err := time.LoadLocation(zone)
+	must(t, err)
 	h.d = newDevice(t, mustID(t, w.names["job"]))
-	h.d.by, h.d.id, h.d.at = mustID(t, w.names["person"]), mustID(t, w.names["phone"]), clock.now().Add(-36*time.Hour)
+	h.d.by, h.d.id, h.d.at = mustID(t, w.names["person"]), mustID(t, w.names["phone"]), clock.now().Add(-36*time.Hour).In(site)
 	h.build(t)
 	w.fillLate(t)
 	w.renew(t)
@@ -56,6 +59,7 @@ var typedLength = regexp.MustCompile(`~(-?[\d.]+)`)
 func (h *house) record(t *testing.T, kind, body string, name ...string) {
 	t.Helper()
 	id, raw := h.d.event(kind, h.fill(h.lengths(body)))
+	h.times = append(h.times, h.d.at)
 	key := strings.Join(append(name, kind)[:1], "")
 	if _, known := h.names[key]; !known {
 		h.names[key] = id.String()
@@ -78,7 +82,7 @@ func (h *house) later(d time.Duration) { h.d.at = h.d.at.Add(d) }
 func (h *house) build(t *testing.T) {
 	for _, part := range []func(*testing.T){h.survey, h.agree, h.open, h.lift, h.finish} {
 		part(t)
-		h.later(4 * time.Hour)
+		h.later(7 * time.Hour)
 	}
 }
 

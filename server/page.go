@@ -155,7 +155,7 @@ func zoneOf(j jobs.Job) *time.Location {
 // frame is what stands around a page of a job. What was just saved is named by
 // its event, so that no address can put words on the page.
 func (p *pages) frame(r *http.Request, v view, title string) web.Frame {
-	f := frameOf(r, v.firm, title)
+	f := p.frameOf(r, v.firm, title)
 	f.Job, f.Seq, f.Here = &v.job, v.picture.Seq, r.URL.RequestURI()
 	if id, err := events.ParseID(r.URL.Query().Get("saved")); err == nil {
 		f.Saved, f.Warned = p.desk.said(v.key, id)

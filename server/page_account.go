@@ -32,7 +32,7 @@ func (p *pages) accountPage(r *http.Request, firm events.ID) (page web.AccountPa
 		return page, err
 	}
 	page.Email, page.HasPassword, page.HasAccount = account.Name, account.Password != "", err == nil
-	now := p.config.Now()
+	now := p.nowOn(page.Frame)
 	sessions, err := p.config.Store.ListSessions(r.Context(), firm, a.person.ID, p.stamp())
 	if err != nil {
 		return page, err

@@ -31,7 +31,7 @@ func (p *pages) calendarsPage(r *http.Request, firm events.ID) (page web.Calenda
 		names[c.ID] = c.Name
 	}
 	links, err := p.config.Store.ListCalendars(r.Context(), firm)
-	now := p.config.Now()
+	now := p.nowOn(page.Frame)
 	for _, c := range links {
 		line := web.CalendarLine{ID: c.ID.String(), Name: c.Name, Crew: names[c.Crew], Since: web.When(c.CreatedAt.In(now.Location()), now)}
 		if !c.RevokedAt.IsZero() {

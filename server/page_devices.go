@@ -26,7 +26,7 @@ func (p *pages) devicesPage(r *http.Request, firm events.ID) (page web.DevicesPa
 		return page, err
 	}
 	list, err := p.accesses(r, firm)
-	now, told := p.config.Now(), map[events.ID]bool{}
+	now, told := p.nowOn(page.Frame), map[events.ID]bool{}
 	for _, one := range list {
 		line := web.DeviceLine{ID: one.ID.String(), Name: one.Name, Since: web.When(one.CreatedAt.In(now.Location()), now), This: one.This}
 		if one.RevokedAt != nil {
@@ -55,7 +55,7 @@ func (p *pages) postDevicesPage(w http.ResponseWriter, r *http.Request, firm eve
 		return err
 	}
 	page.Own = p.config.Root != nil
-	page.Code, page.Until, page.Host = code, until.In(p.config.Now().Location()).Format(web.Clock), r.Host
+	page.Code, page.Until, page.Host = code, until.In(page.Frame.Zone).Format(web.Clock), r.Host
 	w.Header().Set("Cache-Control", "no-store")
 	return show(w, http.StatusCreated, page)
 }

@@ -14,9 +14,13 @@ import (
 )
 
 // getDiaryPage is GET /diary?day=2026-03-02: what each crew did on a day, by the
-// clock of each site. Without a day it is today by the server's.
+// clock of each site. Without a day it is today by the firm's.
 func (p *pages) getDiaryPage(w http.ResponseWriter, r *http.Request, firm events.ID) error {
-	now := p.config.Now()
+	f, err := p.config.Store.FindFirm(r.Context(), firm)
+	if err != nil {
+		return err
+	}
+	now := inZoneOf(f, p.config.Now())
 	page := web.DiaryPage{}
 	text := cmp.Or(r.URL.Query().Get("day"), now.Format(time.DateOnly))
 	day, err := time.Parse(time.DateOnly, text)
@@ -25,9 +29,7 @@ func (p *pages) getDiaryPage(w http.ResponseWriter, r *http.Request, firm events
 		status, page.Wrong = http.StatusUnprocessableEntity, web.Wrong{"day": "a date, as 2026-03-02"}
 		day, _ = time.Parse(time.DateOnly, now.Format(time.DateOnly))
 	}
-	if page.Frame, err = p.firmFrame(r, firm, "Diary of "+day.Format("2 January 2006")); err != nil {
-		return err
-	}
+	page.Frame = p.frameOf(r, f, "Diary of "+day.Format("2 January 2006"))
 	page.Date, page.Day = day.Format(time.DateOnly), day.Format("Monday 2 January 2006")
 	page.Earlier, page.Later = diaryOf(day.AddDate(0, 0, -1)), diaryOf(day.AddDate(0, 0, 1))
 	if today := now.Format(time.DateOnly); page.Date != today {

@@ -18,13 +18,13 @@ func (p *pages) getFirmPage(w http.ResponseWriter, r *http.Request, firm events.
 	if err != nil {
 		return err
 	}
-	page := firmPage(r, f)
+	page := p.firmPage(r, f)
 	page.Kept = r.URL.Query().Has("kept")
 	return show(w, http.StatusOK, page)
 }
 
-func firmPage(r *http.Request, f jobs.Firm) web.FirmPage {
-	return web.FirmPage{Frame: frameOf(r, f, "The firm"), Typed: f}
+func (p *pages) firmPage(r *http.Request, f jobs.Firm) web.FirmPage {
+	return web.FirmPage{Frame: p.frameOf(r, f, "The firm"), Typed: f}
 }
 
 // postFirmPage is POST /firm.
@@ -34,7 +34,7 @@ func (p *pages) postFirmPage(w http.ResponseWriter, r *http.Request, firm events
 	if err != nil {
 		return err
 	}
-	page := firmPage(r, f)
+	page := p.firmPage(r, f)
 	f.Name, f.Words = strings.TrimSpace(r.PostFormValue("name")), jobs.Region(r.PostFormValue("words"))
 	f.Units, f.Zone = levelling.Unit(r.PostFormValue("units")), strings.TrimSpace(r.PostFormValue("zone"))
 	page.Typed, page.Wrong = f, web.Wrong{}

@@ -26,7 +26,7 @@ func (p *pages) hooksPage(r *http.Request, firm events.ID) (page web.HooksPage, 
 	if page.Frame, err = p.firmFrame(r, firm, "Who is told"); err != nil {
 		return page, err
 	}
-	page.Untold, page.Now, page.Offered = p.hooks == nil, p.config.Now(), jobs.Happenings()
+	page.Untold, page.Now, page.Offered = p.hooks == nil, p.nowOn(page.Frame), jobs.Happenings()
 	page.Hooks, err = p.config.Store.ListHooks(r.Context(), firm)
 	if err != nil {
 		return page, err
@@ -77,10 +77,11 @@ func (p *pages) getHookPage(w http.ResponseWriter, r *http.Request, firm events.
 	if err != nil {
 		return err
 	}
-	page := web.HookPage{Hook: h, Untold: p.hooks == nil, Now: p.config.Now()}
+	page := web.HookPage{Hook: h, Untold: p.hooks == nil}
 	if page.Frame, err = p.firmFrame(r, firm, h.Name+" is told"); err != nil {
 		return err
 	}
+	page.Now = p.nowOn(page.Frame)
 	if page.Deliveries, err = p.config.Store.ListDeliveries(r.Context(), firm, h.ID); err != nil {
 		return err
 	}

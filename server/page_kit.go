@@ -36,7 +36,7 @@ func (p *pages) kitPage(r *http.Request, firm events.ID) (page web.KitPage, err 
 	if err != nil {
 		return page, err
 	}
-	now := p.config.Now()
+	now := p.nowOn(page.Frame)
 	if page.Jacks, page.Lasers, err = p.kitLines(r.Context(), firm, now); err != nil {
 		return page, err
 	}

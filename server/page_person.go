@@ -53,7 +53,7 @@ func (p *pages) personPage(r *http.Request, firm events.ID) (page web.PersonPage
 		return page, err
 	}
 	page.Email, page.SignsIn = account.Name, err == nil
-	now := p.config.Now()
+	now := p.nowOn(page.Frame)
 	if !one.LeftAt.IsZero() {
 		page.Left = web.When(one.LeftAt.In(now.Location()), now)
 	}
@@ -148,7 +148,7 @@ func (p *pages) postLink(w http.ResponseWriter, r *http.Request, firm events.ID)
 		return err
 	}
 	p.trail.note(firm, r, jobs.Trace{What: jobs.InvitationMade, About: page.Person.ID, Detail: string(purpose)})
-	now := p.config.Now()
+	now := p.nowOn(page.Frame)
 	page.Open, page.Until = made.ID.String(), web.When(made.ExpiresAt.In(now.Location()), now)
 	page.Link = p.invitationLink(r, secret)
 	if page.Mail && to != "" {

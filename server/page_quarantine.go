@@ -68,12 +68,11 @@ func (p *pages) desktopOf(r *http.Request, firm events.ID) (d desktop, err error
 			d.phones[t.Device] = t.Name
 		}
 	}
-	d.now = p.config.Now()
+	d.now = inZoneOf(d.firm, p.config.Now())
 	return d, nil
 }
 
-// when writes a moment by the clock of a job; where the firm has no such job, by that
-// of its new ones, or of the server.
+// when writes a moment by the clock of a job, or of the firm where it has no such job.
 func (d desktop) when(at time.Time, job events.ID) string {
 	zone, err := time.LoadLocation(d.firm.Zone)
 	if d.firm.Zone == "" || err != nil {
@@ -133,7 +132,7 @@ func (p *pages) getQuarantinePage(w http.ResponseWriter, r *http.Request, firm e
 	if err != nil {
 		return err
 	}
-	page := web.QuarantinePage{Frame: frameOf(r, d.firm, "Kept apart")}
+	page := web.QuarantinePage{Frame: p.frameOf(r, d.firm, "Kept apart")}
 	for _, settled := range []bool{false, true} {
 		cases, err := p.config.Log.Apart(r.Context(), firm, settled, mostApart+1)
 		if err != nil {
@@ -196,7 +195,7 @@ func (p *pages) apartPage(r *http.Request, firm events.ID) (page web.ApartPage, 
 	if err != nil {
 		return page, err
 	}
-	page.Frame, page.ApartLine = frameOf(r, d.firm, "Kept apart"), d.line(events.Case{Quarantined: q})
+	page.Frame, page.ApartLine = p.frameOf(r, d.firm, "Kept apart"), d.line(events.Case{Quarantined: q})
 	page.N, page.Open, page.Size = len(history)+1, true, len(q.Raw)
 	for _, one := range history {
 		said := d.decided(one, q.Job)

@@ -31,7 +31,7 @@ func (p *pages) getSearchPage(w http.ResponseWriter, r *http.Request, firm event
 	if err != nil {
 		return err
 	}
-	page := web.SearchPage{Frame: frameOf(r, f, "Search"), Behind: got.Behind, Nothing: asked != "" && len(got.Jobs)+len(got.Lines) == 0}
+	page := web.SearchPage{Frame: p.frameOf(r, f, "Search"), Behind: got.Behind, Nothing: asked != "" && len(got.Jobs)+len(got.Lines) == 0}
 	page.Asked = asked
 	words := jobs.Asked(asked)
 	if skip == 0 {

@@ -4,6 +4,7 @@ import (
 	"cmp"
 	"errors"
 	"net/http"
+	"time"
 
 	"relevel/events"
 	"relevel/jobs"
@@ -34,13 +35,24 @@ func (p *pages) startRoutes(own firmRoutes) {
 // firmFrame is what stands around a page that is about no job.
 func (p *pages) firmFrame(r *http.Request, firm events.ID, title string) (web.Frame, error) {
 	f, err := p.config.Store.FindFirm(r.Context(), firm)
-	return frameOf(r, f, title), err
+	return p.frameOf(r, f, title), err
 }
 
-// frameOf is the same where the firm is known already.
-func frameOf(r *http.Request, f jobs.Firm, title string) web.Frame {
-	return web.Frame{Who: who(r).person.Name, Title: title, Firm: f.Name, Words: f.Words.Words(), Units: f.Units}
+// frameOf is firmFrame where the firm is known already.
+func (p *pages) frameOf(r *http.Request, f jobs.Firm, title string) web.Frame {
+	return web.Frame{Who: who(r).person.Name, Title: title, Firm: f.Name, Words: f.Words.Words(), Units: f.Units, Zone: inZoneOf(f, p.config.Now()).Location()}
 }
+
+// inZoneOf is a time by the clock of a firm, and as it is where the firm named no zone.
+func inZoneOf(f jobs.Firm, now time.Time) time.Time {
+	if zone, err := time.LoadLocation(f.Zone); err == nil && f.Zone != "" {
+		return now.In(zone)
+	}
+	return now
+}
+
+// nowOn is the time by the clock of a page about no job.
+func (p *pages) nowOn(page web.Frame) time.Time { return p.config.Now().In(page.Zone) }
 
 // getNewJob is GET /new-job.
 func (p *pages) getNewJob(w http.ResponseWriter, r *http.Request, firm events.ID) error {
@@ -56,7 +68,7 @@ func (p *pages) newJobPage(r *http.Request, firm events.ID) (page web.NewJobPage
 	if err != nil {
 		return page, err
 	}
-	page.Frame = frameOf(r, f, "A new job")
+	page.Frame = p.frameOf(r, f, "A new job")
 	if page.Crews, err = p.config.Store.ListCrews(r.Context(), firm); err != nil {
 		return page, err
 	}

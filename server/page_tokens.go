@@ -26,7 +26,7 @@ func (p *pages) tokensPage(r *http.Request, firm events.ID) (page web.TokensPage
 	}
 	page.Scope = jobs.ScopeRead
 	list, err := p.accesses(r, firm)
-	now := p.config.Now()
+	now := p.nowOn(page.Frame)
 	for _, one := range list {
 		if one.Scope == jobs.ScopePhone {
 			continue

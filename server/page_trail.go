@@ -38,7 +38,7 @@ func (p *pages) getTrail(w http.ResponseWriter, r *http.Request, firm events.ID)
 		traces = traces[:traceLines]
 		page.Older = olderThan(r, traces[traceLines-1])
 	}
-	page.Traces = traceLinesOf(traces, names, p.config.Now())
+	page.Traces = traceLinesOf(traces, names, p.nowOn(page.Frame))
 	status := http.StatusOK
 	if len(page.Wrong) > 0 {
 		status = http.StatusUnprocessableEntity
@@ -46,7 +46,7 @@ func (p *pages) getTrail(w http.ResponseWriter, r *http.Request, firm events.ID)
 	return show(w, status, page)
 }
 
-// traceFilter reads what is to be shown. A day is that of the server's zone, and all of
+// traceFilter reads what is to be shown. A day is that of the firm's zone, and all of
 // it is shown.
 func (p *pages) traceFilter(r *http.Request, page *web.TrailPage) jobs.TraceFilter {
 	asked := r.URL.Query()
@@ -58,7 +58,7 @@ func (p *pages) traceFilter(r *http.Request, page *web.TrailPage) jobs.TraceFilt
 		f.What = jobs.Happened(page.What)
 	}
 	if page.Until != "" {
-		day, err := time.ParseInLocation(time.DateOnly, page.Until, p.config.Now().Location())
+		day, err := time.ParseInLocation(time.DateOnly, page.Until, page.Frame.Zone)
 		if err != nil {
 			page.Wrong["until"] = "a day, such as 2026-03-02"
 		} else {

@@ -27,6 +27,7 @@ type Frame struct {
 	Here   string         // the page's own address, to come back to
 	Asked  string         // what is looked for
 	Units  levelling.Unit // that lengths are shown in
+	Zone   *time.Location // of a page about no job
 }
 
 func (f Frame) units() levelling.Unit { return f.Units }
