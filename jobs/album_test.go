@@ -14,7 +14,7 @@ func (s *site) entries() []jobs.Entry {
 	state := jobs.Refold(s.job, s.log)
 	out := make([]jobs.Entry, len(s.log))
 	for i, e := range s.log {
-		out[i] = state.Entry(e)
+		out[i] = state.Entry(jobs.Open(e))
 	}
 	return out
 }

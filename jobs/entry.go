@@ -24,21 +24,34 @@ type Entry struct {
 	Apart string   // why it does not count; "" where it does
 }
 
-// Entry opens an event as the state takes it.
-func (s *State) Entry(e events.Stored) Entry {
-	line := s.Line(e)
-	out := Entry{ID: e.ID, Seq: e.Seq, At: e.At, By: e.By, Kind: e.Kind, Files: e.Files, Text: line.Text, MM: line.Height}
+// Opened is an event with its body open, and without its bytes.
+type Opened struct {
+	events.Stored
+	Opened events.Body // nil where it was erased, or a newer program is needed
+	unread error       // why it is nil, unless it was erased
+}
+
+// Open opens an event.
+func Open(e events.Stored) Opened {
+	o := Opened{Stored: e}
+	if !e.Erased {
+		o.Opened, o.unread = events.Open(e.Kind, e.V, e.Body)
+	}
+	o.Raw, o.Body, o.Salt = nil, nil, nil
+	return o
+}
+
+// Entry is an event as the state takes it.
+func (s *State) Entry(e Opened) Entry {
+	line := s.line(e)
+	out := Entry{ID: e.ID, Seq: e.Seq, At: e.At, By: e.By, Kind: e.Kind, Body: e.Opened, Files: e.Files, Text: line.Text, MM: line.Height}
 	switch {
 	case e.Erased:
 		out.Apart, out.Files = erased, nil
-		return out
 	case line.Voided != "":
 		out.Apart = "void: " + line.Voided
 	case line.Aside != "":
 		out.Apart = "set aside: " + line.Aside
-	}
-	if body, err := events.Open(e.Kind, e.V, e.Body); err == nil {
-		out.Body = body
 	}
 	return out
 }

@@ -45,21 +45,22 @@ func KindWords(k events.Kind) string {
 
 // Line describes one event of the job. Heights are those of the set-up's plane
 // as the state has it.
-func (s *State) Line(e events.Stored) Line {
+func (s *State) Line(e events.Stored) Line { return s.line(Open(e)) }
+
+func (s *State) line(e Opened) Line {
 	l := Line{Seq: e.Seq, ID: e.ID, Kind: e.Kind, What: KindWords(e.Kind), Voided: s.voids[e.ID], Aside: s.aside[e.ID].Reason}
 	if e.Erased {
 		l.Text = erased
 		return l
 	}
-	body, err := events.Open(e.Kind, e.V, e.Body)
-	if err != nil {
+	if e.unread != nil {
 		if l.Aside == "" {
-			l.Aside = err.Error()
+			l.Aside = e.unread.Error()
 		}
 		return l
 	}
-	l.Points = body.Points()
-	s.describe(&l, body)
+	l.Points = e.Opened.Points()
+	s.describe(&l, e.Opened)
 	if !e.From.IsZero() {
 		l.Text = sentence(l.Text, "taken in by the office from what was kept apart")
 	}

@@ -29,13 +29,13 @@ func (p *pages) jobRoutes(own firmRoutes) {
 
 // entries are all records of a job, opened.
 func (p *pages) entries(ctx context.Context, v view) ([]jobs.Entry, error) {
-	stored, err := readAll(ctx, p.config.Log, v.key, v.picture.Seq)
+	opened, err := p.opened.upTo(ctx, v.key, v.picture.Seq)
 	if err != nil {
 		return nil, err
 	}
-	out := make([]jobs.Entry, len(stored))
+	out := make([]jobs.Entry, len(opened))
 	err = p.states.use(ctx, v.key, func(state *jobs.State) {
-		for i, e := range stored {
+		for i, e := range opened {
 			out[i] = state.Entry(e)
 		}
 	})

@@ -79,6 +79,7 @@ type Server struct {
 	states    *states
 	summaries *summaries
 	kept      *keptLines
+	opened    openedBooks
 	asking    singleflight.Group // for lines of day sheets
 	phones    *phones
 	books     *books
@@ -115,6 +116,7 @@ func New(c Config) *Server {
 	s.states.heard = s.phones.hearAll
 	s.summaries = newSummaries(s.states, c.Store, c.Logger)
 	s.kept = newKeptLines()
+	s.opened.log = c.Log
 	s.books = newBooks(c.Log, s.states, c.Store, c.Logger)
 	s.hub = newHub(c.Log, c.Store, c.Logger, c.Limits.Streams)
 	s.refolds = make(chan struct{}, maxRefolds)
