@@ -85,7 +85,7 @@ func (s *site) as(t *testing.T, role jobs.Role) *site {
 	must(t, s.store.CreatePerson(t.Context(), one))
 	must(t, s.store.CreateSession(t.Context(), jobs.Session{
 		Firm: s.firm, ID: newID(), Hash: hash, Person: one.ID, CreatedAt: now, SeenAt: now, ExpiresAt: now.Add(jobs.SessionLasts),
-	}))
+	}, ""))
 	other := *s
 	other.session = text
 	return &other
