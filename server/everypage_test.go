@@ -196,11 +196,8 @@ func pagePaths() (paths []string) {
 		path := "/jobs/{job}/record/" + url.PathEscape(string(form.Kind))
 		paths = append(paths, path, path+"?support={support}")
 	}
-	for _, more := range []string{"/search?q=the", "/jobs/{job}/supports/A2", "/jobs/{job}/supports/A3", "/jobs/{job}/supports/A6", "/jobs/{job}/supports/A7",
-		"/jobs/{job}/record/void?event={reading}", "/jobs/{job}/record/instrument-check?sort=two-peg", "/jobs/{job}/schedule?decided=yes&replace=A3&thickness_mm=300", "/diary"} {
-		paths = append(paths, more)
-	}
-	return paths
+	return append(paths, "/search?q=the", "/jobs/{job}/supports/A2", "/jobs/{job}/supports/A3", "/jobs/{job}/supports/A6", "/jobs/{job}/supports/A7",
+		"/jobs/{job}/record/void?event={reading}", "/jobs/{job}/record/instrument-check?sort=two-peg", "/jobs/{job}/schedule?decided=yes&replace=A3&thickness_mm=300", "/diary")
 }
 
 var (
