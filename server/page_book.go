@@ -50,7 +50,7 @@ func (v view) fillChoices(page *web.BookPage) {
 		page.Places = append(page.Places, d.ID)
 	}
 	for _, k := range events.Kinds() {
-		page.Kinds = append(page.Kinds, web.Choice{Value: string(k), Label: jobs.KindWords(k)})
+		page.Kinds = append(page.Kinds, web.Choice{Value: string(k), Label: v.say(jobs.KindWords(k))})
 	}
 	slices.SortFunc(page.Kinds, func(a, b web.Choice) int { return cmp.Compare(a.Label, b.Label) })
 	for _, one := range v.people {
@@ -148,6 +148,7 @@ func (v view) flagsByEvent() map[events.ID][]string {
 
 func (v view) line(l jobs.Line, e events.Stored, flags map[events.ID][]string) web.BookLine {
 	at := e.At.In(v.zone)
+	l.What = v.say(l.What)
 	b := web.BookLine{Line: l, Day: at.Format(web.Day + " 2006"), Time: at.Format(web.Clock), By: v.names[e.By], Photos: photosOf(e), Href: v.bookLine(l.Seq), Flags: flags[e.ID]}
 	switch {
 	case e.Erased || e.Kind == events.KindVoid:

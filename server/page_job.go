@@ -88,10 +88,13 @@ func (v view) actions(kinds []events.Kind, support string) []web.Action {
 		if !ok {
 			continue
 		}
-		out = append(out, web.Action{Verb: form.Verb, Href: v.record(k, support)})
+		out = append(out, web.Action{Verb: v.say(form.Verb), Href: v.record(k, support)})
 	}
 	return out
 }
+
+// say says a sentence of the program in the firm's words.
+func (v view) say(sentence string) string { return v.firm.Words.Words().Say(sentence) }
 
 // record is the address of a form, about one support unless that is "".
 func (v view) record(k events.Kind, support string) string {

@@ -99,7 +99,7 @@ var askedFields = map[events.Kind][]string{
 
 // recordPage prepares a form without what was filled in.
 func (p *pages) recordPage(r *http.Request, v view, form web.Form, support string) (web.RecordPage, error) {
-	form = form.Of(sortOf(r))
+	form = form.Of(sortOf(r)).In(v.firm.Words.Words())
 	page := web.RecordPage{
 		Frame: p.frame(r, v, form.Title+", "+v.job.Name), Form: form,
 		Sources: web.Sources{Picture: v.picture, People: working(v.people), Support: support, Now: v.now},

@@ -49,7 +49,7 @@ func (p *pages) getRecordsPage(w http.ResponseWriter, r *http.Request, firm even
 	} {
 		form, _ := web.FormOf(group.kind)
 		page.Groups = append(page.Groups, web.RecordGroup{
-			Title: group.title, Verb: form.Verb, Href: v.base() + "/record/" + string(group.kind), Lines: v.recordLines(group.items),
+			Title: v.say(group.title), Verb: v.say(form.Verb), Href: v.base() + "/record/" + string(group.kind), Lines: v.recordLines(group.items),
 		})
 	}
 	before, ok := place(r, "before")

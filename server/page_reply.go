@@ -23,7 +23,7 @@ func (p *pages) reply(r *http.Request, v view, do string, fixed url.Values) (*we
 		return nil, err
 	}
 	record.FormID, record.By, record.Values = id.String(), recorderOf(r, v), fixed
-	return &web.Reply{RecordPage: record, Do: do, Action: r.URL.Path, Heading: form.Title, Buttons: []web.ReplyButton{{Label: form.Verb}}}, nil
+	return &web.Reply{RecordPage: record, Do: do, Action: r.URL.Path, Heading: record.Form.Title, Buttons: []web.ReplyButton{{Label: record.Form.Verb}}}, nil
 }
 
 // takeReply records what such a form was filled in with. What the form is about

@@ -61,7 +61,7 @@ func (v view) nextAction(s jobs.Support) web.Action {
 	if !ok {
 		return web.Action{}
 	}
-	a := web.Action{Verb: form.Verb, Href: v.record(kind, s.ID)}
+	a := web.Action{Verb: v.say(form.Verb), Href: v.record(kind, s.ID)}
 	if verb := stepVerbs[s.NextStep]; verb != "" {
 		a.Verb, a.Href = verb, a.Href+"&step="+string(s.NextStep)
 	}
