@@ -18,6 +18,7 @@ var staysMetric = []string{
 	"such as 0.05 for", // its example
 	"0.05 is 1 mm",     // the same
 	"clearance 180 mm", // typed into a field that says mm
+	"such as 12 mm or", // the example of what a field takes
 	"page /profiles",   // published limits as they are published, and fields that say mm
 	"page /kit",        // published rules, with their own mm in brackets
 }

@@ -30,15 +30,17 @@ type house struct {
 // newHouse makes a house that was worked on from a day and a half ago until just now.
 func newHouse(t *testing.T, s *site, clock *handClock, firm jobs.Firm, zone string) *house {
 	t.Helper()
-	w := &world{caller: s.firm("Level and Daughters"), clock: clock, word: "seen", names: map[string]string{}, told: map[string]bool{}}
-	for _, key := range []string{"job", "empty", "crew", "person", "profile_id", "jack_id", "laser_id", "phone", "form", "hook"} {
+	store := pgjobs.New(s.db.App)
+	w := &world{caller: s.firm("Level and Daughters"), clock: clock, word: "seen", names: map[string]string{}, told: map[string]bool{}, store: store}
+	for _, key := range []string{"job", "closed_job", "empty", "crew", "person", "signer", "profile_id", "jack_id", "laser_id", "phone", "form", "hook", "calendar"} {
 		w.names[key] = newID(t).String()
 	}
 	w.names["word"], w.names["zone"], w.names["support"], w.names["other_support"] = w.word, zone, "A1", "A6"
 	firm.ID, firm.Name, firm.CreatedAt = w.firm, "Level and Daughters", clock.now()
-	must(t, pgjobs.New(s.db.App).UpdateFirm(t.Context(), firm))
+	must(t, store.UpdateFirm(t.Context(), firm))
 	h := &house{world: w, units: firm.Units}
 	w.fillFirm(t)
+	w.fillAccount(t)
 	w.add(t, "POST", "/jobs/{job}/particulars", `{"name":"house","zone":"{zone}","crew":"{crew}","planned_first":"2026-04-03","planned_last":"2026-04-08","revision":0}`)
 	w.add(t, "POST", "/jobs", `{"id":"{empty}","name":"not begun","zone":"{zone}","crew":"{crew}"}`)
 	w.fillFiles(t)
