@@ -23,7 +23,7 @@ func TestPagesInBrowser(t *testing.T) {
 		"spots":[{"id":"S1","x":2,"y":2}],"datums":[{"id":"D1","x":0,"y":0,"height":0,"off_building":true}],"bearers":[{"id":"B1","supports":["B1-1","B1-2","B1-3","B1-4"]}]}`))
 	b.caller.post(b.job, d.raw("aim", `{"aim":"level","height":0,"face":"floor","tolerance":{"within_mm":2},"agreed_by":"the owner"}`))
 
-	ctx, cancel := context.WithTimeout(t.Context(), time.Minute)
+	ctx, cancel := context.WithTimeout(t.Context(), 5*time.Minute)
 	defer cancel()
 	run := exec.CommandContext(ctx, node, filepath.Join("web", "browsertest", "pages.js"))
 	run.Env = append(os.Environ(), "SITE="+siteJSON(t, b, chromium))

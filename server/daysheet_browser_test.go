@@ -30,7 +30,7 @@ func TestDaySheetInBrowser(t *testing.T) {
 	site, err := json.Marshal(map[string]any{"url": s.URL, "token": b.caller.token, "job": b.job, "seq": 1, "device": newID(t), "person": b.person,
 		"chromium": chromium, "shots": os.Getenv("RELEVEL_TEST_SHOTS")})
 	must(t, err)
-	ctx, cancel := context.WithTimeout(t.Context(), 3*time.Minute)
+	ctx, cancel := context.WithTimeout(t.Context(), 5*time.Minute)
 	defer cancel()
 	run := exec.CommandContext(ctx, node, filepath.Join("web", "browsertest", "daysheet.js"))
 	run.Env = append(os.Environ(), "SITE="+string(site))

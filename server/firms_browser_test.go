@@ -31,7 +31,7 @@ func TestFirmsInTwoBrowsers(t *testing.T) {
 	text, err := json.Marshal(told)
 	must(t, err)
 	before := []map[string]string{s.everythingOf(t, one), s.everythingOf(t, two)}
-	ctx, cancel := context.WithTimeout(t.Context(), 2*time.Minute)
+	ctx, cancel := context.WithTimeout(t.Context(), 5*time.Minute)
 	defer cancel()
 	run := exec.CommandContext(ctx, node, filepath.Join("web", "browsertest", "firms.js"))
 	run.Env = append(os.Environ(), "SITE="+string(text))

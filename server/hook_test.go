@@ -315,7 +315,7 @@ func TestHooksInBrowser(t *testing.T) {
 	db := sharedDB(t)
 	b := newBrowser(t, newSiteOn(t, db, withHooks(t, db)))
 	l := newListener(t)
-	ctx, cancel := context.WithTimeout(t.Context(), time.Minute)
+	ctx, cancel := context.WithTimeout(t.Context(), 5*time.Minute)
 	defer cancel()
 	run := exec.CommandContext(ctx, node, filepath.Join("web", "browsertest", "hooks.js"))
 	run.Env = append(os.Environ(), "SITE="+siteJSON(t, b, chromium), "LISTENER="+l.URL)

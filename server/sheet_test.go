@@ -285,7 +285,7 @@ func TestBookOutIsWholeOrNothing(t *testing.T) {
 func TestSheetsInBrowser(t *testing.T) {
 	node, chromium := browserTools(t)
 	b := newBrowser(t, newSite(t))
-	ctx, cancel := context.WithTimeout(t.Context(), time.Minute)
+	ctx, cancel := context.WithTimeout(t.Context(), 5*time.Minute)
 	defer cancel()
 	run := exec.CommandContext(ctx, node, filepath.Join("web", "browsertest", "sheets.js"))
 	run.Env = append(os.Environ(), "SITE="+siteJSON(t, b, chromium), "PERSON="+b.person.String())

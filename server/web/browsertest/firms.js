@@ -41,13 +41,14 @@ async function walk(page, firm) {
   return { links: [...seen], forms: forms.filter((f) => f.to.includes(firm.job)) };
 }
 
-// follow asks for what another firm saw, from inside a page of one's own.
+// follow asks for what another firm saw, from inside a page of one's own. That an
+// address takes no such method is said of every name in it.
 async function follow(page, firm, other, { links, forms }) {
   await page.goto(`${site.url}/people`);
   const faults = [];
   const judge = (what, at, { status, text }) => {
     if (text.replaceAll(other.support, "").includes(other.word)) faults.push(`${what} ${at} shows ${other.word}`);
-    if (at.includes(other.job) && status !== 404) faults.push(`${what} ${at} answers ${status}, not 404`);
+    if (at.includes(other.job) && status !== 404 && status !== 405) faults.push(`${what} ${at} answers ${status}, and not as if there were nothing`);
   };
   for (const at of links) judge("GET", at, await page.evaluate(get, at));
   for (const form of forms) judge("POST", form.to, await page.evaluate(send, form));
