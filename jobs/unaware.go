@@ -48,6 +48,9 @@ func (s *State) watchUnaware(e placed, body events.Body) {
 	for _, name := range actedAt(body) {
 		p := s.place(name)
 		had, is, differ := p.overtaken(e)
+		if unordered(p.last, act{placed: e, clock: s.clockError(e)}) {
+			continue // which came first is not known: that is said instead
+		}
 		if !differ || math.Abs(had-is) < unaware {
 			continue
 		}

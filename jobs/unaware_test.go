@@ -67,3 +67,16 @@ func TestActedUnaware(t *testing.T) {
 		}
 	})
 }
+
+// Where the clocks cannot tell which came first, that is what is said, and no more.
+func TestUnawareOrUncertain(t *testing.T) {
+	s, _ := agreed(t)
+	s.jack("B1-3", 8)
+	s.at(2, events.KindJacking, events.Jacking{Moves: []events.Move{{Support: "B1-3", By: mm(6), Gauge: events.Rule}}})
+	s.flagged("order uncertain")
+	for _, f := range s.picture().Flags {
+		if strings.Contains(f.Text, "on that screen") {
+			t.Errorf("said as well: %s", f.Text)
+		}
+	}
+}
