@@ -60,7 +60,7 @@ $(PHONE)/.built: $(PHONE)/relevel.wasm $(PHONE_WEB)
 
 test: phone ## every test; installs what they need
 	@.ci/need test
-	go test -timeout 45m ./...
+	go test -timeout 25m ./...
 
 # The seeds of a soak: SEED is the first, SEEDS how many.
 SEED ?= 1
@@ -73,7 +73,7 @@ soak: ## thousands of storms before a server, each with a seed: SEED=1 SEEDS=500
 
 race: phone ## the tests of shared state under the race detector
 	@.ci/need race
-	go test -race -timeout 30m -skip '$(ELSEWHERE)|$(LONG)' $(SHARED)
+	go test -race -timeout 15m -skip '$(ELSEWHERE)|$(LONG)' $(SHARED)
 
 check: fmt vet lint wasm build web types bits race test ## all of it, as .ci/run does
 
