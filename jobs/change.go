@@ -160,9 +160,9 @@ func Agreed(changes []Change) []Sum {
 // cents rounds an amount to hundredths: amounts are added as they are written.
 func cents(amount float64) int64 {
 	if amount < 0 {
-		return -int64(-amount*100 + 0.5)
+		return -int64(float64(-amount*100) + 0.5)
 	}
-	return int64(amount*100 + 0.5)
+	return int64(float64(amount*100) + 0.5)
 }
 
 // AmountWords writes an amount in its currency, "" where there is none.

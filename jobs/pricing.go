@@ -180,10 +180,10 @@ func (s *State) stretches(pic Picture, findings []events.Finding) (out []BearerR
 				at, _ := pic.Support(id)
 				one := BearerRun{Bearer: g.bearer, Support: id, Room: pic.roomAt(at.X, at.Y), Metres: g.share(i), Why: f.What}
 				if i > 0 && !slices.Contains(f.Supports, g.supports[i-1]) {
-					one.PM += g.spans[i-1] / 2
+					one.PM += float64(g.spans[i-1] / 2)
 				}
 				if i < len(g.spans) && !slices.Contains(f.Supports, g.supports[i+1]) {
-					one.PM += g.spans[i] / 2
+					one.PM += float64(g.spans[i] / 2)
 				}
 				out = append(out, one)
 			}

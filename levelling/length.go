@@ -96,8 +96,9 @@ func Sixteenths(mm float64) float64 {
 
 // halfAway rounds to a whole number of steps, halves away from zero. A quotient
 // that is a half but for its last bits, as 1/32 in in mm is, counts as one: nobody
-// reads to a millionth of a step.
-func halfAway(x float64) float64 { return math.Round(x + math.Copysign(1e-9, x)) }
+// reads to a millionth of a step. The conversion keeps arm64 from fusing the product
+// that x often is with the sum.
+func halfAway(x float64) float64 { return math.Round(float64(x) + math.Copysign(1e-9, x)) }
 
 // plain writes a rounded number without an exponent, the negative zero as "0".
 func plain(x float64, decimals int) string {
