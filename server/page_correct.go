@@ -36,7 +36,7 @@ func (p *pages) proposeCorrection(r *http.Request, v view, page *web.RecordPage)
 	if v.known(was.By) {
 		page.By = was.By.String()
 	}
-	page.Back = "/quarantine/" + text
+	page.Back, page.Sources.Recorders = "/quarantine/"+text, page.Sources.People
 	page.Warned = "It did not fit: " + q.Reason + "."
 	return nil
 }
@@ -64,7 +64,7 @@ func (p *pages) corrected(r *http.Request, v view, made *draft, q *events.Quaran
 		return nil
 	}
 	n, _ := strconv.Atoi(r.PostFormValue("decision"))
-	by, _ := whoOf(r.PostFormValue("recorder"), v.people)
+	by, _ := recorderIn(r, cmp.Or(signedIn(r), r.PostFormValue("recorder")), v.people, decides)
 	err := p.config.Log.Decide(r.Context(), events.Decision{
 		Firm: v.key.firm, Key: q.Key(), N: n, What: events.Corrected, By: by, Job: v.key.job, Event: made.id, At: p.stamp(),
 	})

@@ -109,8 +109,8 @@ func proposeStep(r *http.Request, page *web.RecordPage) {
 // recorderOf is who records: who is signed in, or else as the last time, or the only
 // one there is.
 func recorderOf(r *http.Request, v view) string {
-	if id := who(r).person.ID; !id.IsZero() {
-		return id.String()
+	if id := signedIn(r); id != "" {
+		return id
 	}
 	if here := working(v.people); len(here) == 1 {
 		return here[0].ID.String()

@@ -25,7 +25,7 @@ func (p *pages) particularsPage(r *http.Request, firm events.ID) (page web.Parti
 	if err != nil {
 		return page, err
 	}
-	page = web.ParticularsPage{Frame: p.frame(r, v, "Particulars of "+v.job.Name), Typed: v.job, People: v.people, By: liked(r, "recorder")}
+	page = web.ParticularsPage{Frame: p.frame(r, v, "Particulars of "+v.job.Name), Typed: v.job, People: recorders(who(r), v.people, decides), By: recorderOf(r, v)}
 	if page.Crews, err = p.config.Store.ListCrews(r.Context(), firm); err != nil {
 		return page, err
 	}
@@ -81,7 +81,7 @@ func (p *pages) postClosingPage(w http.ResponseWriter, r *http.Request, firm eve
 	if err := p.nameIt(&c.ID); err != nil {
 		return err
 	}
-	by, wrong := whoOf(r.PostFormValue("recorder"), people)
+	by, wrong := recorderIn(r, r.PostFormValue("recorder"), people, decides)
 	c.By, wrong = by, merge(wrong, wrongOf(c.Check()))
 	if len(wrong) == 0 {
 		err = p.closeJob(r.Context(), c)

@@ -93,7 +93,7 @@ func (p *pages) draftPlan(r *http.Request, v view, h drawings, in drawnPlan, id 
 	if err := in.checkKept(v.picture.Plan, h.records); err != nil {
 		return nil, err
 	}
-	by, wrong := whoOf(in.Recorder, v.people)
+	by, wrong := recorderIn(r, in.Recorder, v.people, events.KindPlan)
 	if len(wrong) > 0 {
 		return nil, levelling.Bad("recorder", wrong["recorder"])
 	}

@@ -2,6 +2,7 @@ package server
 
 import (
 	"bytes"
+	"cmp"
 	"encoding/json"
 	"errors"
 	"net/http"
@@ -204,7 +205,7 @@ func (p *pages) apartPage(r *http.Request, firm events.ID) (page web.ApartPage, 
 		}
 		page.History, page.Open = append(page.History, said), !one.Settled()
 	}
-	page.People, page.By = d.people, liked(r, "recorder")
+	page.People, page.By = recorders(who(r), d.people, decides), cmp.Or(signedIn(r), liked(r, "recorder"))
 	for _, j := range d.list {
 		page.Jobs = append(page.Jobs, web.Choice{Value: j.ID.String(), Label: strings.Join(nonEmpty(j.Name, j.Place), ", ")})
 	}
@@ -335,7 +336,7 @@ func (p *pages) postDecidePage(w http.ResponseWriter, r *http.Request, firm even
 	}
 	n, _ := strconv.Atoi(r.PostFormValue("n"))
 	job, _ := events.ParseID(r.PostFormValue("job")) // none: the decision says what is missing
-	by, wrong := whoOf(r.PostFormValue("recorder"), page.People)
+	by, wrong := recorderIn(r, r.PostFormValue("recorder"), page.People, decides)
 	d := events.Decision{
 		Firm: firm, Key: mustKey(page.Key), N: n, What: events.Settling(r.PostFormValue("what")),
 		Why: strings.TrimSpace(r.PostFormValue("why")), By: by, Job: job, At: p.stamp(),

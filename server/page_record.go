@@ -102,7 +102,7 @@ func (p *pages) recordPage(r *http.Request, v view, form web.Form, support strin
 	form = form.Of(sortOf(r)).In(v.firm.Words.Words())
 	page := web.RecordPage{
 		Frame: p.frame(r, v, form.Title+", "+v.job.Name), Form: form,
-		Sources: web.Sources{Picture: v.picture, People: working(v.people), Support: support, Now: v.now},
+		Sources: web.Sources{Picture: v.picture, People: working(v.people), Recorders: recorders(who(r), working(v.people), form.Kind), Support: support, Now: v.now},
 	}
 	if _, ok := v.picture.Support(support); !ok {
 		page.Sources.Support = ""

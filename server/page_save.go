@@ -100,7 +100,11 @@ func (p *pages) draftOf(r *http.Request, v view, page web.RecordPage, sent *sent
 	if err != nil {
 		return nil, nil, err
 	}
-	by, whoWrong := whoOf(r.PostFormValue("recorder"), v.people)
+	kind := page.Form.Kind
+	if corrects != nil {
+		kind = restated
+	}
+	by, whoWrong := recorderIn(r, r.PostFormValue("recorder"), v.people, kind)
 	id, err := events.ParseID(r.PostFormValue("form"))
 	if err != nil {
 		return nil, nil, refuse(http.StatusBadRequest, "This form is incomplete: open it again.")
@@ -140,20 +144,6 @@ func signOnLast(values url.Values, page web.RecordPage) {
 			values.Set("reading", c.Value)
 		}
 	}
-}
-
-// whoOf reads who records. Where the firm has people, somebody must.
-func whoOf(text string, people []jobs.Person) (events.ID, web.Wrong) {
-	id, err := events.ParseID(text)
-	for _, one := range people {
-		if err == nil && one.ID == id {
-			return id, nil
-		}
-	}
-	if len(people) == 0 {
-		return events.ID{}, nil
-	}
-	return events.ID{}, web.Wrong{"recorder": "missing: who records this"}
 }
 
 func merge(all ...web.Wrong) web.Wrong {

@@ -95,7 +95,7 @@ func (p *pages) getBookImportPage(w http.ResponseWriter, r *http.Request, firm e
 func (p *pages) bookInPage(r *http.Request, v view) web.BookInPage {
 	return web.BookInPage{
 		Frame: p.frame(r, v, "Level book into "+v.job.Name), Zone: v.zone, Names: v.names,
-		SheetForm: web.SheetForm{By: recorderOf(r, v), People: v.people, Columns: sheets.BookColumns(), Example: sheets.BookExample, Name: "book"},
+		SheetForm: web.SheetForm{By: recorderOf(r, v), People: recorders(who(r), v.people, events.KindReading), Columns: sheets.BookColumns(), Example: sheets.BookExample, Name: "book"},
 	}
 }
 
@@ -111,7 +111,7 @@ func (p *pages) postBookImportPage(w http.ResponseWriter, r *http.Request, firm 
 		return err
 	}
 	page := p.bookInPage(r, v)
-	by, wrong := whoOf(u.values.Get("recorder"), v.people)
+	by, wrong := recorderIn(r, u.values.Get("recorder"), v.people, events.KindReading)
 	if page.By, page.Wrong = u.values.Get("recorder"), wrong; len(wrong) > 0 || u.file == nil {
 		if u.file == nil {
 			page.Wrong = merge(wrong, web.Wrong{"file": "missing: choose a CSV file"})
@@ -158,7 +158,7 @@ func (p *pages) getPlanImportPage(w http.ResponseWriter, r *http.Request, firm e
 func (p *pages) planInPage(r *http.Request, v view) web.PlanInPage {
 	return web.PlanInPage{
 		Frame:     p.frame(r, v, "Plan into "+v.job.Name),
-		SheetForm: web.SheetForm{By: recorderOf(r, v), People: v.people, Columns: sheets.PlanColumns(), Example: sheets.PlanExample, Name: "plan"},
+		SheetForm: web.SheetForm{By: recorderOf(r, v), People: recorders(who(r), v.people, events.KindPlan), Columns: sheets.PlanColumns(), Example: sheets.PlanExample, Name: "plan"},
 	}
 }
 
@@ -173,7 +173,7 @@ func (p *pages) postPlanImportPage(w http.ResponseWriter, r *http.Request, firm 
 		return err
 	}
 	page := p.planInPage(r, v)
-	by, wrong := whoOf(u.values.Get("recorder"), v.people)
+	by, wrong := recorderIn(r, u.values.Get("recorder"), v.people, events.KindPlan)
 	if page.By, page.Wrong = u.values.Get("recorder"), wrong; len(wrong) > 0 || u.file == nil {
 		if u.file == nil {
 			page.Wrong = merge(wrong, web.Wrong{"file": "missing: choose a CSV file"})

@@ -233,7 +233,7 @@ func (p *pages) postGoAhead(w http.ResponseWriter, r *http.Request, firm events.
 	defer sent.close()
 	keepRecorder(w, r)
 	fixed := goAheadFixed(r, v, line.Stop)
-	for name, cure := range v.mayNot(line.Stop, r.PostForm, fixed.Get("who_of")) {
+	for name, cure := range v.mayNot(who(r), line.Stop, r.PostForm, fixed.Get("who_of")) {
 		sent.wrong[name] = cure
 	}
 	again, saved, err := p.takeReply(r, v, sent, "go-ahead", fixed)
@@ -249,9 +249,12 @@ func (p *pages) postGoAhead(w http.ResponseWriter, r *http.Request, firm events.
 }
 
 // mayNot says what stands against a go-ahead at the desk.
-func (v view) mayNot(stop jobs.Stop, form url.Values, whoOf string) web.Wrong {
+func (v view) mayNot(sits asker, stop jobs.Stop, form url.Values, whoOf string) web.Wrong {
 	who := form.Get("who")
 	id, _ := events.ParseID(whoOf)
+	if !id.IsZero() && !sits.person.ID.IsZero() && id != sits.person.ID {
+		return web.Wrong{"who": strings.TrimSpace(who) + " gives a go-ahead by signing in: you are signed in as " + sits.person.Name}
+	}
 	if strings.TrimSpace(who) == "" || stop.MayEnd(who, id) {
 		return nil
 	}

@@ -187,7 +187,7 @@ func statusOf(faults []sheets.Fault) int {
 
 // byOf reads who recorded a sheet. Nobody is a fault like any other.
 func byOf(r *http.Request, people []jobs.Person) (events.ID, []sheets.Fault) {
-	id, wrong := whoOf(r.URL.Query().Get("by"), people)
+	id, wrong := recorderIn(r, r.URL.Query().Get("by"), people, events.KindReading)
 	if len(wrong) > 0 {
 		return id, []sheets.Fault{{Column: "by", Cure: "missing in the address: ?by= and the id of one of the firm's people, who recorded it"}}
 	}

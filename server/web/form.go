@@ -170,16 +170,17 @@ const (
 
 // Sources is what a form takes its choices from.
 type Sources struct {
-	Picture  jobs.Picture
-	People   []jobs.Person
-	Support  string   // the support in hand, "" without one
-	With     []string // those that are moved together with it
-	Readings []Choice
-	Profiles []jobs.Profile // of the firm's own
-	Jacks    []jobs.Jack    // of its kit
-	Lasers   []jobs.Laser
-	Now      time.Time // tells whose inspection is overdue
-	Named    string    // who may give the go-ahead to the stop in hand
+	Picture   jobs.Picture
+	People    []jobs.Person
+	Recorders []jobs.Person // in whose name it may be recorded
+	Support   string        // the support in hand, "" without one
+	With      []string      // those that are moved together with it
+	Readings  []Choice
+	Profiles  []jobs.Profile // of the firm's own
+	Jacks     []jobs.Jack    // of its kit
+	Lasers    []jobs.Laser
+	Now       time.Time // tells whose inspection is overdue
+	Named     string    // who may give the go-ahead to the stop in hand
 }
 
 // Choices lists what a source offers now, the likely one first.

@@ -161,13 +161,16 @@ func (p RecordPage) MoreWords() string {
 
 // Recorder is the name of who records, "" while nobody is chosen.
 func (p RecordPage) Recorder() string {
-	for _, one := range p.Sources.People {
+	for _, one := range p.Sources.Recorders {
 		if one.ID.String() == p.By {
 			return one.Name
 		}
 	}
 	return ""
 }
+
+// InOwnName reports whether it can be in nobody's name but that of who sits there.
+func (p RecordPage) InOwnName() bool { return len(p.Sources.Recorders) == 1 && p.Recorder() != "" }
 
 // Folded reports whether the document is folded away under what it draws.
 func (p RecordPage) Folded() bool { return p.Grid != nil && p.Grid.Floor != "" }
