@@ -8,6 +8,7 @@ import (
 	"time"
 
 	"relevel/server"
+	"relevel/jobs"
 )
 
 // Each form and page shows the cautions of its figures (structure.md §9).
@@ -26,8 +27,8 @@ func TestCautionsOnPages(t *testing.T) {
 		lead     = "40 CFR 745"
 		engineer = "An engineer decides where walls carry a roof or are masonry"
 		local    = "Local code and licensed people come first"
-		taken    = "Blocking carries the load before a support is taken out"
 	)
+	taken := jobs.Australia.Words().Say("Blocking carries the load before a support is taken out")
 	for path, cautions := range map[string][]string{
 		"/record/jacking":          {alone, block, "no more than is marked", "29 CFR 1926.305", engineer, local},
 		"/record/packing":          {between, alone, asbestos, local},
