@@ -7,11 +7,11 @@ import (
 	"testing"
 	"time"
 
-	"relevel/server"
 	"relevel/jobs"
+	"relevel/server"
 )
 
-// Each form and page shows the cautions of its figures (structure.md §9).
+// Each form and page shows the cautions of its figures.
 func TestCautionsOnPages(t *testing.T) {
 	b := newBrowser(t, newSite(t))
 	d := newDevice(t, b.job)
