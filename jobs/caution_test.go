@@ -7,7 +7,7 @@ import (
 	"relevel/jobs"
 )
 
-// What names a rule names where it stands (structure.md §9).
+// What names a rule names where it stands.
 func TestCautions(t *testing.T) {
 	for key, source := range map[jobs.CautionKey]string{
 		jobs.JackAlone: "29 CFR 1926.305", jobs.ConfinedSpace: "29 CFR 1926.1202", jobs.Asbestos: "29 CFR 1926.1101",

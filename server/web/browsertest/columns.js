@@ -6,6 +6,7 @@ import { readFileSync } from "node:fs";
 import { createRequire } from "node:module";
 import path from "node:path";
 import { chromium } from "playwright-core";
+import { runsOut } from "./narrow.js";
 
 const site = JSON.parse(process.env.SITE);
 const flags = ["--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run", "--disable-background-networking", "--disable-component-update", "--disable-sync"];
@@ -34,6 +35,7 @@ async function look(page, name) {
     return faults;
   });
   faults.push(...found.map((f) => `${name} at ${width} px: ${f}`));
+  if (width < 600) faults.push(...(await runsOut(page)).map((f) => `${name} ${f}`));
   if (site.shots) await page.screenshot({ path: path.join(site.shots, `${name}-${width}.png`), fullPage: true });
   if (!(await page.evaluate(() => "axe" in window))) await page.evaluate(axe);
   const { violations } = await page.evaluate(() => window.axe.run(document, { runOnly: ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa"] }));

@@ -6,6 +6,7 @@ import { readFileSync } from "node:fs";
 import { createRequire } from "node:module";
 import path from "node:path";
 import { chromium } from "playwright-core";
+import { runsOut } from "./narrow.js";
 
 const site = JSON.parse(process.env.SITE);
 const flags = ["--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run",
@@ -36,6 +37,7 @@ async function check(page, name) {
     return violations.flatMap((v) => v.nodes.map((n) => `${v.id}: ${n.html.slice(0, 120)}: ${n.failureSummary.slice(0, 200)}`));
   }));
   faults.push(...found.map((f) => `${name} at ${width} px: ${f}`));
+  if (width < 600) faults.push(...(await runsOut(page)).map((f) => `${name} ${f}`));
   if (site.shots) await page.screenshot({ path: path.join(site.shots, `${name}-${width}.png`), fullPage: true });
 }
 

@@ -3,6 +3,7 @@
 import { readFileSync } from "node:fs";
 import { createRequire } from "node:module";
 import path from "node:path";
+import { runsOut } from "./narrow.js";
 
 const axe = readFileSync(createRequire(import.meta.url).resolve("axe-core/axe.min.js"), "utf8");
 const touched = "main a, main button, main select, main summary, main textarea, main input:not([type=hidden]):not([type=checkbox]):not([type=radio])";
@@ -23,6 +24,7 @@ export class Inspector {
       await page.setViewportSize({ width, height });
       await this.#inspect(page, name, width);
     }
+    this.faults.push(...(await runsOut(page)).map((f) => `${name} ${f}`));
     if (!night) return;
     await page.emulateMedia({ colorScheme: "dark" });
     await this.#inspect(page, `${name}-night`, 390);
