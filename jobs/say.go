@@ -1,25 +1,34 @@
 package jobs
 
 import (
+	"cmp"
+	"slices"
 	"strings"
+	"sync"
 	"unicode"
+	"unicode/utf8"
 )
 
 // Say puts the words of a region into a sentence of the program, which is written in
 // the words of the code: "Read the staff on a datum" is "Read the rod on a benchmark".
-// What people typed is none of its sentences.
+// What is in the region's words already stays as it is, and no words change nothing.
+//
+// What people typed and what they named is none of the program's sentences: it is put in
+// afterwards.
 func (w Words) Say(sentence string) string {
+	if w == (Words{}) {
+		return sentence
+	}
 	var b strings.Builder
+	all := w.byFirst()
 	for sentence != "" {
 		n := wordEnd(sentence)
 		if n == 0 {
-			b.WriteByte(sentence[0])
-			sentence = sentence[1:]
-			continue
-		}
-		if said, m := w.saidOf(sentence, n); m > 0 {
-			b.WriteString(said)
-			n = m
+			_, n = utf8.DecodeRuneInString(sentence)
+			b.WriteString(sentence[:n])
+		} else if s := begins(sentence, all[sentence[:n]]); s.Code != "" {
+			b.WriteString(s.Said)
+			n = len(s.Code)
 		} else {
 			b.WriteString(sentence[:n])
 		}
@@ -36,45 +45,96 @@ func wordEnd(text string) int {
 	return len(text)
 }
 
-// saidOf is the region's word for what a text begins with, whose first word ends at n,
-// and how much of the text that stands for; 0 where the code has no such word.
-func (w Words) saidOf(text string, n int) (string, int) {
-	for _, p := range w.phrases() {
-		if len(text) >= len(p.code) && strings.EqualFold(text[:len(p.code)], p.code) && wordEnd(text[len(p.code):]) == 0 {
-			return likeFirst(p.said, text), len(p.code)
+// begins is the first of some sayings that a text begins with.
+func begins(text string, with []Saying) Saying {
+	for _, s := range with {
+		if strings.HasPrefix(text, s.Code) && wordEnd(text[len(s.Code):]) == 0 {
+			return s
 		}
 	}
-	word, plural := strings.CutSuffix(text[:n], "s")
-	for _, p := range [][2]string{{"bearer", w.Bearer}, {"packer", w.Packer}, {"blocking", w.Blocking}, {"staff", w.Staff}, {"datum", w.Datum}} {
-		if strings.EqualFold(word, p[0]) {
-			said := likeFirst(p[1], text)
-			if plural {
-				said += "s"
-			}
-			return said, n
-		}
-	}
-	return "", 0
+	return Saying{}
 }
 
-type phraseOf struct{ code, said string }
+// Saying is what the code calls something, and what a region does.
+type Saying struct{ Code, Said string }
 
-// phrases are what is no single word, the longest first.
-func (w Words) phrases() (all []phraseOf) {
+// Sayings are all that a region says otherwise than the code, the longest first: each as
+// it stands in a sentence, and as it begins one. Of two for the same the first counts.
+// Programs that do not run Go say by them.
+func (w Words) Sayings() []Saying {
+	all := []Saying{{"Under the floor", upperFirst(w.Under)}} // as a heading; in a sentence it is a place
+	for _, s := range slices.Concat(w.phrases(), w.nouns()) {
+		all = append(all, s, Saying{upperFirst(s.Code), upperFirst(s.Said)})
+	}
+	slices.SortStableFunc(all, func(a, b Saying) int { return cmp.Compare(len(b.Code), len(a.Code)) })
+	seen := map[string]bool{}
+	return slices.DeleteFunc(all, func(s Saying) bool {
+		known := seen[s.Code]
+		seen[s.Code] = true
+		return known || (s.Code == s.Said && !strings.EqualFold(s.Code, w.Inspector))
+	})
+}
+
+// nouns are single words, one and several of them. A word that begins otherwise has
+// another article.
+func (w Words) nouns() (all []Saying) {
+	for _, s := range []Saying{{"bearer", w.Bearer}, {"packer", w.Packer}, {"blocking", w.Blocking}, {"staff", w.Staff}, {"datum", w.Datum},
+		{"inspector", w.Inspector}, {"agreed change", w.Change}, {"come-back period", w.ComeBack}} {
+		all = append(all, s, Saying{s.Code + "s", Several(s.Said)})
+		if article(s.Code) != article(s.Said) {
+			all = append(all, Saying{article(s.Code) + s.Code, article(s.Said) + s.Said})
+		}
+	}
+	return append(all, Saying{w.Inspector, w.Inspector}) // has the code's word in it in one region
+}
+
+// phrases are what is said otherwise than word by word.
+func (w Words) phrases() (all []Saying) {
 	if w.Under != "under the floor" {
-		all = append(all, phraseOf{"out from under the floor", "out of the " + w.Under}, phraseOf{"look under the floor", "look into the " + w.Under},
-			phraseOf{"damp under the floor", "damp in the " + w.Under}, phraseOf{"under the floor", w.Under})
+		all = append(all, Saying{"out from under the floor", "out of the " + w.Under}, Saying{"look under the floor", "look into the " + w.Under},
+			Saying{"under the floor", "in the " + w.Under})
 	}
 	if w.Blocking == "pigsty" {
-		all = append(all, phraseOf{"on blocking", "on a pigsty"}, phraseOf{"put in blocking", "put in a pigsty"}, phraseOf{"take blocking away", "take a pigsty away"})
+		all = append(all, Saying{"on blocking", "on a pigsty"}, Saying{"supports on blocking", "supports on pigsties"}, Saying{"supports are on blocking", "supports are on pigsties"},
+			Saying{"most on blocking", "most on pigsties"}, Saying{"put in blocking", "put in a pigsty"}, Saying{"take blocking away", "take a pigsty away"},
+			Saying{"neither blocking", "neither a pigsty"}, Saying{"blocking is to hand", "a pigsty is to hand"}, Saying{"blocking carries", "a pigsty carries"})
+	}
+	if w.Inspector == "building control" {
+		all = append(all, Saying{"the inspector", w.Inspector}, Saying{"an inspector", w.Inspector})
 	}
 	return all
 }
 
-// likeFirst begins with a capital where the text does.
-func likeFirst(said, text string) string {
-	if text[0] >= 'A' && text[0] <= 'Z' && said != "" {
-		return strings.ToUpper(said[:1]) + said[1:]
+// Several is a word of the trade for more than one.
+func Several(word string) string {
+	if stem, is := strings.CutSuffix(word, "y"); is && !strings.ContainsRune("aeiou", rune(stem[len(stem)-1])) {
+		return stem + "ies"
 	}
-	return said
+	return word + "s"
 }
+
+func article(word string) string {
+	if strings.ContainsRune("aeiou", rune(word[0])) {
+		return "an "
+	}
+	return "a "
+}
+
+func upperFirst(s string) string { return strings.ToUpper(s[:1]) + s[1:] }
+
+// byFirst are the sayings by the word they begin with.
+func (w Words) byFirst() map[string][]Saying {
+	if known, ok := saying.Load(w); ok {
+		return known.(map[string][]Saying)
+	}
+	all := map[string][]Saying{}
+	for _, s := range w.Sayings() {
+		first := s.Code[:wordEnd(s.Code)]
+		all[first] = append(all[first], s)
+	}
+	saying.Store(w, all)
+	return all
+}
+
+// saying has what was worked out of byFirst, by the words: there are as many as regions.
+var saying sync.Map
