@@ -39,7 +39,7 @@ func (s *State) putBlocking(e placed, b *events.Blocking) {
 func (s *State) removeBlocking(e placed, b *events.BlockingRemoved) {
 	k := s.block[b.Place]
 	if k == nil || k.removed {
-		s.setAside(e, "no blocking of that name stands: "+b.Place)
+		s.setAside(e, "nothing of that name stands and carries: "+b.Place)
 		return
 	}
 	s.release(k)
@@ -51,7 +51,7 @@ func (s *State) removeBlocking(e placed, b *events.BlockingRemoved) {
 		s.flagLoaded(e, p)
 		s.moved(e, name, levelling.Height{SD: beddingSD})
 		p.nudge(beddingSD) // its own load comes back onto it
-		p.work.moved = "its blocking"
+		p.work.moved = itsBlocking
 	}
 }
 

@@ -19,7 +19,7 @@ func (s *State) workDay(e placed, what string) {
 		s.below = &k
 	}
 	if s.outSince != nil && sameDay(s.outSince.at, e.key.at) {
-		s.flag(e, what+" after everybody was said to be out from under the floor")
+		s.flagSaid(e, "%s after everybody was said to be out from under the floor", what)
 	}
 	if sameDay(s.checkedOn, e.key.at) || sameDay(s.uncheckedOn, e.key.at) {
 		return

@@ -70,7 +70,7 @@ func (s *State) takeFound(e placed, f *events.Found) {
 		return
 	}
 	if slices.ContainsFunc(s.floor.plan.Datums, func(d events.Datum) bool { return d.ID == f.ID }) {
-		s.setAside(e, f.ID+" is a datum of the plan: give what was found another name")
+		s.setAside(e, f.ID+" is on the plan, and the laser is set up from it: give what was found another name")
 		return
 	}
 	s.place(f.ID).noneHere = false

@@ -12,7 +12,7 @@ import (
 
 // FoldVersion changes whenever the same events would fold to another state, so
 // that a cached state or a summary of an older program is known for what it is.
-const FoldVersion = 11
+const FoldVersion = 12
 
 // maxUnknowns bounds the heights that are kept with their covariances: three
 // faces of three hundred supports. One reading then takes a third of a
@@ -28,6 +28,7 @@ type State struct {
 	lastAt time.Time
 	offset int            // of the site from UTC when its last event was recorded, seconds
 	units  levelling.Unit // that phrases are written in
+	words  Words          // and those of which region
 
 	voids   map[events.ID]string // what does not count, and why
 	aside   map[events.ID]SetAside
@@ -263,26 +264,37 @@ func (s *State) setAsideFor(e placed, need, reason string) {
 }
 
 func (s *State) flag(e placed, text string) {
-	s.flags = append(s.flags, flagged{Flag{ID: e.ID, Seq: e.Seq, Text: text}, false})
+	s.flags = append(s.flags, flagged{Flag: Flag{ID: e.ID, Seq: e.Seq, Text: text}})
+}
+
+// flagSaid flags what has words in it that regions say otherwise, with the names it is
+// about.
+func (s *State) flagSaid(e placed, sentence string, names ...any) {
+	s.flags = append(s.flags, flagged{Flag: Flag{ID: e.ID, Seq: e.Seq}, sentence: sentence, names: names})
 }
 
 // flagReckoned flags what names lengths of the program's own, in mm.
 func (s *State) flagReckoned(e placed, text string) {
-	s.flags = append(s.flags, flagged{Flag{ID: e.ID, Seq: e.Seq, Text: text}, true})
+	s.flags = append(s.flags, flagged{Flag: Flag{ID: e.ID, Seq: e.Seq, Text: text}, reckoned: true})
 }
 
 // flagged is a flag, and whether its lengths are reckoned; those that somebody typed
-// stay as they were typed.
+// stay as they were typed. The text of one with a sentence is written when it is shown.
 type flagged struct {
 	Flag
 	reckoned bool
+	sentence string
+	names    []any
 }
 
-// flagViews are the flags in the unit that is spoken.
+// flagViews are the flags in what is spoken.
 func (s *State) flagViews() []Flag {
 	var out []Flag
 	for _, f := range s.flags {
-		if f.reckoned {
+		switch {
+		case f.sentence != "":
+			f.Text = s.say(f.sentence, f.names...)
+		case f.reckoned:
 			f.Text = s.units.Respell(f.Text)
 		}
 		out = append(out, f.Flag)

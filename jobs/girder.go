@@ -156,7 +156,7 @@ func (s *State) bearerView(g *girder) Bearer {
 	case g.ei == 0:
 		v.Lacks = "the stiffness of its timber, or a grade"
 	case g.load == 0:
-		v.Lacks = "another bearer beside it, to tell what it carries"
+		v.Lacks = s.say("another bearer beside it, to tell what it carries")
 	default:
 		k := s.stiffnessOn(g.bearer)
 		low, high := k.likely()

@@ -48,7 +48,7 @@ func KindWords(k events.Kind) string {
 func (s *State) Line(e events.Stored) Line { return s.line(Open(e)) }
 
 func (s *State) line(e Opened) Line {
-	l := Line{Seq: e.Seq, ID: e.ID, Kind: e.Kind, What: KindWords(e.Kind), Voided: s.voids[e.ID], Aside: s.aside[e.ID].Reason}
+	l := Line{Seq: e.Seq, ID: e.ID, Kind: e.Kind, What: s.say(KindWords(e.Kind)), Voided: s.voids[e.ID], Aside: s.aside[e.ID].Reason}
 	if e.Erased {
 		l.Text = erased
 		return l
@@ -88,7 +88,11 @@ func (s *State) describe(l *Line, body events.Body) {
 	case *events.SetupClosed:
 		l.Text = datumWords(b.Datums)
 	case *events.Plan:
-		l.Text = fmt.Sprintf("%d supports on %d bearers, %d datums", len(b.Supports), len(b.Bearers), len(b.Datums))
+		l.Text = s.say("%d supports on %d bearers, %d datums", len(b.Supports), len(b.Bearers), len(b.Datums))
+	case *events.Found:
+		l.Text = sentence(s.say(string(b.What)), b.ID, b.Note)
+	case *events.SupportWork:
+		l.Text = s.workSaid(b.Step, workWords(b))
 	case *events.Aim:
 		l.Text = sentence(string(b.Aim), "agreed by "+b.AgreedBy)
 	default:
@@ -103,7 +107,7 @@ func (s *State) describeReading(l *Line, b *events.Reading) {
 	}
 	staff := b.Staff.MM()
 	l.Staff = &staff
-	l.Text = sentence(string(b.Face), b.Surface)
+	l.Text = sentence(s.say(string(b.Face)), b.Surface)
 	if b.Staff.Unit != levelling.Millimetre {
 		l.Text = sentence(l.Text, "read "+lengthWords(*b.Staff))
 	}
@@ -136,8 +140,6 @@ func datumWords(readings []events.DatumReading) string {
 // plainWords describes the kinds whose words need nothing of the state.
 func plainWords(body events.Body) string {
 	switch b := body.(type) {
-	case *events.Found:
-		return sentence(string(b.What), b.ID, b.Note)
 	case *events.Condition:
 		return sentence(b.Room, conditionWords(b))
 	case *events.SafetyCheck:
@@ -156,8 +158,6 @@ func plainWords(body events.Body) string {
 		return sentence(findingWords(b), followWords(b))
 	case *events.FindingClosed:
 		return b.How
-	case *events.SupportWork:
-		return workWords(b)
 	case *events.Inspection:
 		return sentence(b.Stage, b.Who+": "+b.Answer, b.Note)
 	case *events.UnderFloor:

@@ -13,7 +13,7 @@ func (s *State) missing(p *place, blockingStays bool) []string {
 	var out []string
 	need := func(is bool, words string) {
 		if is {
-			out = append(out, words)
+			out = append(out, s.say(words))
 		}
 	}
 	w := &p.work

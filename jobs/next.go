@@ -72,9 +72,9 @@ func (s *State) nextStanding(p *place, now time.Time) due {
 	case stop != nil:
 		return due{words: fmt.Sprintf("Stopped: %s. Go-ahead by %s", stop.Text, stop.Name), kind: events.KindGoAhead}
 	case w.out != nil && len(w.blocks) == 0:
-		return due{words: "It is out and no blocking is recorded: block it now", kind: events.KindBlocking}
+		return due{words: s.say("It is out and no blocking is recorded: block it now"), kind: events.KindBlocking}
 	case w.holeOpen() && !w.inspected:
-		return workDue("Have the hole seen by the inspector before it is filled", events.SeenInspector)
+		return workDue(s.say("Have the hole seen by the inspector before it is filled"), events.SeenInspector)
 	case w.holeOpen():
 		return workDue("Pour the pad", events.Poured)
 	case w.poured && w.carries == "":
@@ -112,15 +112,15 @@ func (s *State) nextReading(p *place, _ time.Time) due {
 	f := p.faces[p.lastly]
 	switch {
 	case f.odd != nil:
-		return readDue("Read it again: " + s.units.Respell(f.doubt))
+		return readDue("Read it again: " + s.respell(f.doubt))
 	case s.setupDoubt(f) != "":
-		return readDue("Read it again: " + s.units.Respell(s.setupDoubt(f)))
+		return readDue("Read it again: " + s.respell(s.setupDoubt(f)))
 	case p.freshest() == nil && p.work.jack != nil && p.work.packing == nil:
 		return readDue("Read it, or pack under it first")
 	case p.freshest() == nil && s.surelyLow(p):
 		return due{}
 	case p.freshest() == nil && p.work.moved != "" && f.basis == WasRead:
-		return readDue("Read it: " + p.work.moved + " moved")
+		return readDue("Read it: " + s.movedBeside(p) + " moved")
 	case p.freshest() == nil:
 		return readDue("Read it: it moved since")
 	}
@@ -128,6 +128,17 @@ func (s *State) nextReading(p *place, _ time.Time) due {
 		return readDue("Read " + s.tieFaces(p))
 	}
 	return due{}
+}
+
+// itsBlocking is what moved where blocking was taken away.
+const itsBlocking = "its blocking"
+
+// movedBeside is what moved last beside a place.
+func (s *State) movedBeside(p *place) string {
+	if p.work.moved == itsBlocking {
+		return s.say(itsBlocking)
+	}
+	return p.work.moved // a name
 }
 
 // surelyLow tells that a place that its bearer carried along since it was read
@@ -150,7 +161,7 @@ func (s *State) judged(p *place) bool {
 
 // tieFaces says which two faces are to be read before one can be judged by the other.
 func (s *State) tieFaces(p *place) string {
-	return fmt.Sprintf("%s and %s between the same moves, to tie them", s.judgedFace(), p.lastly)
+	return fmt.Sprintf("%s and %s between the same moves, to tie them", s.say(string(s.judgedFace())), s.say(string(p.lastly)))
 }
 
 // nextMove: whether there is lift to go.
@@ -200,15 +211,15 @@ func (s *State) nextFinish(p *place, _ time.Time) due {
 	case !final && w.packing != nil && w.jack == nil:
 		return s.freePacking(p)
 	case !final && !untouched:
-		return due{words: "Measure the gap, cut the packer and pack", kind: events.KindPacking, sort: events.Final}
+		return due{words: s.say("Measure the gap, cut the packer and pack"), kind: events.KindPacking, sort: events.Final}
 	case final && !w.packing.FullWidth:
-		return due{words: "Drive the packer through to the full width", kind: events.KindPacking, sort: events.Final}
+		return due{words: s.say("Drive the packer through to the full width"), kind: events.KindPacking, sort: events.Final}
 	case w.jack != nil:
 		return due{words: "Jack down", kind: events.KindJackDown}
 	case !w.fixed && !untouched:
 		return workDue("Fix it", events.Refixed)
 	case len(w.blocks) > 0 && !(w.signed.stands() && w.signed.stays):
-		return due{words: "Take the blocking away, or say why it stays", kind: events.KindBlockingRemoved}
+		return due{words: s.say("Take the blocking away, or say why it stays"), kind: events.KindBlockingRemoved}
 	}
 	return s.nextSigning(p)
 }

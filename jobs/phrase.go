@@ -96,6 +96,11 @@ var stepWords = map[events.WorkStep]string{
 	events.OldPackingOut: "old packing out",
 }
 
+// workSaid are workWords in what is spoken; what was typed stays.
+func (s *State) workSaid(step events.WorkStep, words string) string {
+	return s.say(stepWords[step]) + strings.TrimPrefix(words, stepWords[step])
+}
+
 func workWords(b *events.SupportWork) string {
 	words := stepWords[b.Step]
 	if b.From != "" {
@@ -123,10 +128,36 @@ func (s *State) limitWords(mm float64) string { return s.units.ShowLimit(mm) + s
 
 func mmWords(mm float64) string { return levelling.FormatMM(mm) }
 
+// Speech is what phrases are written in: a unit, and the words of a region. Nothing
+// said, it is millimetres and the words of the code.
+type Speech struct {
+	Units levelling.Unit
+	Words Words
+}
+
+// Speech is what a firm's screens are written in.
+func (f Firm) Speech() Speech { return Speech{f.Units, f.Words.Words()} }
+
 // Speak has the phrases that are made from now on, such as what comes next, written
-// in a unit. What was written while events were folded stays in millimetres, and
-// says so; a length that somebody typed stays in the unit it was typed in.
-func (s *State) Speak(u levelling.Unit) { s.units = u }
+// in a unit and in the words of a region. What was written while events were folded is
+// written anew when it is shown; what somebody typed stays as it was typed.
+//
+// What programs tell things apart by, such as a Standing, a Step's name or what a Left
+// is, stays in the words of the code: whoever shows it says it.
+func (s *State) Speak(in Speech) { s.units, s.words = in.Units, in.Words }
+
+// say writes a sentence of the program with the names it is about, which stay as they
+// are.
+func (s *State) say(sentence string, names ...any) string {
+	if sentence = s.words.Say(sentence); len(names) == 0 {
+		return sentence
+	}
+	return fmt.Sprintf(sentence, names...)
+}
+
+// respell writes a sentence anew that names nothing and was written as events were
+// folded, with lengths in mm.
+func (s *State) respell(sentence string) string { return s.words.Say(s.units.Respell(sentence)) }
 
 // underFloorWords says what was found of the space below.
 func underFloorWords(u *events.UnderFloor) string {

@@ -44,17 +44,19 @@ func (w *work) holeOpen() bool {
 
 // renewal lists the steps that were done and those to come; nil where nothing is
 // replaced.
-func (w *work) renewal() []WorkDone {
+func (s *State) renewal(w *work) []WorkDone {
 	if !w.has(events.TakenOut) && !w.has(events.Dug) && !w.has(events.Poured) && !w.has(events.Set) {
 		return nil
 	}
 	out := make([]WorkDone, 0, len(renewalSteps))
 	for _, step := range renewalSteps {
 		if i := slices.IndexFunc(w.renewed, func(d WorkDone) bool { return d.Step == step }); i >= 0 {
-			out = append(out, w.renewed[i])
+			done := w.renewed[i]
+			done.Words = s.workSaid(step, done.Words)
+			out = append(out, done)
 			continue
 		}
-		words := stepWords[step]
+		words := s.say(stepWords[step])
 		if step == events.CarriesFrom {
 			words += " a date that somebody sets"
 		}

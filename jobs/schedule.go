@@ -299,7 +299,7 @@ func (p Pricing) access() []ScheduleLine {
 	}
 	room := ScheduleLine{Item: "room from the ground to the timber", Unit: "mm", From: "nobody recorded it"}
 	if p.RoomMM > 0 {
-		room.Figure, room.From = numberOf(p.RoomMM), "the last look under the floor"
+		room.Figure, room.From = numberOf(p.RoomMM), p.Words.Say("the last look under the floor")
 	}
 	out = append(out, room)
 	out = append(out, counted("places nobody could get to", "readings", p.CannotGet)...)

@@ -69,7 +69,7 @@ func (s *State) openSetup(e placed, b *events.Setup) {
 	}
 	if len(known) == 0 {
 		for _, d := range b.Datums { // the height of any of them would do
-			s.setAsideFor(e, d.Datum, "none of its datums has a known height")
+			s.setAsideFor(e, d.Datum, "nothing it was read on has a known height")
 		}
 		return
 	}

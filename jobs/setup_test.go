@@ -120,7 +120,7 @@ func TestSetupOnSupportAlone(t *testing.T) {
 	again := s.record(events.KindSetup, events.Setup{Instrument: "laser", Datums: on("B1-2", 1012)})
 	s.read(again, "B1-1", 1000)
 	s.record(events.KindSetup, events.Setup{Instrument: "laser", Datums: on("B1-3", 1000)})
-	if aside := s.picture().SetAside; len(aside) != 1 || !strings.Contains(aside[0].Reason, "none of its datums") {
+	if aside := s.picture().SetAside; len(aside) != 1 || !strings.Contains(aside[0].Reason, "nothing it was read on") {
 		t.Errorf("set aside: %+v", aside)
 	}
 	if v := s.support("B1-1"); math.Abs(v.Present.MM) > 1e-3 {

@@ -125,8 +125,8 @@ func (s *State) missingDatums() []string {
 		off = off || d.OffBuilding
 	}
 	var out []string
-	out = append(out, only(len(s.floor.plan.Datums) < 2, "a second datum")...)
-	return append(out, only(!off, "a datum off the building")...)
+	out = append(out, only(len(s.floor.plan.Datums) < 2, s.say("a second datum"))...)
+	return append(out, only(!off, s.say("a datum off the building"))...)
 }
 
 func (s *State) missingConditions() []string {

@@ -62,7 +62,7 @@ func (s *State) flagManyBlocked(e placed) {
 		}
 	}
 	if most := s.aim.agreed.MaxBlocked; on > most {
-		s.flag(e, fmt.Sprintf("%d supports are on blocking at once, and at most %d was agreed", on, most))
+		s.flagSaid(e, "%d supports are on blocking at once, and at most %d was agreed", on, most)
 	}
 }
 
@@ -78,7 +78,7 @@ func (s *State) flagLoaded(e placed, p *place) {
 // flagBare says that nothing is recorded to carry a load meanwhile.
 func (s *State) flagBare(e placed, w *work, what string) {
 	if w.jack == nil && len(w.blocks) == 0 {
-		s.flag(e, what+", and neither blocking nor a jack is recorded there")
+		s.flagSaid(e, "%s, and neither blocking nor a jack is recorded there", what)
 	}
 }
 

@@ -70,7 +70,7 @@ func (s *State) support(p *place, sort string, now time.Time) Support {
 	v := Support{
 		ID: p.id, X: p.x, Y: p.y, Sort: sort, Bearer: s.floor.bearerOf[p.id], State: s.standing(p),
 		OnJack: w.jack != nil, OnBlock: len(w.blocks) > 0, Out: w.out != nil, Stopped: s.lists.stopped(p.id) != nil,
-		LeftOut: s.leftOut(p.id), NoneHere: p.noneHere, Fixed: w.fixed, Renewal: w.renewal(),
+		LeftOut: s.leftOut(p.id), NoneHere: p.noneHere, Fixed: w.fixed, Renewal: s.renewal(w),
 		ToGo: s.toGo(p), Stop: s.stopAt(p, now), Ties: s.lists.openTies(p.id), Causes: s.lists.openCauses(p.id), Findings: s.lists.findingsAt(p.id),
 		Missing: s.missing(p, false), Faces: p.views(), LastSeq: p.lastSeq,
 	}
@@ -156,7 +156,7 @@ func (s *State) basisOn(p *place, face events.Face) (basis Basis, stale bool, do
 	if p.through(face) != "" {
 		f = last
 	}
-	return f.basis, p.stale(f), s.units.Respell(cmp.Or(f.doubt, last.doubt, s.setupDoubt(f)))
+	return f.basis, p.stale(f), s.respell(cmp.Or(f.doubt, last.doubt, s.setupDoubt(f)))
 }
 
 func (p *place) views() []FaceOf {
@@ -197,7 +197,7 @@ func (s *State) outdated(p *place) bool {
 
 func (s *State) datum(d events.Datum) Datum {
 	p := s.place(d.ID)
-	v := Datum{ID: d.ID, X: d.X, Y: d.Y, StandsOn: d.StandsOn, Doubt: s.units.Respell(p.doubted)}
+	v := Datum{ID: d.ID, X: d.X, Y: d.Y, StandsOn: d.StandsOn, Doubt: s.respell(p.doubted)}
 	if h, known := s.datumHeight(d.ID); known {
 		v.Height = &Figure{h.MM, h.SD}
 	}
@@ -207,7 +207,7 @@ func (s *State) datum(d events.Datum) Datum {
 func (s *State) setupView(u *setup) Setup {
 	h := s.planeOf(u)
 	return Setup{ID: u.id, Seq: u.seq, Instrument: u.opened.Instrument, Plane: &Figure{h.MM, h.SD},
-		At: u.at, By: u.by, Closed: u.closed, Doubt: s.units.Respell(u.doubt), Readings: u.readings, Hanging: s.hanging(u)}
+		At: u.at, By: u.by, Closed: u.closed, Doubt: s.respell(u.doubt), Readings: u.readings, Hanging: s.hanging(u)}
 }
 
 // hanging lists the places of the plan whose height rests on a set-up in doubt.

@@ -98,7 +98,7 @@ func (s *Server) getState(w http.ResponseWriter, r *http.Request, firm events.ID
 	if err != nil {
 		return err
 	}
-	p, err := s.pictureAsOf(r.Context(), key, asOf, levelling.Millimetre)
+	p, err := s.pictureAsOf(r.Context(), key, asOf, jobs.Speech{})
 	if err != nil {
 		return err
 	}
@@ -106,8 +106,8 @@ func (s *Server) getState(w http.ResponseWriter, r *http.Request, firm events.ID
 }
 
 // pictureAsOf returns what was known when the log had seq events, with the
-// clock of that moment and phrases in a unit. It folds anew each time, so few may do so at once.
-func (s *Server) pictureAsOf(ctx context.Context, key jobKey, seq int64, unit levelling.Unit) (jobs.Picture, error) {
+// clock of that moment and phrases in some words. It folds anew each time, so few may do so at once.
+func (s *Server) pictureAsOf(ctx context.Context, key jobKey, seq int64, in jobs.Speech) (jobs.Picture, error) {
 	if _, err := s.states.find(ctx, key); err != nil {
 		return jobs.Picture{}, err
 	}
@@ -133,7 +133,7 @@ func (s *Server) pictureAsOf(ctx context.Context, key jobKey, seq int64, unit le
 		now = then[len(then)-1].RecordedAt
 	}
 	state := jobs.Refold(key.job, then)
-	state.Speak(unit)
+	state.Speak(in)
 	return state.Picture(now), nil
 }
 

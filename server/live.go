@@ -10,7 +10,6 @@ import (
 
 	"relevel/events"
 	"relevel/jobs"
-	"relevel/levelling"
 )
 
 // readPage is how many events are read from a log at once.
@@ -63,17 +62,17 @@ func (s *states) picture(ctx context.Context, key jobKey, now time.Time) (p jobs
 	return p, err
 }
 
-// pictureIn is picture with its phrases in a unit.
-func (s *states) pictureIn(ctx context.Context, key jobKey, now time.Time, unit levelling.Unit) (p jobs.Picture, err error) {
-	err = s.useIn(ctx, key, unit, func(state *jobs.State) { p = state.Picture(now) })
+// pictureIn is picture with its phrases as a firm reads them.
+func (s *states) pictureIn(ctx context.Context, key jobKey, now time.Time, firm jobs.Firm) (p jobs.Picture, err error) {
+	err = s.useIn(ctx, key, firm, func(state *jobs.State) { p = state.Picture(now) })
 	return p, err
 }
 
-// useIn is use of a state that speaks a unit.
-func (s *states) useIn(ctx context.Context, key jobKey, unit levelling.Unit, f func(*jobs.State)) error {
+// useIn is use of a state that speaks as a firm does.
+func (s *states) useIn(ctx context.Context, key jobKey, firm jobs.Firm, f func(*jobs.State)) error {
 	return s.use(ctx, key, func(state *jobs.State) {
-		state.Speak(unit)
-		defer state.Speak(levelling.Millimetre)
+		state.Speak(firm.Speech())
+		defer state.Speak(jobs.Speech{})
 		f(state)
 	})
 }

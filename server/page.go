@@ -122,7 +122,7 @@ func (p *pages) look(r *http.Request, firm events.ID) (v view, err error) {
 	v.names = namesOf(v.people)
 	v.zone = zoneOf(v.job)
 	v.now = p.config.Now().In(v.zone)
-	v.picture, err = p.states.pictureIn(ctx, v.key, v.now, v.firm.Units)
+	v.picture, err = p.states.pictureIn(ctx, v.key, v.now, v.firm)
 	for i := range v.picture.Setups {
 		v.picture.Setups[i].At = v.picture.Setups[i].At.In(v.zone)
 	}

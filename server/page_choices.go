@@ -31,7 +31,7 @@ func (p *pages) getChoicesPage(w http.ResponseWriter, r *http.Request, firm even
 		return err
 	}
 	var choices []jobs.Choice
-	err = p.states.useIn(r.Context(), v.key, v.firm.Units, func(state *jobs.State) { choices = state.Choices(margin, own...) })
+	err = p.states.useIn(r.Context(), v.key, v.firm, func(state *jobs.State) { choices = state.Choices(margin, own...) })
 	if err != nil {
 		return err
 	}

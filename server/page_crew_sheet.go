@@ -25,7 +25,7 @@ func (p *pages) getCrewSheetPage(w http.ResponseWriter, r *http.Request, firm ev
 		Stands: anySetup(v.picture), Printed: v.now.Format(web.Day + " 2006 " + web.Clock),
 	}
 	page.Live = v.live()
-	err = p.states.useIn(r.Context(), v.key, v.firm.Units, func(state *jobs.State) { page.Packers = state.CuttingList(practice.Packers(), v.now) })
+	err = p.states.useIn(r.Context(), v.key, v.firm, func(state *jobs.State) { page.Packers = state.CuttingList(practice.Packers(), v.now) })
 	if err != nil {
 		return err
 	}

@@ -52,7 +52,7 @@ func (p *pages) carryingOf(r *http.Request, v view, moves []jobs.NextMove) (map[
 		}
 	}
 	felt := map[string]web.Felt{}
-	err = p.states.useIn(r.Context(), v.key, v.firm.Units, func(state *jobs.State) {
+	err = p.states.useIn(r.Context(), v.key, v.firm, func(state *jobs.State) {
 		for _, m := range moves {
 			if c, has := state.Carrying(m.Support, m.ByMM); has {
 				felt[m.Support] = web.Felt{Carrying: c, Strongest: strongest}

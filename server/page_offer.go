@@ -23,7 +23,7 @@ func (p *pages) getOfferPage(w http.ResponseWriter, r *http.Request, firm events
 	page := web.OfferPage{Frame: p.frame(r, v, "What is agreed, "+v.job.Name), Around: v.around("/offer"), Printed: v.now.Format("2 January 2006")}
 	page.Live = v.live()
 	if v.picture.Aim != nil {
-		then, err := p.pictureAsOf(r.Context(), v.key, v.picture.Aim.Seq, v.firm.Units)
+		then, err := p.pictureAsOf(r.Context(), v.key, v.picture.Aim.Seq, v.firm.Speech())
 		if err != nil {
 			return err
 		}

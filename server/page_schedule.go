@@ -76,7 +76,7 @@ func (p *pages) schedule(r *http.Request, firm events.ID) (v view, page web.Sche
 	if asked.Has("decided") {
 		ask.Replace = append([]string{}, asked["replace"]...)
 	}
-	err = p.states.useIn(r.Context(), v.key, v.firm.Units, func(state *jobs.State) {
+	err = p.states.useIn(r.Context(), v.key, v.firm, func(state *jobs.State) {
 		choices := state.Choices(0, own...)
 		ask.Choice = pricedChoice(choices, &page.Ask, v.picture.Aim != nil)
 		pricing := state.Pricing(ask, entries)

@@ -82,7 +82,7 @@ func (p *pages) carried(r *http.Request, v view, id string, page *web.SupportPag
 	if page.BagLitres == "" && pour.BagM3 > 0 {
 		page.BagLitres = decimal(roundTo(pour.BagM3*1000, 6))
 	}
-	return p.states.useIn(r.Context(), v.key, v.firm.Units, func(state *jobs.State) {
+	return p.states.useIn(r.Context(), v.key, v.firm, func(state *jobs.State) {
 		if c, has := state.Carrying(id, 0); has {
 			page.Carrying = &c
 		}

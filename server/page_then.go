@@ -42,7 +42,7 @@ func (p *pages) momentOf(r *http.Request, v view, days []web.Choice) (*moment, e
 			out.name = "Then, " + d.Label
 		}
 	}
-	out.picture, err = p.pictureAsOf(r.Context(), v.key, seq, v.firm.Units)
+	out.picture, err = p.pictureAsOf(r.Context(), v.key, seq, v.firm.Speech())
 	return out, err
 }
 

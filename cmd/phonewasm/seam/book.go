@@ -31,6 +31,7 @@ type book struct {
 	offsets  offsets
 	looked   *look // nil when the book has changed since
 	units    levelling.Unit
+	words    jobs.Words
 }
 
 // look is the picture of a book at a time. After an event the page asks for the
@@ -183,24 +184,31 @@ func (b *book) lend(i int) {
 	}
 }
 
-// speak has what is answered from now on written in a unit, mm where none is named.
-func (b *book) speak(u levelling.Unit) error {
+// speak has what is answered from now on written in a unit, mm where none is named, and
+// in the words of a region, those of the code where none is.
+func (b *book) speak(u levelling.Unit, r jobs.Region) error {
 	if u == "" {
 		u = levelling.Millimetre
 	}
 	if !slices.Contains(levelling.Displayed(), u) {
 		return levelling.Bad("units", "mm, in or ft")
 	}
-	if u != b.units {
-		b.units, b.looked = u, nil
+	var words jobs.Words
+	if r.Known() {
+		words = r.Words()
+	} else if r != "" {
+		return levelling.Bad("region", "AU, NZ, UK or US")
+	}
+	if u != b.units || words != b.words {
+		b.units, b.words, b.looked = u, words, nil
 	}
 	return nil
 }
 
-// state is that of all of it, which speaks the unit that was asked for.
+// state is that of all of it, which speaks what was asked for.
 func (b *book) state() *jobs.State {
 	s := b.latest().State()
-	s.Speak(b.units)
+	s.Speak(jobs.Speech{Units: b.units, Words: b.words})
 	return s
 }
 

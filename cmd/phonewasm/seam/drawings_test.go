@@ -86,7 +86,7 @@ func TestSpeaksUnits(t *testing.T) {
 	take(t, s, f.log...)
 	state := jobs.Refold(job, f.log)
 	for _, unit := range []levelling.Unit{levelling.Inch, levelling.Foot, levelling.Millimetre} {
-		state.Speak(unit)
+		state.Speak(jobs.Speech{Units: unit})
 		want := state.Picture(f.end())
 		got := call[jobs.Picture](t, s, "state", request{"job": job, "now": f.end(), "units": unit})
 		for i, p := range want.Supports {

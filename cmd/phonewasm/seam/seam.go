@@ -115,7 +115,7 @@ func onBook(look func(*book, asked) (any, error)) func(*Seam, asked) (any, error
 			b = newBook(a.Job)
 			s.books[a.Job] = b
 		}
-		if err := b.speak(a.Units); err != nil {
+		if err := b.speak(a.Units, a.Region); err != nil {
 			return nil, err
 		}
 		return look(b, a)
