@@ -115,11 +115,11 @@ func (SheetLines) page() string { return "daysheet" }
 
 // RenderLine makes the row of a line; its figures are written already.
 func RenderLine(l SheetLine) (template.HTML, error) {
-	b, err := renderPart(levelling.Millimetre, "daysheet", "line-of-job", l)
+	b, err := renderPart(jobs.Speech{}, "daysheet", "line-of-job", l)
 	return template.HTML(b), err
 }
 
-func (SheetLines) units() levelling.Unit { return levelling.Millimetre } // its figures are written already
+func (SheetLines) speech() jobs.Speech { return jobs.Speech{} } // all in it is written already
 
 // Fill writes where a job stands.
 func (l *SheetLine) Fill(b jobs.Brief, now time.Time, u levelling.Unit) {

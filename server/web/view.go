@@ -30,7 +30,7 @@ type Frame struct {
 	Zone   *time.Location // of a page about no job
 }
 
-func (f Frame) units() levelling.Unit { return f.Units }
+func (f Frame) speech() jobs.Speech { return jobs.Speech{Units: f.Units, Words: f.Words} }
 
 // ProblemPage says what went wrong.
 type ProblemPage struct {
@@ -176,7 +176,6 @@ var functions = template.FuncMap{
 	"asset":   Address,
 	"pencil":  Pencil,
 	"day":     func(t time.Time) string { return t.Format(Day) },
-	"caution": func(page string) string { return pageCautions[page] },
 	"round":   func(v float64) string { return strconv.FormatFloat(math.Round(v*10)/10, 'f', -1, 64) },
 	"basis":   basis,
 	"upper":   upper,
@@ -191,7 +190,6 @@ var functions = template.FuncMap{
 	"cell":    func(name, label, value, wrong string) cell { return cell{name, label, value, wrong} },
 	"role":    role,
 	"region":  region,
-	"kind":    jobs.KindWords,
 	"count":   levelling.Millimetre.Show, // of what is no length
 	"scope":   scope,
 }

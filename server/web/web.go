@@ -16,6 +16,7 @@ import (
 	"strings"
 	"sync"
 
+	"relevel/jobs"
 	"relevel/levelling"
 )
 
@@ -88,14 +89,19 @@ func Static() http.Handler {
 	})
 }
 
-// templates are the pages by name, each with the frame around it.
-var templates = sync.OnceValue(func() map[string]*template.Template { return templatesIn(levelling.Millimetre) })
-
-// templatesIn are the same with lengths in one unit.
-func templatesIn(unit levelling.Unit) map[string]*template.Template {
+// parse makes the pages in a unit and in the words of a region, by name.
+func parse(in jobs.Speech) map[string]*template.Template {
 	names, err := fs.Glob(files, "templates/*.html")
 	if err != nil {
 		panic(err)
+	}
+	parts, err := fs.Glob(files, "templates/parts/*.html")
+	if err != nil {
+		panic(err)
+	}
+	around := template.New("frame.html").Funcs(functions).Funcs(functionsIn(in.Units)).Funcs(saying(in.Words))
+	for _, name := range append([]string{"templates/frame.html", "templates/parts.html"}, parts...) {
+		template.Must(addTo(around, name, in.Words))
 	}
 	all := map[string]*template.Template{}
 	for _, name := range names {
@@ -103,24 +109,30 @@ func templatesIn(unit levelling.Unit) map[string]*template.Template {
 		if base == "frame.html" || base == "parts.html" {
 			continue
 		}
-		all[strings.TrimSuffix(base, ".html")] = template.Must(template.New("frame.html").Funcs(functions).Funcs(functionsIn(unit)).
-			ParseFS(files, "templates/frame.html", "templates/parts.html", "templates/parts/*.html", name))
+		page := template.Must(around.Clone())
+		all[strings.TrimSuffix(base, ".html")] = template.Must(addTo(page, name, in.Words))
 	}
 	return all
 }
 
-// others are the templates of firms that read no millimetres, made when the first
-// one asks.
-var others = map[levelling.Unit]func() map[string]*template.Template{
-	levelling.Inch: sync.OnceValue(func() map[string]*template.Template { return templatesIn(levelling.Inch) }),
-	levelling.Foot: sync.OnceValue(func() map[string]*template.Template { return templatesIn(levelling.Foot) }),
+// addTo adds a file to templates, in the words of a region.
+func addTo(all *template.Template, name string, words jobs.Words) (*template.Template, error) {
+	text, err := files.ReadFile(name)
+	if err != nil {
+		return nil, err
+	}
+	of := all
+	if base := path.Base(name); base != all.Name() {
+		of = all.New(base)
+	}
+	return of.Parse(sayTemplate(string(text), words))
 }
 
 // Page is what a page shows; its name is that of its template. The frame around it
-// says in which unit lengths are written.
+// says in which unit lengths are written, and in whose words.
 type Page interface {
 	page() string
-	units() levelling.Unit
+	speech() jobs.Speech
 }
 
 // Render makes a page. It is made whole before anything is sent, so that a
@@ -128,15 +140,16 @@ type Page interface {
 func Render(p Page) ([]byte, error) { return RenderPart(p, "frame.html") }
 
 // RenderPart makes a part of a page, by the name of its template.
-func RenderPart(p Page, part string) ([]byte, error) { return renderPart(p.units(), p.page(), part, p) }
+func RenderPart(p Page, part string) ([]byte, error) {
+	return renderPart(p.speech(), p.page(), part, p)
+}
 
-func renderPart(unit levelling.Unit, page, part string, of any) ([]byte, error) {
-	var b bytes.Buffer
-	all := templates
-	if in, known := others[unit]; known {
-		all = in
+func renderPart(in jobs.Speech, page, part string, of any) ([]byte, error) {
+	if in.Units != levelling.Inch && in.Units != levelling.Foot {
+		in.Units = levelling.Millimetre
 	}
-	t, ok := all()[page]
+	var b bytes.Buffer
+	t, ok := templatesIn(in)[page]
 	if !ok {
 		return nil, fmt.Errorf("no template %q", page)
 	}

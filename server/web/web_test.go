@@ -6,6 +6,8 @@ import (
 	"regexp"
 	"strings"
 	"testing"
+
+	"relevel/jobs"
 )
 
 var colour = regexp.MustCompile(`--([a-z0-9-]+): (#[0-9a-f]{3,6})`)
@@ -72,13 +74,14 @@ func TestTemplates(t *testing.T) {
 		RecordPage{}, RecordsPage{}, RegisterPage{}, ResetPage{}, SchedulePage{}, SearchPage{}, SheetsPage{},
 		ShotPage{}, StopsPage{}, SupportPage{}, TokensPage{}, TrailPage{}, TrustPage{},
 	}
+	templates := templatesIn(jobs.Speech{})
 	for _, p := range pages {
-		if templates()[p.page()] == nil {
+		if templates[p.page()] == nil {
 			t.Errorf("no template %q", p.page())
 		}
 	}
-	if len(templates()) != len(pages) {
-		t.Errorf("%d templates for %d pages", len(templates()), len(pages))
+	if len(templates) != len(pages) {
+		t.Errorf("%d templates for %d pages", len(templates), len(pages))
 	}
 }
 
