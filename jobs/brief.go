@@ -3,13 +3,14 @@ package jobs
 import (
 	"math"
 	"slices"
+	"strings"
 	"time"
 
 	"relevel/events"
 )
 
 // briefVersion changes with what a Brief holds or how it reads.
-const briefVersion = 3
+const briefVersion = 4
 
 // SummaryVersion changes whenever a summary of the same events would read otherwise,
 // so that a row of another program is known for what it is and made again.
@@ -33,6 +34,8 @@ type Brief struct {
 	Last         string    `json:"last,omitempty"`  // what happened then, in words
 	LastBy       events.ID `json:"last_by,omitzero"`
 
+	LastKind events.Kind `json:"last_kind,omitempty"` // of what happened then
+
 	Left      []Left     `json:"left,omitempty"` // dangerous first
 	Proposals []Proposal `json:"proposals,omitempty"`
 	Doubts    []string   `json:"doubts,omitempty"`  // places and datums that are in doubt
@@ -53,12 +56,25 @@ func (b *Brief) MustStay() bool {
 func (s *State) Brief() Brief {
 	left := s.left()
 	b := s.brief(s.stepsOf(), left)
-	b.Left, b.Last, b.LastBy = left, s.lastWords(), s.latest.By
+	b.Left, b.Last, b.LastBy, b.LastKind = left, s.lastWords(), s.latest.By, s.latest.Kind
 	b.Rounds, b.Doubts, b.Unchecked = s.roundsLeft(), s.doubts(), s.unchecked()
 	b.Proposals, b.Newer = s.proposalViews(), s.newer
 	b.Handed, b.ComeBack = s.handed, slices.Clone(s.comeBack)
 	b.Undrawn = s.undrawn(b)
 	return b
+}
+
+// SayLast says what happened last in the words of a region.
+func (b Brief) SayLast(w Words) string {
+	what, text := KindWords(b.LastKind), ": "
+	rest, own := strings.CutPrefix(b.Last, what)
+	if !own {
+		return b.Last
+	}
+	if at := strings.Index(rest, text); at >= 0 {
+		rest = rest[:at] + text + w.SayLine(b.LastKind, rest[at+len(text):])
+	}
+	return w.Say(what) + rest
 }
 
 // undrawn are the places of a brief that have no support on the plan: floor cuts, datums,

@@ -31,8 +31,8 @@ type Lacking struct {
 // source).
 const firstVisitMonths, secondVisitMonths = 6, 12
 
-// Giving gathers what a hand-over on some day begins with.
-func (p Picture) Giving(all []Entry, now time.Time) Giving {
+// Giving gathers what a hand-over on some day begins with, in the words of a region.
+func (p Picture) Giving(all []Entry, now time.Time, words Words) Giving {
 	g := Giving{ComeBack: []string{now.AddDate(0, firstVisitMonths, 0).Format(time.DateOnly), now.AddDate(0, secondVisitMonths, 0).Format(time.DateOnly)}}
 	if p.Aim != nil {
 		for _, id := range p.Aim.Agreed.LeftOut {
@@ -57,7 +57,7 @@ func (p Picture) Giving(all []Entry, now time.Time) Giving {
 	if pads := p.newPads(); len(pads) > 0 {
 		g.Care = append(g.Care, "new pads settle first: "+joinWords(pads))
 	}
-	g.Missing = p.lacking()
+	g.Missing = p.lacking(words)
 	return g
 }
 
@@ -73,7 +73,7 @@ func (p Picture) newPads() (ids []string) {
 
 // lacking is what is left of the steps before the hand-over, what is dangerous
 // first.
-func (p Picture) lacking() (out []Lacking) {
+func (p Picture) lacking(words Words) (out []Lacking) {
 	add := func(step string, what []string) {
 		if len(what) > 0 {
 			out = append(out, Lacking{step, what})
@@ -84,7 +84,7 @@ func (p Picture) lacking() (out []Lacking) {
 		stops = append(stops, it.Text)
 	}
 	for _, l := range p.Left {
-		left = append(left, l.Place+" "+l.What)
+		left = append(left, l.Place+" "+words.Say(l.What))
 	}
 	for _, it := range p.Lists.Changes {
 		if it.Open {

@@ -27,7 +27,7 @@ func TestGiving(t *testing.T) {
 	s.record(events.KindStop, events.Stop{Why: "a crack", Ask: "the engineer"})
 	s.record(events.KindChange, events.Change{Text: "a vent more"})
 	now := time.Date(2026, 8, 31, 12, 0, 0, 0, begin.Location())
-	got := jobs.Refold(s.job, s.log).Picture(now).Giving(s.entries(), now)
+	got := jobs.Refold(s.job, s.log).Picture(now).Giving(s.entries(), now, jobs.Words{})
 	steps := map[string]bool{}
 	for _, l := range got.Missing {
 		steps[l.Step] = true

@@ -3,6 +3,7 @@ package jobs
 import (
 	"fmt"
 	"math"
+	"strings"
 
 	"relevel/events"
 	"relevel/levelling"
@@ -43,6 +44,22 @@ func KindWords(k events.Kind) string {
 	return string(k)
 }
 
+// notRead begins the text of a reading that could not be taken.
+const notRead = "not read: "
+
+// SayLine says the text of a line of the book, of which what was typed stays as it was.
+func (w Words) SayLine(k events.Kind, text string) string {
+	switch k {
+	case events.KindPlan:
+		return w.Say(text)
+	case events.KindFound, events.KindSupportWork, events.KindReading: // their own words come first
+		if own, _, _ := strings.Cut(text, ";"); !strings.HasPrefix(text, notRead) {
+			return w.Say(own) + text[len(own):]
+		}
+	}
+	return text
+}
+
 // Line describes one event of the job. Heights are those of the set-up's plane
 // as the state has it.
 func (s *State) Line(e events.Stored) Line { return s.line(Open(e)) }
@@ -61,6 +78,7 @@ func (s *State) line(e Opened) Line {
 	}
 	l.Points = e.Opened.Points()
 	s.describe(&l, e.Opened)
+	l.Text = s.words.SayLine(l.Kind, l.Text)
 	if !e.From.IsZero() {
 		l.Text = sentence(l.Text, "taken in by the office from what was kept apart")
 	}
@@ -88,11 +106,7 @@ func (s *State) describe(l *Line, body events.Body) {
 	case *events.SetupClosed:
 		l.Text = datumWords(b.Datums)
 	case *events.Plan:
-		l.Text = s.say("%d supports on %d bearers, %d datums", len(b.Supports), len(b.Bearers), len(b.Datums))
-	case *events.Found:
-		l.Text = sentence(s.say(string(b.What)), b.ID, b.Note)
-	case *events.SupportWork:
-		l.Text = s.workSaid(b.Step, workWords(b))
+		l.Text = fmt.Sprintf("%d supports on %d bearers, %d datums", len(b.Supports), len(b.Bearers), len(b.Datums))
 	case *events.Aim:
 		l.Text = sentence(string(b.Aim), "agreed by "+b.AgreedBy)
 	default:
@@ -102,12 +116,12 @@ func (s *State) describe(l *Line, body events.Body) {
 
 func (s *State) describeReading(l *Line, b *events.Reading) {
 	if b.NotRead != "" {
-		l.Text = "not read: " + b.NotRead
+		l.Text = notRead + b.NotRead
 		return
 	}
 	staff := b.Staff.MM()
 	l.Staff = &staff
-	l.Text = sentence(s.say(string(b.Face)), b.Surface)
+	l.Text = sentence(string(b.Face), b.Surface)
 	if b.Staff.Unit != levelling.Millimetre {
 		l.Text = sentence(l.Text, "read "+lengthWords(*b.Staff))
 	}
@@ -140,6 +154,8 @@ func datumWords(readings []events.DatumReading) string {
 // plainWords describes the kinds whose words need nothing of the state.
 func plainWords(body events.Body) string {
 	switch b := body.(type) {
+	case *events.Found:
+		return sentence(string(b.What), b.ID, b.Note)
 	case *events.Condition:
 		return sentence(b.Room, conditionWords(b))
 	case *events.SafetyCheck:
@@ -158,6 +174,8 @@ func plainWords(body events.Body) string {
 		return sentence(findingWords(b), followWords(b))
 	case *events.FindingClosed:
 		return b.How
+	case *events.SupportWork:
+		return workWords(b)
 	case *events.Inspection:
 		return sentence(b.Stage, b.Who+": "+b.Answer, b.Note)
 	case *events.UnderFloor:

@@ -41,7 +41,7 @@ func (sh *sheet) line(j jobs.Job, row *jobs.Summary) web.SheetLine {
 		return line
 	}
 	line.Seq, line.Small, line.By = row.Seq, svg(row.Small), sh.names[row.Brief.LastBy]
-	line.Fill(row.Brief, now, sh.firm.Units)
+	line.Fill(row.Brief, now, sh.firm.Speech())
 	w := wants{base: "/jobs/" + line.ID, now: now, words: sh.firm.Words.Words()}
 	w.all(row.Brief, sh.apart[j.ID])
 	if j.IsClosed() && row.Seq > j.ClosedSeq {
@@ -126,7 +126,7 @@ func (w *wants) left(b jobs.Brief) {
 	for _, g := range groups {
 		since := web.When(g.since.In(w.now.Location()), w.now)
 		if g.places[0] == jobs.PeopleBelow {
-			w.add(g.rank, w.base+"/record/day-end", "%s, since %s", peopleWords(g.rank, g.what), since)
+			w.add(g.rank, w.base+"/record/day-end", "%s, since %s", w.words.Say(peopleWords(g.rank, g.what)), since)
 			continue
 		}
 		if g.rank < rankDanger {
@@ -137,7 +137,7 @@ func (w *wants) left(b jobs.Brief) {
 		if len(g.places) > 1 {
 			href = w.base
 		}
-		w.add(g.rank, href, "%s %s, since %s", strings.Join(few(g.places), ", "), g.what, since)
+		w.add(g.rank, href, "%s %s, since %s", strings.Join(few(g.places), ", "), w.words.Say(g.what), since)
 	}
 }
 

@@ -24,11 +24,18 @@ type house struct {
 	*world
 	d     *device
 	units levelling.Unit
-	times []time.Time // of what was recorded
+	times []time.Time       // of what was recorded
+	typed *strings.Replacer // what is typed in place of something
 }
 
 // newHouse makes a house that was worked on from a day and a half ago until just now.
 func newHouse(t *testing.T, s *site, clock *handClock, firm jobs.Firm, zone string) *house {
+	t.Helper()
+	return newHouseOf(t, s, clock, firm, zone, strings.NewReplacer())
+}
+
+// newHouseOf makes a house in which other things are typed.
+func newHouseOf(t *testing.T, s *site, clock *handClock, firm jobs.Firm, zone string, typed *strings.Replacer) *house {
 	t.Helper()
 	store := pgjobs.New(s.db.App)
 	w := &world{caller: s.firm("Level and Daughters"), clock: clock, word: "seen", names: map[string]string{}, told: map[string]bool{}, store: store}
@@ -38,7 +45,7 @@ func newHouse(t *testing.T, s *site, clock *handClock, firm jobs.Firm, zone stri
 	w.names["word"], w.names["zone"], w.names["support"], w.names["other_support"] = w.word, zone, "A1", "A6"
 	firm.ID, firm.Name, firm.CreatedAt = w.firm, "Level and Daughters", clock.now()
 	must(t, store.UpdateFirm(t.Context(), firm))
-	h := &house{world: w, units: firm.Units}
+	h := &house{world: w, units: firm.Units, typed: typed}
 	w.fillFirm(t)
 	w.fillAccount(t)
 	w.add(t, "POST", "/jobs/{job}/particulars", `{"name":"house","zone":"{zone}","crew":"{crew}","planned_first":"2026-04-03","planned_last":"2026-04-08","revision":0}`)
@@ -60,7 +67,7 @@ var typedLength = regexp.MustCompile(`~(-?[\d.]+)`)
 // the name, or the kind for one.
 func (h *house) record(t *testing.T, kind, body string, name ...string) {
 	t.Helper()
-	id, raw := h.d.event(kind, h.fill(h.lengths(body)))
+	id, raw := h.d.event(kind, h.fill(h.lengths(h.typed.Replace(body))))
 	h.times = append(h.times, h.d.at)
 	key := strings.Join(append(name, kind)[:1], "")
 	if _, known := h.names[key]; !known {

@@ -34,7 +34,7 @@ func (p *pages) entries(ctx context.Context, v view) ([]jobs.Entry, error) {
 		return nil, err
 	}
 	out := make([]jobs.Entry, len(opened))
-	err = p.states.use(ctx, v.key, func(state *jobs.State) {
+	err = p.states.useIn(ctx, v.key, v.firm, func(state *jobs.State) {
 		for i, e := range opened {
 			out[i] = state.Entry(e)
 		}

@@ -129,7 +129,7 @@ func (p *pages) bookOf(ctx context.Context, v view, stored []events.Stored) ([]w
 		return nil, err
 	}
 	lines := make([]web.BookLine, len(stored))
-	err = p.states.use(ctx, v.key, func(state *jobs.State) {
+	err = p.states.useIn(ctx, v.key, v.firm, func(state *jobs.State) {
 		for i, e := range stored {
 			lines[i] = v.line(state.Line(e), e, flags)
 			lines[i].Flags = append(lines[i].Flags, kit.Speaks(e, v.zone)...)
@@ -148,7 +148,6 @@ func (v view) flagsByEvent() map[events.ID][]string {
 
 func (v view) line(l jobs.Line, e events.Stored, flags map[events.ID][]string) web.BookLine {
 	at := e.At.In(v.zone)
-	l.What = v.say(l.What)
 	b := web.BookLine{Line: l, Day: at.Format(web.Day + " 2006"), Time: at.Format(web.Clock), By: v.names[e.By], Photos: photosOf(e), Href: v.bookLine(l.Seq), Flags: flags[e.ID]}
 	switch {
 	case e.Erased || e.Kind == events.KindVoid:

@@ -67,7 +67,7 @@ func (v view) checkLine(e jobs.Entry) web.RegisterLine {
 	b := e.Body.(*events.SafetyCheck)
 	var said []string
 	for _, s := range b.Sentences {
-		said = append(said, s.Sentence+" ("+s.Initials+")")
+		said = append(said, web.SafetySentence(s.Sentence, v.firm.Words.Words())+" ("+s.Initials+")")
 	}
 	text := strings.Join(said, "; ")
 	if b.AtHatch != "" {

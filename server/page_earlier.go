@@ -24,8 +24,8 @@ func (p *pages) lastReadings(ctx context.Context, v view, support string) ([]web
 			return false
 		}
 		if _, known := seen[b.Point]; !known {
-			seen[b.Point] = web.Choice{Value: e.ID.String(), Label: fmt.Sprintf("%s, %s, %s staff %s",
-				b.Point, web.When(e.At.In(v.zone), v.now), b.Face, v.firm.Units.ShowFine(b.Staff.MM()))}
+			seen[b.Point] = web.Choice{Value: e.ID.String(), Label: fmt.Sprintf("%s, %s, %s %s",
+				b.Point, web.When(e.At.In(v.zone), v.now), v.say(string(b.Face)+" staff"), v.firm.Units.ShowFine(b.Staff.MM()))}
 		}
 		return len(seen) == wanted
 	})

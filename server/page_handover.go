@@ -23,7 +23,7 @@ func (p *pages) getHandoverPage(w http.ResponseWriter, r *http.Request, firm eve
 		return err
 	}
 	page := web.HandoverPage{
-		Frame: p.frame(r, v, "Hand-over, "+v.job.Name), Around: v.around("/handover"), Picture: v.picture, Begins: v.picture.Giving(entries, v.now),
+		Frame: p.frame(r, v, "Hand-over, "+v.job.Name), Around: v.around("/handover"), Picture: v.picture, Begins: v.picture.Giving(entries, v.now, v.firm.Words.Words()),
 		Record: v.backTo(events.KindHandover, "/handover"), Printed: v.now.Format("2 January 2006"),
 	}
 	page.Live = v.live()
@@ -82,7 +82,7 @@ func (p *pages) proposeHandover(r *http.Request, v view, page *web.RecordPage) e
 	if err != nil {
 		return err
 	}
-	g := v.picture.Giving(entries, v.now)
+	g := v.picture.Giving(entries, v.now, v.firm.Words.Words())
 	page.Values.Set("date", v.now.Format(time.DateOnly))
 	page.Values.Set("left_out", strings.Join(g.LeftOut, "\n"))
 	page.Values.Set("ties_not_back", strings.Join(g.TiesNotBack, ", "))

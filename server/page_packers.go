@@ -19,7 +19,7 @@ func (p *pages) getPackersPage(w http.ResponseWriter, r *http.Request, firm even
 	if err != nil {
 		return err
 	}
-	page := web.PackersPage{Frame: p.frame(r, v, "Packers to cut, "+v.job.Name), Stock: len(practice.StockMM) > 0, Named: practice.PackingRule}
+	page := web.PackersPage{Frame: p.frame(r, v, v.say("Packers to cut, ")+v.job.Name), Stock: len(practice.StockMM) > 0, Named: practice.PackingRule}
 	err = p.states.useIn(r.Context(), v.key, v.firm, func(state *jobs.State) { page.List = state.CuttingList(practice.Packers(), v.now) })
 	if err != nil {
 		return err

@@ -240,7 +240,7 @@ func (v view) shotPage(f web.Frame, shots []jobs.Shot, at int, away bool, asked 
 		page.Next = v.printOf(shots[at+1]).Line + query
 	}
 	page.Facts = []web.Fact{{Name: "Stage", Value: string(s.Stage)}, {Name: "Taken", Value: s.TakenAt.In(v.zone).Format(web.Day + " 2006 " + web.Clock)},
-		{Name: "By", Value: v.names[s.Entry.By]}, {Name: "With", Value: joined(": ", jobs.KindWords(s.Entry.Kind), s.Entry.Text)}, {Name: "Does not count", Value: s.Entry.Apart}}
+		{Name: "By", Value: v.names[s.Entry.By]}, {Name: "With", Value: joined(": ", v.say(jobs.KindWords(s.Entry.Kind)), s.Entry.Text)}, {Name: "Does not count", Value: s.Entry.Apart}}
 	page.Facts = slices.DeleteFunc(page.Facts, func(f web.Fact) bool { return f.Value == "" })
 	return page
 }

@@ -92,7 +92,7 @@ func (d desktop) line(c events.Case) web.ApartLine {
 		Key: c.Key().String(), When: d.when(c.At, c.Job), What: "Something unreadable", Of: d.jobs[c.Job].Name, Reason: c.Reason,
 	}
 	if was.Kind != "" {
-		l.What = jobs.KindWords(was.Kind)
+		l.What = d.firm.Words.Words().Say(jobs.KindWords(was.Kind))
 	} else {
 		l.Reason = "part of it is missing or broken (" + c.Reason + ")"
 	}
@@ -235,10 +235,12 @@ func (p *pages) read(page *web.ApartPage, d desktop, q events.Quarantined) {
 	} else {
 		fact("Job", page.Of)
 	}
-	line := jobs.Refold(q.Job, nil).Line(events.Stored{Event: was})
+	state := jobs.Refold(q.Job, nil)
+	state.Speak(d.firm.Speech())
+	line := state.Line(events.Stored{Event: was})
 	page.Says = strings.Join(nonEmpty(strings.Join(line.Points, ", "), line.Text), ": ")
 	if line.Staff != nil {
-		page.Says = strings.Join(nonEmpty(page.Says, "staff "+d.firm.Units.ShowFine(*line.Staff)), ", ")
+		page.Says = strings.Join(nonEmpty(page.Says, d.firm.Words.Words().Staff+" "+d.firm.Units.ShowFine(*line.Staff)), ", ")
 	}
 	if _, err := events.Open(was.Kind, was.V, was.Body); err != nil || page.Says == "" {
 		page.Body = readable(q, was)

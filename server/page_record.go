@@ -102,7 +102,7 @@ func (p *pages) recordPage(r *http.Request, v view, form web.Form, support strin
 	form = form.Of(sortOf(r)).In(v.firm.Words.Words())
 	page := web.RecordPage{
 		Frame: p.frame(r, v, form.Title+", "+v.job.Name), Form: form,
-		Sources: web.Sources{Picture: v.picture, People: working(v.people), Recorders: recorders(who(r), working(v.people), form.Kind), Support: support, Now: v.now},
+		Sources: web.Sources{Words: v.firm.Words.Words(), Picture: v.picture, People: working(v.people), Recorders: recorders(who(r), working(v.people), form.Kind), Support: support, Now: v.now},
 	}
 	if _, ok := v.picture.Support(support); !ok {
 		page.Sources.Support = ""
@@ -198,7 +198,7 @@ func (v view) proposed(kind events.Kind, support string) url.Values {
 func (v view) leftWords() (words []string) {
 	for _, l := range v.picture.Left {
 		if l.Place != jobs.PeopleBelow { // the form asks for them by itself
-			words = append(words, l.Place+" "+l.What)
+			words = append(words, l.Place+" "+v.say(l.What))
 		}
 	}
 	return words
@@ -269,7 +269,7 @@ func (p *pages) proposeVoid(r *http.Request, v view, page *web.RecordPage) error
 	l := lines[0]
 	page.Target = []web.Fact{{Name: fmt.Sprintf("Line %d, %s %s", l.Seq, l.Day, l.Time), Value: strings.TrimSpace(l.What + " " + strings.Join(l.Points, ", "))}}
 	if l.Staff != nil {
-		page.Target = append(page.Target, web.Fact{Name: "Staff", Value: v.firm.Units.ShowFine(*l.Staff)})
+		page.Target = append(page.Target, web.Fact{Name: v.say("Staff"), Value: v.firm.Units.ShowFine(*l.Staff)})
 	}
 	if l.Text != "" {
 		page.Target = append(page.Target, web.Fact{Name: l.Text})

@@ -39,7 +39,7 @@ func (p *pages) getSearchPage(w http.ResponseWriter, r *http.Request, firm event
 			page.Jobs = append(page.Jobs, web.FoundJob{Base: "/jobs/" + j.ID.String(), Name: web.Marked(j.Name, words), Place: web.Marked(j.Place, words)})
 		}
 	}
-	if page.Groups, err = p.foundByJob(r, firm, got.Lines, namesOf(people), words); err != nil {
+	if page.Groups, err = p.foundByJob(r, f, got.Lines, namesOf(people), words); err != nil {
 		return err
 	}
 	if got.More && skip+linesFound <= mostSkipped {
@@ -57,8 +57,8 @@ func searchAt(asked string, skip int64) string {
 
 // foundByJob puts the lines of one job together, in the order in which the jobs
 // were found first.
-func (p *pages) foundByJob(r *http.Request, firm events.ID, lines []jobs.Passage, names map[events.ID]string, words []string) ([]web.FoundGroup, error) {
-	all, err := p.config.Store.ListJobs(r.Context(), firm)
+func (p *pages) foundByJob(r *http.Request, firm jobs.Firm, lines []jobs.Passage, names map[events.ID]string, words []string) ([]web.FoundGroup, error) {
+	all, err := p.config.Store.ListJobs(r.Context(), firm.ID)
 	if err != nil {
 		return nil, err
 	}
@@ -66,6 +66,7 @@ func (p *pages) foundByJob(r *http.Request, firm events.ID, lines []jobs.Passage
 	for _, j := range all {
 		known[j.ID] = j
 	}
+	say := firm.Words.Words()
 	var groups []web.FoundGroup
 	at := map[events.ID]int{}
 	for _, l := range lines {
@@ -78,7 +79,7 @@ func (p *pages) foundByJob(r *http.Request, firm events.ID, lines []jobs.Passage
 		}
 		zone := zoneOf(j)
 		groups[i].Lines = append(groups[i].Lines, web.FoundLine{
-			Seq: l.Seq, What: jobs.KindWords(l.Kind), Points: web.Marked(l.Points, words), Words: web.Excerpt(l.Words, words), Struck: l.Struck,
+			Seq: l.Seq, What: say.Say(jobs.KindWords(l.Kind)), Points: web.Marked(l.Points, words), Words: web.Excerpt(say.SayLine(l.Kind, l.Words), words), Struck: l.Struck,
 			When: web.When(l.At.In(zone), p.config.Now().In(zone)), By: web.Marked(names[l.By], words),
 		})
 	}

@@ -63,7 +63,7 @@ func (v view) nextAction(s jobs.Support) web.Action {
 	}
 	a := web.Action{Verb: v.say(form.Verb), Href: v.record(kind, s.ID)}
 	if verb := stepVerbs[s.NextStep]; verb != "" {
-		a.Verb, a.Href = verb, a.Href+"&step="+string(s.NextStep)
+		a.Verb, a.Href = v.say(verb), a.Href+"&step="+string(s.NextStep)
 	}
 	return a
 }

@@ -25,8 +25,8 @@ func (p *pages) getBelowPage(w http.ResponseWriter, r *http.Request, firm events
 	}
 	page := web.BelowPage{Picture: v.picture}
 	page.RegisterPage = web.RegisterPage{
-		Heading: "Under the floor", Begin: "Nobody has recorded what it is like below: the ground, the room to the timber, the vents, how wet the timber is.",
-		Acts: []web.Action{{Verb: "Look under the floor", Href: v.backTo(events.KindUnderFloor, "/below")}},
+		Heading: v.say("Under the floor"), Begin: "Nobody has recorded what it is like below: the ground, the room to the timber, the vents, how wet the timber is.",
+		Acts: []web.Action{{Verb: v.say("Look under the floor"), Href: v.backTo(events.KindUnderFloor, "/below")}},
 	}
 	part := web.RegisterPart{Title: "Every look", Columns: []string{"Room to the timber", "Moisture", "Vents", "Note"}}
 	for _, e := range slices.Backward(jobs.Counting(entries)) {

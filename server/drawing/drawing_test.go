@@ -99,8 +99,8 @@ func TestFloor(t *testing.T) {
 			if id := attr(e, "data-support"); id != "" {
 				seen[id]++
 				s, _ := p.Support(id)
-				if got := attr(e, "aria-label"); got != Title(s) {
-					t.Errorf("turn %d: %s is called %q, want %q", turn, id, got, Title(s))
+				if got := attr(e, "aria-label"); got != Title(s, testOptions(turn).Words) {
+					t.Errorf("turn %d: %s is called %q, want %q", turn, id, got, Title(s, testOptions(turn).Words))
 				}
 			}
 			if attr(e, "class") == "touch" {

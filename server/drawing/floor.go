@@ -84,7 +84,7 @@ func drawSupport(c *canvas, p post, l label, at placing, o Options) {
 	if href == "" {
 		tag = "g"
 	}
-	title := Title(p.s) + o.Round.title(p.s.ID)
+	title := Title(p.s, o.Words) + o.Round.title(p.s.ID)
 	c.open(tag, "class", "support", "href", href, "data-support", p.s.ID, "aria-label", title)
 	c.element("title", title)
 	bs := l.boxes(at)
@@ -119,8 +119,8 @@ func touchBox(b box, p post) box {
 }
 
 // Title says a support in one line: "B2-3: on a jack, 7 to go".
-func Title(s jobs.Support) string {
-	t := s.ID + ": " + string(s.State)
+func Title(s jobs.Support, w jobs.Words) string {
+	t := s.ID + ": " + w.Say(string(s.State))
 	if s.ToGo != "" {
 		t += ", " + s.ToGo
 	}

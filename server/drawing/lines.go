@@ -143,8 +143,8 @@ func (d lines) knots(c *canvas, b line, taken *crowd, o Options) {
 		if o.link(s.ID) == "" {
 			tag = "g"
 		}
-		c.open(tag, "class", "knot", "href", o.link(s.ID), "aria-label", Title(s))
-		c.element("title", Title(s))
+		c.open(tag, "class", "knot", "href", o.link(s.ID), "aria-label", Title(s, o.Words))
+		c.element("title", Title(s, o.Words))
 		c.rect("touch", box{at.x, at.y, at.x, at.y}.grown(touch/2))
 		if s.Present != nil {
 			c.line("stake", foot, at)

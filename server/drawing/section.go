@@ -46,7 +46,7 @@ func Section(s jobs.Support, bearer string, o Options) string {
 	if d.inGap() {
 		top = 60 // nothing is written over the bearer
 	}
-	c.start("section", box{0, top, sectionWide, sectionHigh}, "Section at "+Title(s))
+	c.start("section", box{0, top, sectionWide, sectionHigh}, "Section at "+Title(s, o.Words))
 	d.earth()
 	d.levels()
 	d.bearer(bearer)

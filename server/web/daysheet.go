@@ -8,7 +8,6 @@ import (
 	"time"
 
 	"relevel/jobs"
-	"relevel/levelling"
 )
 
 // DaySheetPage is every crew and job on one page: where each stands, and what waits.
@@ -122,8 +121,9 @@ func RenderLine(l SheetLine) (template.HTML, error) {
 func (SheetLines) speech() jobs.Speech { return jobs.Speech{} } // all in it is written already
 
 // Fill writes where a job stands.
-func (l *SheetLine) Fill(b jobs.Brief, now time.Time, u levelling.Unit) {
-	l.Stage, l.Last = stageWords(b), b.Last
+func (l *SheetLine) Fill(b jobs.Brief, now time.Time, in jobs.Speech) {
+	u := in.Units
+	l.Stage, l.Last = in.Words.Say(stageWords(b)), b.SayLast(in.Words)
 	if b.GreatestToGo != nil {
 		l.ToGo, l.PM = u.ShowSigned(*b.GreatestToGo), u.ShowSD(b.GreatestSD)
 	}

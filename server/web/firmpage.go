@@ -25,6 +25,6 @@ func (FirmPage) Regions() []Choice {
 }
 
 // Lengths are the units that screens can show lengths in, with an example.
-func (FirmPage) Lengths() []Choice {
-	return []Choice{{"mm", "millimetres: 17, 1\u2009284 on the staff"}, {"in", "inches to a sixteenth: 11⁄16″, 50 9⁄16″ on the staff"}, {"ft", "hundredths of a foot: 0.06, 4.21 on the staff"}}
+func (p FirmPage) Lengths() []Choice {
+	return sayChoices([]Choice{{"mm", "millimetres: 17, 1\u2009284 on the staff"}, {"in", "inches to a sixteenth: 11⁄16″, 50 9⁄16″ on the staff"}, {"ft", "hundredths of a foot: 0.06, 4.21 on the staff"}}, p.Words)
 }

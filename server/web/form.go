@@ -170,6 +170,7 @@ const (
 
 // Sources is what a form takes its choices from.
 type Sources struct {
+	Words     jobs.Words
 	Picture   jobs.Picture
 	People    []jobs.Person
 	Recorders []jobs.Person // in whose name it may be recorded
@@ -214,7 +215,7 @@ func (s Sources) Choices(from Source) []Choice {
 	case FromReadings:
 		return s.Readings
 	case FromSentences:
-		return sentences
+		return sayChoices(sentences, s.Words)
 	case FromBlockings:
 		return s.blockings()
 	case FromGaps:

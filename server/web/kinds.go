@@ -23,7 +23,7 @@ var (
 	answerWays = same("by phone", "in writing", "on site")
 
 	trades = same("plumber", "electrician", "gas fitter", "engineer", "pest controller", "our own crew")
-	causes = same("water from a gutter or downpipe", "a leaking pipe", "ground that falls towards the house", "a load with no support under it", "a pier that sank",
+	causes = same("water from a gutter or downpipe", "a leaking pipe", "ground that falls towards the house", "a load with no support under it", "a support that sank",
 		"rot", "insects", "missing or covered vents", "roots", "ground that shrinks or swells", "a support that was taken away")
 )
 
@@ -108,7 +108,7 @@ var Forms = []Form{
 		{Name: "cut", Label: "Which", Input: OneOf, From: FromCuts, Need: true}, {Name: "how", Label: "How", Input: Words, Choices: same("a board, screwed down", "its own boards", "new boards", "sheet, glued and screwed"), Need: true}, {Name: "covered", Label: "Covered for the night only", Input: Yes}}},
 	{Kind: events.KindFinding, Verb: "Record a finding", Title: "Why it dropped, or what needs mending", Fields: []Field{
 		{Name: "what", Label: "What", Note: "loose, rotten, leaning, gone, split, wet", Input: Words, From: FromFound, Need: true}, {Name: "how_bad", Label: "How bad", Input: Words, Choices: same("a little", "badly", "wants watching", "mend before lifting")}, {Name: "where", Label: "Where", Input: Words},
-		{Name: "cause", Label: "Suspected cause", Note: "water, a load with no support, a pier that sank, rot, missing vents", Input: Words, From: FromCauses}, {Name: "supports", Label: "It explains", Input: Points}, {Name: "owner", Label: "Who of the firm sees to it", Input: OneOf, From: FromPeople}, {Name: "trade", Label: "Who mends it", Input: Words, Choices: trades}, {Name: "by", Label: "By when", Input: Date}}},
+		{Name: "cause", Label: "Suspected cause", Note: "water, a load with no support, a support that sank, rot, missing vents", Input: Words, From: FromCauses}, {Name: "supports", Label: "It explains", Input: Points}, {Name: "owner", Label: "Who of the firm sees to it", Input: OneOf, From: FromPeople}, {Name: "trade", Label: "Who mends it", Input: Words, Choices: trades}, {Name: "by", Label: "By when", Input: Date}}},
 	{Kind: events.KindFindingClosed, Verb: "Close a finding", Title: "What closed a finding", Fields: []Field{
 		{Name: "finding", Label: "Which", Input: OneOf, From: FromFindings, Need: true}, {Name: "how", Label: "How", Input: Words, Choices: closings, Need: true}}},
 	{Kind: events.KindSupportWork, Verb: "Work on a support", Title: "A step at one support", Caution: outCaution, Fields: []Field{

@@ -86,7 +86,7 @@ func (p KitPage) KnownLaser() bool {
 var laserFields = []cell{{Name: "sd_mm_per_m", Label: "± for each metre of distance, mm"}}
 
 // LaserCells are the figures of a laser.
-func (p KitPage) LaserCells() []cell { return cells(laserFields, p.TypedLaser, p.WrongLaser) }
+func (p KitPage) LaserCells() []cell { return p.cells(laserFields, p.TypedLaser, p.WrongLaser) }
 
 // jackFields are the inputs of a jack that take numbers.
 var jackFields = []cell{
@@ -94,7 +94,7 @@ var jackFields = []cell{
 }
 
 // JackCells are the figures of a jack.
-func (p KitPage) JackCells() []cell { return cells(jackFields, p.Typed, p.WrongJack) }
+func (p KitPage) JackCells() []cell { return p.cells(jackFields, p.Typed, p.WrongJack) }
 
 // practiceFields are the inputs of the practice that take one number.
 var practiceFields = []cell{
@@ -112,18 +112,18 @@ var packingFields = []cell{{Name: "within_mm", Label: "A stack may be off by, mm
 	{Name: bagField, Label: "A bag of concrete makes, litres"}}
 
 // PracticeCells are the figures of the practice that fill in an aim.
-func (p KitPage) PracticeCells() []cell { return cells(practiceFields, p.Practice, p.WrongPractice) }
+func (p KitPage) PracticeCells() []cell { return p.cells(practiceFields, p.Practice, p.WrongPractice) }
 
 // PackingCells are those about packers and pads.
-func (p KitPage) PackingCells() []cell { return cells(packingFields, p.Practice, p.WrongPractice) }
+func (p KitPage) PackingCells() []cell { return p.cells(packingFields, p.Practice, p.WrongPractice) }
 
 // Rules are the published rules for packing.
 func (p KitPage) Rules() []underfloor.PackingRule { return underfloor.PackingRules() }
 
-func cells(fields []cell, typed url.Values, wrong Wrong) []cell {
+func (p KitPage) cells(fields []cell, typed url.Values, wrong Wrong) []cell {
 	out := make([]cell, len(fields))
 	for i, f := range fields {
-		f.Value, f.Wrong = typed.Get(f.Name), wrong[f.Name]
+		f.Label, f.Value, f.Wrong = p.Words.Say(f.Label), typed.Get(f.Name), wrong[f.Name]
 		out[i] = f
 	}
 	return out

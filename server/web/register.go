@@ -1,6 +1,10 @@
 package web
 
-import "relevel/jobs"
+import (
+	"slices"
+
+	"relevel/jobs"
+)
 
 // RegisterPage is one sort of records as ruled columns: what is left to do
 // first, each line with its date, its state, its photos and a way into the book.
@@ -63,6 +67,15 @@ type BelowPage struct {
 }
 
 func (BelowPage) page() string { return "below" }
+
+// SafetySentence says a sentence that was struck off in the words of a region; one that
+// somebody made up stays as it is.
+func SafetySentence(sentence string, w jobs.Words) string {
+	if slices.Contains(sentences, Choice{Value: sentence}) {
+		return w.Say(sentence)
+	}
+	return sentence
+}
 
 // SafetySentences is how many sentences a safety check has.
 func SafetySentences() int { return len(sentences) }

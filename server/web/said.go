@@ -1,6 +1,7 @@
 package web
 
 import (
+	"cmp"
 	"slices"
 
 	"relevel/jobs"
@@ -21,6 +22,15 @@ func (f Form) In(w jobs.Words) Form {
 		f.Rows = &rows
 	}
 	return f
+}
+
+// sayChoices says what is chosen from; what is recorded of it stays.
+func sayChoices(choices []Choice, w jobs.Words) []Choice {
+	said := slices.Clone(choices)
+	for i, c := range said {
+		said[i].Label = w.Say(cmp.Or(c.Label, c.Value))
+	}
+	return said
 }
 
 func fieldsIn(fields []Field, w jobs.Words) []Field {
