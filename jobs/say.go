@@ -56,7 +56,10 @@ func begins(text string, with []Saying) Saying {
 }
 
 // Saying is what the code calls something, and what a region does.
-type Saying struct{ Code, Said string }
+type Saying struct {
+	Code string `json:"code"`
+	Said string `json:"said"`
+}
 
 // Sayings are all that a region says otherwise than the code, the longest first: each as
 // it stands in a sentence, and as it begins one. Of two for the same the first counts.

@@ -32,7 +32,8 @@ type carriedFirm struct {
 	Name   string         `json:"name"`
 	Region jobs.Region    `json:"region"`
 	Words  jobs.Words     `json:"words"`
-	Units  levelling.Unit `json:"units"` // that its screens show lengths in, unless somebody chose others on the phone
+	Said   []jobs.Saying  `json:"sayings"` // all that its region says otherwise
+	Units  levelling.Unit `json:"units"`   // that its screens show lengths in, unless somebody chose others on the phone
 }
 
 type carriedPerson struct {
@@ -110,7 +111,7 @@ func (s *Server) carried(r *http.Request, firm events.ID) (all carried, err erro
 	if err != nil {
 		return all, err
 	}
-	all.Firm = carriedFirm{f.ID, f.Name, f.Words, f.Words.Words(), f.Units}
+	all.Firm = carriedFirm{f.ID, f.Name, f.Words, f.Words.Words(), f.Words.Words().Sayings(), f.Units}
 	list, err := s.listJobs(r, firm)
 	if err != nil {
 		return all, err

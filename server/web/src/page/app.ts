@@ -15,6 +15,7 @@ import { Intent } from "./intent.ts";
 import { askOffice, plainWords, type Job, type Office, type Person, type Words } from "./office.ts";
 import { Reckoner } from "./reckoner.ts";
 import { parseRoute, type Route } from "./route.ts";
+import { speak } from "./say.ts";
 import { Sealer, Shrinker } from "./seal.ts";
 import { Update } from "./update.ts";
 
@@ -45,7 +46,7 @@ const savedMS = 20_000;
 
 export class App {
   route: Route = parseRoute(location.hash);
-  office: Office | undefined;
+  private said: Office | undefined;
   paired = false;
   who: Person | undefined;
   settings = usual;
@@ -124,6 +125,16 @@ export class App {
     for (const f of this.watchers) f();
   }
 
+  /** What the office said last, in whose words this phone speaks. */
+  get office(): Office | undefined {
+    return this.said;
+  }
+
+  set office(office: Office | undefined) {
+    this.said = office;
+    speak(office?.firm.sayings);
+  }
+
   get words(): Words {
     return this.office?.firm.words ?? plainWords;
   }
@@ -154,7 +165,7 @@ export class App {
   book(id: ID): Book {
     let book = this.books.get(id);
     if (!book) {
-      book = new Book(id, this.store, this.reckoner, () => ({ zone: this.job(id)?.zone, units: this.unit }), () => this.changed());
+      book = new Book(id, this.store, this.reckoner, () => ({ zone: this.job(id)?.zone, ...this.spoken }), () => this.changed());
       this.books.set(id, book);
       void book.open().catch(() => {}); // the book says what failed
       this.sync.kick();
@@ -265,14 +276,14 @@ export class App {
 
   async askOffice(): Promise<void> {
     if (!this.paired) return;
-    const { unit } = this;
+    const before = this.spoken;
     try {
       this.office = await askOffice(this.wire, this.store);
       this.who = this.office.people.find((p) => p.id === this.who?.id) ?? this.who;
     } catch {
       // what it said before holds; standing says whether it answers
     }
-    this.speaks(unit);
+    this.speaks(before);
     this.changed();
   }
 
@@ -283,17 +294,23 @@ export class App {
   }
 
   async set(change: Partial<Settings>): Promise<void> {
-    const { unit } = this;
+    const before = this.spoken;
     this.settings = { ...this.settings, ...change };
-    this.speaks(unit);
+    this.speaks(before);
     this.showTheme();
     this.changed();
     await this.store.write("settings", this.settings);
   }
 
-  /** Phrases and drawings come from the worker: they are made anew in another unit. */
-  private speaks(before: Shown): void {
-    if (this.unit === before) return;
+  /** What phrases and drawings are written in. */
+  private get spoken(): { units: Shown; region: string } {
+    return { units: this.unit, region: this.office?.firm.region ?? "" };
+  }
+
+  /** Phrases and drawings come from the worker: they are made anew in another unit, or
+   *  in the words of another region. */
+  private speaks(before: { units: Shown; region: string }): void {
+    if (this.unit === before.units && this.spoken.region === before.region) return;
     for (const book of this.books.values()) void book.again().catch(() => {}); // the book says what failed
   }
 

@@ -12,10 +12,12 @@ import { ofJob, ReckoningError, type Reckoner } from "./reckoner.ts";
 // seconds.
 const page = 50;
 
-/** What a book is written by: the zone of its site, and the unit of its phrases. */
+/** What a book is written by: the zone of its site, the unit of its phrases and whose
+ *  words they are in. */
 export interface Said {
   zone: string | undefined;
   units: Shown;
+  region: string;
 }
 
 /** A drawing as the worker makes it, and what it was made of. */
@@ -115,16 +117,16 @@ export class Book {
     });
   }
 
-  /** Its words are wanted in another unit. */
+  /** Its words are wanted in another unit, or of another region. */
   again(): Promise<void> {
     return this.onBook((filled) => (filled ? Promise.resolve() : this.look()));
   }
 
   private async look(): Promise<void> {
     const now = Date.now();
-    const { zone, units } = this.said();
+    const { zone, ...spoken } = this.said();
     this.now = stamp(now, ahead(now, zone));
-    this.picture = await this.reckoner.call<Picture>("state", ofJob(this.job, { now: this.now, units }));
+    this.picture = await this.reckoner.call<Picture>("state", ofJob(this.job, { now: this.now, ...spoken }));
     this.old = false;
     this.failed = undefined;
     this.version++;
@@ -145,7 +147,8 @@ export class Book {
   /** What the worker draws or reckons of this job, after all that was asked before. It
    *  is as of the moment of the picture: the worker then reckons that once. */
   ask<T>(name: string, rest: object = {}): Promise<T> {
-    return this.onBook(() => this.reckoner.call<T>(name, ofJob(this.job, { now: this.now, units: this.said().units, ...rest })));
+    const { zone: _, ...spoken } = this.said();
+    return this.onBook(() => this.reckoner.call<T>(name, ofJob(this.job, { now: this.now, ...spoken, ...rest })));
   }
 
   lines(limit: number): Promise<Line[]> {

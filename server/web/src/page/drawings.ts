@@ -6,7 +6,7 @@ import { initialsOf } from "./office.ts";
 function about(app: App): object {
   const initials: Record<string, string> = {};
   for (const p of app.office?.people ?? []) initials[p.id] = initialsOf(p);
-  return { region: app.office?.firm.region ?? "", initials };
+  return { initials };
 }
 
 export function drawFloor(app: App, book: Book, turn: number): Promise<Drawn> {

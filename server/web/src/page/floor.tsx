@@ -3,6 +3,7 @@ import { useEffect, useLayoutEffect, useRef, useState } from "preact/hooks";
 import { signed } from "../shared/length.ts";
 import type { Picture, Plan, Support } from "../shared/picture.ts";
 import { Pane } from "./pane.ts";
+import { say } from "./say.ts";
 import { Act } from "./ui/act.tsx";
 import { useApp } from "./ui/app.tsx";
 import type { Look } from "./zoom.ts";
@@ -98,7 +99,7 @@ function Supports(p: { of: Picture; base: string }) {
 function Row(p: { of: Support; to: string }) {
   const { unit } = useApp();
   const { of: s } = p;
-  const state = s.stopped && s.state !== "stopped" ? `${s.state}, stopped` : s.state;
+  const state = s.stopped && s.state !== "stopped" ? `${say(s.state)}, stopped` : say(s.state);
   const pencil = s.basis === "expected";
   return (
     <li>

@@ -1,4 +1,5 @@
 // What the office told this phone beside events: the firm, its people, jobs and kit.
+import type { Saying } from "./say.ts";
 import type { ID } from "../shared/event.ts";
 import type { HttpWire } from "../shared/http.ts";
 import type { Kept } from "../shared/kept.ts";
@@ -37,7 +38,7 @@ export interface Words {
 }
 
 export interface Office {
-  firm: { id: ID; name: string; region?: string; units?: Shown; words: Words };
+  firm: { id: ID; name: string; region?: string; units?: Shown; words: Words; sayings?: Saying[] };
   people: Person[];
   jobs: Job[];
   jacks: { name: string; rated_kn?: number; bore_mm?: number; gauge?: boolean; gone?: boolean; due?: string }[];

@@ -1,3 +1,5 @@
+import { say } from "./say.ts";
+
 // Kinds in the trade's words, as the book has them.
 const kinds: Record<string, string> = {
   "plan": "Plan", "found": "Found", "aim": "Aim agreed", "condition": "Condition", "safety-check": "Safety check", "tie": "Tie", "tie-freed": "Tie freed",
@@ -9,7 +11,7 @@ const kinds: Record<string, string> = {
 };
 
 export function kindWord(kind: string): string {
-  return kinds[kind] ?? kind;
+  return say(kinds[kind] ?? kind);
 }
 
 /** What the button says that records a kind. */
@@ -19,5 +21,5 @@ const verbs: Record<string, string> = {
 };
 
 export function verb(kind: string): string {
-  return verbs[kind] ?? kindWord(kind);
+  return kind in verbs ? say(verbs[kind]!) : kindWord(kind);
 }

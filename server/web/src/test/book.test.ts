@@ -25,14 +25,14 @@ class Fake {
     queueMicrotask(() => this.onmessage({ data: { id: m.id, answer } }));
   }
 
-  private answer(name: string, request: { units?: string; events?: { id?: string; event?: { id: string } }[] }): object {
+  private answer(name: string, request: { units?: string; region?: string; events?: { id?: string; event?: { id: string } }[] }): object {
     if (this.breaks) {
       this.breaks = false;
       this.ids.clear();
       return { error: { detail: "it broke" } };
     }
     for (const e of request.events ?? []) this.ids.add(e.event?.id ?? e.id ?? "");
-    return name === "state" || name === "floor" ? { knows: this.ids.size, units: request.units } : {};
+    return name === "state" || name === "floor" ? { knows: this.ids.size, units: request.units, region: request.region } : {};
   }
 
   terminate(): void {}
@@ -47,8 +47,8 @@ async function opened() {
   for (let seq = 1; seq <= 3; seq++) heard.push(listed(await others.record(draft(), []), seq));
   await kept.hear(job, heard);
   await kept.record(draft(), []);
-  const speaks: { units: Shown } = { units: "mm" };
-  const book = new Book(job, kept, new Reckoner(() => new Fake() as unknown as Worker), () => ({ zone: "UTC", units: speaks.units }), () => {});
+  const speaks: { units: Shown; region: string } = { units: "mm", region: "AU" };
+  const book = new Book(job, kept, new Reckoner(() => new Fake() as unknown as Worker), () => ({ zone: "UTC", ...speaks }), () => {});
   await book.open();
   return { kept, book, speaks };
 }
@@ -78,16 +78,17 @@ describe("Book", () => {
   it("draws nothing of a worker that has no book", async () => {
     const { book } = await opened();
     Fake.all.at(-1)!.onerror({ message: "killed" });
-    assert.deepEqual(await book.ask("floor"), { knows: 4, units: "mm" });
+    assert.deepEqual(await book.ask("floor"), { knows: 4, units: "mm", region: "AU" });
   });
 
   it("speaks another unit from when it is told", async () => {
     const { book, speaks } = await opened();
     const { version } = book;
     speaks.units = "ft";
+    speaks.region = "US";
     await book.again();
-    assert.deepEqual(book.picture as unknown, { knows: 4, units: "ft" });
-    assert.deepEqual(await book.ask("floor"), { knows: 4, units: "ft" });
+    assert.deepEqual(book.picture as unknown, { knows: 4, units: "ft", region: "US" });
+    assert.deepEqual(await book.ask("floor"), { knows: 4, units: "ft", region: "US" });
     assert.ok(book.version > version);
   });
 

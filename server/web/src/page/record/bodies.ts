@@ -1,5 +1,6 @@
 // What the recorders record, by kind: the names are those of package events, and a
 // test holds them to it. Kinds that have only a form are described in forms.json.
+import { say } from "../say.ts";
 import type { ID } from "../../shared/event.ts";
 import type { Length } from "../../shared/length.ts";
 import type { Face, Gap, Left, Picture } from "../../shared/picture.ts";
@@ -101,5 +102,5 @@ export function counted(sort: string, taken: (string | undefined)[]): string {
 
 /** The end of a day, with what is left as the fold has it. */
 export function dayEndOf(left: Left[], done: string, out: boolean, on: boolean): Bodies["day-end"] {
-  return { left: left.map((l) => `${l.place} ${l.what}`.trim()), done, out, on: on || undefined };
+  return { left: left.map((l) => `${l.place} ${say(l.what)}`.trim()), done, out, on: on || undefined };
 }

@@ -3,6 +3,7 @@
 import { useState } from "preact/hooks";
 import type { Left } from "../../shared/picture.ts";
 import { address, go } from "../route.ts";
+import { say } from "../say.ts";
 import { Act, Hold, Way } from "../ui/act.tsx";
 import { useApp } from "../ui/app.tsx";
 import { Frame } from "../ui/frame.tsx";
@@ -37,7 +38,7 @@ function Item(p: { of: Left; at: Recording }) {
   const { of: l } = p;
   return (
     <li>
-      <p class={l.dangerous ? "danger" : ""}><b>{l.place}</b> {l.what}</p>
+      <p class={l.dangerous ? "danger" : ""}><b>{l.place}</b> {say(l.what)}</p>
       <div class="acts">{remedies(p.at.book.job, p.at.picture, l).map((r) => <Way key={r.to} sort="quiet" to={r.to}>{r.label}</Way>)}</div>
     </li>
   );

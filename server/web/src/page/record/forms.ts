@@ -4,6 +4,7 @@ import { ahead, stamp } from "../../shared/event.ts";
 import type { Length } from "../../shared/length.ts";
 import type { Item, Picture } from "../../shared/picture.ts";
 import type { Office } from "../office.ts";
+import { say } from "../say.ts";
 import described from "./forms.json";
 import { working } from "../office";
 
@@ -46,6 +47,7 @@ export interface Form {
 
 const all = described as { sentences: string[]; causes: string[]; forms: Form[] };
 
+/** As they are recorded; who shows one says it. */
 export const sentences = all.sentences;
 export const causes = all.causes;
 
@@ -58,7 +60,15 @@ export const formed = [
 export function formOf(kind: string): Form {
   const form = all.forms.find((f) => f.kind === kind);
   if (!form) throw new Error(`no form of kind ${kind}`);
-  return form;
+  return inWords(form);
+}
+
+/** What is read of a form. The rest of it is recorded, and stays as it is. */
+const read = new Set(["verb", "title", "caution", "help", "label", "note"]);
+
+/** A form in the firm's words. */
+function inWords<T>(of: T): T {
+  return JSON.parse(JSON.stringify(of), (key, value: unknown) => (typeof value === "string" && read.has(key) ? say(value) : value)) as T;
 }
 
 /** One field of a kind's form, for those recorders that share its words. */
@@ -70,7 +80,8 @@ export function fieldOf(kind: string, name: string): Field {
 
 /** What goes with a kind where a slip could hurt somebody. */
 export function cautionOf(kind: string): string | undefined {
-  return all.forms.find((f) => f.kind === kind)?.caution;
+  const caution = all.forms.find((f) => f.kind === kind)?.caution;
+  return caution && say(caution);
 }
 
 /** What was filled in, by the name of the input; in rows that is row.field. */

@@ -5,6 +5,7 @@ import type { Stage } from "../../shared/event.ts";
 import type { Taken } from "../../shared/kept.ts";
 import type { Picture } from "../../shared/picture.ts";
 import { go } from "../route.ts";
+import { say } from "../say.ts";
 import { Act, Words } from "../ui/act.tsx";
 import { useApp } from "../ui/app.tsx";
 import { Camera } from "../ui/camera.tsx";
@@ -60,7 +61,7 @@ export function Photo(p: Recording) {
 function subjectsOf(p: Picture, subject: string): string[] {
   const cuts = (p.lists.cuts ?? []).map((c) => c.name ?? "").filter(Boolean);
   const rooms = (p.plan.rooms ?? []).map((r) => r.name);
-  return [...new Set([...(subject ? [subject] : []), ...rooms, ...cuts, "outside", "under the floor"])];
+  return [...new Set([...(subject ? [subject] : []), ...rooms, ...cuts, "outside", say("under the floor")])];
 }
 
 /** Before the first lift everything is "before"; what is signed is "after". */

@@ -8,6 +8,7 @@ import { Act, Way, Words } from "../ui/act.tsx";
 import { useApp } from "../ui/app.tsx";
 import { Empty, Frame } from "../ui/frame.tsx";
 import { Entry, Keypad } from "../ui/keypad.tsx";
+import { say } from "../say.ts";
 import { bodyFor } from "./bodies.ts";
 import { liveSetup, type Recording } from "./recording.ts";
 import "./reading.css";
@@ -17,7 +18,7 @@ const lastTyped = new Map<string, Length>();
 let lastFace: Face | undefined;
 
 const faces: { value: Face; label: string }[] = [
-  { value: "bearer", label: "Under the bearer" }, { value: "floor", label: "Floor" }, { value: "support", label: "Top of post" },
+  { value: "bearer", label: "Under the bearer" }, { value: "floor", label: "Floor" }, { value: "support", label: "Top of support" },
 ];
 
 const reasons = ["can't get to it", "no line of sight", "too dark", "not safe"] as const;
@@ -94,7 +95,7 @@ function Places(p: Recording & { setup: string; along: string[] }) {
   return (
     <Frame title={along.length > 0 ? `Read: ${Object.keys(done).length} of ${along.length}` : `Read ${at}`} back={address(asked && along.length === 0 ? ["job", book.job, "support", asked] : ["job", book.job])} picture={picture}>
       {along.length > 0 ? <Run places={along} at={at} done={done} choose={setAt} /> : null}
-      {calling ? <p class="calling" aria-live="polite">{at}<Heard of={done} along={along} /></p> : <Words small label="The staff stands on" of={faces} chosen={[face]} choose={pick} />}
+      {calling ? <p class="calling" aria-live="polite">{at}<Heard of={done} along={along} /></p> : <Words small label="The staff stands on" of={faces.map((f) => ({ ...f, label: say(f.label) }))} chosen={[face]} choose={pick} />}
       {face === "floor" && !calling ? <Covering of={picture} at={at} chosen={surface} choose={setSurface} /> : null}
       <Entry of={typed} name={calling ? "" : at} label={`${app.words.staff} on ${at}`} />
       <Keypad of={typed} typed={setTyped} sign done={() => staff && save(staff)}>

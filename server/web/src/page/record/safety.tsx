@@ -2,6 +2,7 @@
 import { useState } from "preact/hooks";
 import { initialsOf } from "../office.ts";
 import { address, go } from "../route.ts";
+import { say } from "../say.ts";
 import { Act, Words } from "../ui/act.tsx";
 import { useApp } from "../ui/app.tsx";
 import { Frame } from "../ui/frame.tsx";
@@ -30,7 +31,7 @@ export function SafetyCheck(p: Recording) {
         {sentences.map((s) => (
           <li key={s}>
             <button type="button" aria-pressed={!!struck[s]} class={struck[s] ? "struck" : ""} onClick={() => setStruck({ ...struck, [s]: struck[s] ? "" : initials })}>
-              <span>{s}</span>
+              <span>{say(s)}</span>
               <b>{struck[s]}</b>
             </button>
           </li>

@@ -1,6 +1,7 @@
 // Work on a support itself: fixing it, or a step of replacing it.
 import { useState } from "preact/hooks";
 import { address, go } from "../route.ts";
+import { say } from "../say.ts";
 import { Act, Hold, Words } from "../ui/act.tsx";
 import { useApp } from "../ui/app.tsx";
 import { Empty, Frame } from "../ui/frame.tsx";
@@ -11,7 +12,7 @@ import { working } from "../office";
 
 const steps: { value: Step; label: string }[] = [
   { value: "fixed", label: "Fixed" }, { value: "old-packing-out", label: "Old packing out" }, { value: "taken-out", label: "Taken out" }, { value: "dug", label: "Dug" },
-  { value: "seen-by-inspector", label: "Seen by inspector" }, { value: "poured", label: "Poured" }, { value: "carries-from", label: "Carries from" },
+  { value: "seen-by-inspector", label: "Seen by the inspector" }, { value: "poured", label: "Poured" }, { value: "carries-from", label: "Carries from" },
   { value: "set", label: "Set" }, { value: "capped", label: "Capped" },
 ];
 
@@ -30,7 +31,7 @@ export function SupportWork(p: Recording) {
   };
   return (
     <Frame title={`Work on ${s.id}`} back={here} picture={p.picture}>
-      <Words label="What was done" of={steps} chosen={step ? [step] : []} choose={setStep} />
+      <Words label="What was done" of={steps.map((x) => ({ ...x, label: say(x.label) }))} chosen={step ? [step] : []} choose={setStep} />
       {step === "fixed" ? <div class="words" role="group" aria-label="How">{ways.map((how) => <Act key={how} do={() => save({ how })}>by {how}</Act>)}</div> : null}
       {step === "carries-from" ? <Carries save={save} /> : null}
       {step === "taken-out" ? <Hold sort="main" do={() => save({})}>Taken out</Hold> : null}

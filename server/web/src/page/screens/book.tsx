@@ -4,6 +4,7 @@ import type { Line } from "../../shared/picture.ts";
 import { show, signed } from "../../shared/length.ts";
 import type { Recording } from "../record/recording.ts";
 import { address } from "../route.ts";
+import { say } from "../say.ts";
 import { Act } from "../ui/act.tsx";
 import { useAnswer, useApp } from "../ui/app.tsx";
 import { Empty, Frame } from "../ui/frame.tsx";
@@ -21,7 +22,7 @@ export function BookScreen(p: Recording) {
       {failed ? <p class="danger">{failed}</p> : null}
       {value && lines.length === 0 ? <Empty>Nothing is recorded on this job yet.</Empty> : null}
       <table class="book">
-        <thead><tr><th>No.</th><th>What</th><th class="num">Staff</th><th class="num">Height</th><th class="num">Move</th></tr></thead>
+        <thead><tr><th>No.</th><th>What</th><th class="num">{say("Staff")}</th><th class="num">Height</th><th class="num">Move</th></tr></thead>
         <tbody>{lines.map((l) => <Row key={l.id} of={l} at={p} />)}</tbody>
       </table>
       {lines.length === limit ? <Act do={() => setLimit(limit + page)}>Earlier</Act> : null}

@@ -5,6 +5,7 @@ import { Floor } from "../floor.tsx";
 import type { Recording } from "../record/recording.ts";
 import { liveSetup } from "../record/recording.ts";
 import { address } from "../route.ts";
+import { say } from "../say.ts";
 import { signed } from "../../shared/length.ts";
 import type { Picture } from "../../shared/picture.ts";
 import { Way } from "../ui/act.tsx";
@@ -39,7 +40,7 @@ function Where(p: { of: Picture; old: boolean }) {
   const { brief, rounds } = p.of;
   const most = brief.greatest_to_go_mm;
   const parts = [
-    most === undefined ? brief.stage : `${signed(most, app.unit)} the most to go`,
+    most === undefined ? say(brief.stage) : `${signed(most, app.unit)} the most to go`,
     `${brief.signed} of ${brief.supports} signed`,
     rounds && rounds.left > 0 ? `${rounds.left} round${rounds.left === 1 ? "" : "s"} left` : "",
   ].filter(Boolean);

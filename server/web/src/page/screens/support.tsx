@@ -6,6 +6,7 @@ import { cautionOf } from "../record/forms.ts";
 import type { Recording } from "../record/recording.ts";
 import { lastReadingOf } from "../record/rests.ts";
 import { address } from "../route.ts";
+import { say } from "../say.ts";
 import type { Picture, Support } from "../../shared/picture.ts";
 import { signed, show } from "../../shared/length.ts";
 import { Hold, Way } from "../ui/act.tsx";
@@ -21,7 +22,7 @@ export function SupportScreen(p: Recording & { id: string }) {
   const floor = address(["job", p.book.job]);
   if (!s) return <Frame title={p.id} back={floor}><Empty way={{ to: floor, label: "To the floor" }}>The plan has no {app.words.support} of that name.</Empty></Frame>;
   return (
-    <Frame title={`${s.id}: ${s.state}`} back={floor} picture={p.picture}>
+    <Frame title={`${s.id}: ${say(s.state)}`} back={floor} picture={p.picture}>
       <Drawing svg={drawn.value?.svg} failed={drawn.failed} class="section" />
       <div class="on-drawing"><NextStep of={p} support={s} /></div>
       <p><b>{s.next}.</b> {s.to_go}{s.stop_figure ? <StopFigure of={s} /> : null}</p>
@@ -77,7 +78,7 @@ const steps: Record<string, string> = {
 };
 
 function stepWord(step: string | undefined): string {
-  return steps[step ?? ""] ?? "Done";
+  return say(steps[step ?? ""] ?? "Done");
 }
 
 /** What else can be done here. */
