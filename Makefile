@@ -14,7 +14,7 @@ export GOFLAGS := $(strip $(GOFLAGS) -buildvcs=false)
 CHECKS := SA*,S1*,U1000,ST1000,ST1005,ST1012,ST1016,ST1019,ST1020,ST1021,ST1022
 
 # The packages that also run in a browser.
-PURE := ./levelling/... ./events ./jobs
+PURE := ./levelling/... ./events ./events/proof ./jobs
 
 # What runs in a browser or under node: the race detector sees nothing of it, and
 # `make test` runs it.
