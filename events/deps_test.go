@@ -31,8 +31,17 @@ var allowed = map[string]depstest.Reasons{
 	"relevel/events/dirphotos": {
 		"relevel/events": "is an Objects",
 	},
+	"relevel/events/pgproof": {
+		"relevel/events":       "firms, jobs, and the sentinels of stores",
+		"relevel/events/pgdb":  "the pool, the firm of a transaction, the driver's errors",
+		"relevel/events/proof": "is a Store",
+	},
 	"relevel/events/proof": {
 		"relevel/events": "hashes of leaves, and the ids that name a log",
+	},
+	"relevel/events/proof/prooftest": {
+		"relevel/events":       "firms, jobs, and the sentinels of stores",
+		"relevel/events/proof": "one suite for every Store",
 	},
 	"relevel/events/s3photos": {
 		"relevel/events":    "is an Objects",

@@ -64,6 +64,10 @@ type Log interface {
 	// limit means that the end was reached at that moment.
 	Read(ctx context.Context, firm, job ID, after int64, limit int) ([]Stored, error)
 
+	// Leaves returns up to limit leaves with seq > after, ascending, as Read does
+	// events. They stay when bytes are erased.
+	Leaves(ctx context.Context, firm, job ID, after int64, limit int) ([]Hash, error)
+
 	// Head returns the state of a job's tree.
 	Head(ctx context.Context, firm, job ID) (Head, error)
 

@@ -35,6 +35,7 @@ func Log(t *testing.T, open func(t *testing.T) events.Log) {
 		"ExactBytes":        logExactBytes,
 		"RecordedAt":        logRecordedAt,
 		"Tree":              logTree,
+		"Leaves":            logLeaves,
 		"Quarantine":        logQuarantine,
 		"QuarantineFirms":   logQuarantineFirms,
 		"Decide":            logDecide,

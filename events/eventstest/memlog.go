@@ -115,6 +115,23 @@ func (m *MemLog) Read(ctx context.Context, firm, job events.ID, after int64, lim
 	return page, err
 }
 
+// Leaves implements events.Log.
+func (m *MemLog) Leaves(ctx context.Context, firm, job events.ID, after int64, limit int) ([]events.Hash, error) {
+	var page []events.Hash
+	err := m.call(ctx, "leaves", func() error {
+		j, err := m.find(firm, job)
+		if err != nil {
+			return err
+		}
+		from := min(max(after, 0), j.head.Seq)
+		for _, s := range j.stored[from:min(from+int64(max(limit, 0)), j.head.Seq)] {
+			page = append(page, s.Leaf)
+		}
+		return nil
+	})
+	return page, err
+}
+
 // Head implements events.Log.
 func (m *MemLog) Head(ctx context.Context, firm, job events.ID) (events.Head, error) {
 	var head events.Head

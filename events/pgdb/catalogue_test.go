@@ -19,6 +19,7 @@ var noFirm = map[string]string{
 	"schema_migrations": "the migration library's own row: a version number",
 	"pairing":           "hashes that lead a device to its firm, before it knows of one",
 	"sign_in":           "hashes that lead a sign-in name to firms, before one is known, and the salt of its passwords",
+	"public_key":        "the keys by which anybody checks what the servers signed",
 	"challenge":         "what browsers are asked to have signed, before it is known by whom: it names nobody",
 }
 
@@ -102,7 +103,7 @@ func keyFaults(t *testing.T, conn *pgx.Conn, table string) (faults []string) {
 func TestNoForeignKeysIntoOrOutOfTheLog(t *testing.T) {
 	t.Parallel()
 	conn := pgtest.New(t).Connect(pgdb.Owner)
-	for _, table := range []string{"head", "event", "event_bytes", "quarantine", "quarantine_decision"} {
+	for _, table := range []string{"head", "event", "event_bytes", "quarantine", "quarantine_decision", "checkpoint", "checkpoint_fault", "firm_leaf", "firm_checkpoint"} {
 		if keys := strings1(t, conn, `SELECT conname::text FROM pg_constraint WHERE contype = 'f' AND $1::regclass IN (conrelid, confrelid)`, table); len(keys) > 0 {
 			t.Errorf("%s: %q", table, keys)
 		}
@@ -209,12 +210,16 @@ var grants = []string{
 	"relevel_app book_word DELETE INSERT SELECT UPDATE",
 	"relevel_app calendar INSERT SELECT UPDATE",
 	"relevel_app challenge DELETE INSERT SELECT",
+	"relevel_app checkpoint INSERT SELECT",
+	"relevel_app checkpoint_fault INSERT SELECT",
 	"relevel_app crew DELETE INSERT SELECT UPDATE",
 	"relevel_app device INSERT SELECT UPDATE",
 	"relevel_app diary DELETE INSERT SELECT UPDATE",
 	"relevel_app event INSERT SELECT",
 	"relevel_app event_bytes INSERT SELECT",
 	"relevel_app firm INSERT SELECT UPDATE",
+	"relevel_app firm_checkpoint INSERT SELECT",
+	"relevel_app firm_leaf INSERT SELECT",
 	"relevel_app head INSERT SELECT",
 	"relevel_app head.frontier UPDATE",
 	"relevel_app head.root UPDATE",
@@ -234,6 +239,8 @@ var grants = []string{
 	"relevel_app phone INSERT SELECT UPDATE",
 	"relevel_app photo INSERT SELECT UPDATE",
 	"relevel_app practice INSERT SELECT",
+	"relevel_app public_key INSERT SELECT",
+	"relevel_app public_key.until_at UPDATE",
 	"relevel_app quarantine INSERT SELECT",
 	"relevel_app quarantine_decision INSERT SELECT",
 	"relevel_app schema_migrations SELECT",

@@ -112,7 +112,11 @@ func TestTriggersAreAlwaysOn(t *testing.T) {
 	t.Parallel()
 	all := strings1(t, pgtest.New(t).Connect(pgdb.Owner), `
 		SELECT format('%s.%s %s', tgrelid::regclass, tgname, tgenabled) FROM pg_trigger WHERE NOT tgisinternal ORDER BY 1`)
-	want := []string{"event.event_unchanged A", "event_bytes.event_bytes_erased A", "event_bytes.event_bytes_unchanged A", "trail.trail_erased A", "trail.trail_unchanged A"}
+	want := []string{
+		"checkpoint.checkpoint_unchanged A", "checkpoint_fault.checkpoint_fault_unchanged A",
+		"event.event_unchanged A", "event_bytes.event_bytes_erased A", "event_bytes.event_bytes_unchanged A",
+		"firm_checkpoint.firm_checkpoint_unchanged A", "firm_leaf.firm_leaf_unchanged A", "trail.trail_erased A", "trail.trail_unchanged A",
+	}
 	if diff := cmp.Diff(want, all); diff != "" {
 		t.Error(diff)
 	}

@@ -41,6 +41,37 @@ func (l *Log) Read(ctx context.Context, firm, job events.ID, after int64, limit 
 	return page, nil
 }
 
+// Leaves implements events.Log.
+func (l *Log) Leaves(ctx context.Context, firm, job events.ID, after int64, limit int) ([]events.Hash, error) {
+	var page []events.Hash
+	limit = max(limit, 0)
+	last := max(after, 0) + min(int64(limit), math.MaxInt64-max(after, 0))
+	err := l.db.Read(ctx, firm, func(b *pgx.Batch) {
+		b.Queue(selectHead, [16]byte(firm), [16]byte(job)).QueryRow(func(row pgx.Row) error {
+			_, err := scanHead(row)
+			return err
+		})
+		b.Queue(`
+			SELECT leaf FROM event
+			WHERE firm = $1 AND job = $2 AND seq > $3 AND seq <= $4
+			ORDER BY seq`,
+			[16]byte(firm), [16]byte(job), after, last).Query(func(rows pgx.Rows) (err error) {
+			page, err = pgx.CollectRows(rows, func(row pgx.CollectableRow) (events.Hash, error) {
+				var leaf []byte
+				if err := row.Scan(&leaf); err != nil {
+					return events.Hash{}, err
+				}
+				return events.Hash(leaf), nil // the table holds its length
+			})
+			return err
+		})
+	})
+	if err != nil {
+		return nil, fmt.Errorf("read the job's leaves: %w", err)
+	}
+	return page, nil
+}
+
 func scanStored(rows pgx.Rows, job events.ID) ([]events.Stored, error) {
 	var list []events.Stored
 	for rows.Next() {
