@@ -12,6 +12,7 @@ import (
 var allowed = map[string]depstest.Reasons{
 	"relevel/server": {
 		"relevel/events":               "the Log and the Photos it serves",
+		"relevel/events/proof":         "checkpoints and proofs, and the store that keeps them",
 		"relevel/jobs":                 "the fold and the Store it serves",
 		"relevel/jobs/sheet":           "level book and plan as CSV",
 		"relevel/levelling":            "input errors become problem details; figures",
@@ -23,6 +24,7 @@ var allowed = map[string]depstest.Reasons{
 		"relevel/server/openapi":       "writes the API down",
 		"relevel/server/passwords":     "how passwords are kept",
 		"relevel/server/pictures":      "thumbnails of photos",
+		"relevel/server/signing":       "signs checkpoints",
 		"relevel/server/tasks":         "what is done behind the requests",
 		"relevel/server/web":           "pages",
 	},
@@ -31,6 +33,11 @@ var allowed = map[string]depstest.Reasons{
 		"relevel/jobs":   "the salt of a name",
 	},
 	"relevel/server/openapi": {},
+	"relevel/server/signing": {
+		"relevel/events":       "the log that it signs",
+		"relevel/events/proof": "checkpoints, and the store that keeps them",
+		"relevel/levelling":    "errors that name a field and its cure",
+	},
 	"relevel/server/tasks": {
 		"relevel/events": "ids and sentinels",
 	},
