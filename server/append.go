@@ -236,6 +236,7 @@ func (s *Server) afterCommit(ctx context.Context, key jobKey, l logged) []jobs.S
 		s.summaries.mark(key)
 		s.books.mark(key)
 		s.hooks.mark(key)
+		s.signs.mark(key)
 	}
 	ctx, cancel := context.WithTimeout(context.WithoutCancel(ctx), figuresTimeout)
 	defer cancel()

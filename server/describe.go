@@ -40,13 +40,14 @@ func (s *Server) getDescription(w http.ResponseWriter, _ *http.Request) error {
 func describedAPI() openapi.API {
 	return openapi.API{
 		Title: "relevel", Version: "1", Words: aboutAPI, Address: apiAddress,
-		Operations: slices.Concat(jobOperations(), logOperations(), figureOperations(), fileOperations(), firmOperations(), phoneOperations(), sheetOperations(), hookOperations(), otherOperations()),
+		Operations: slices.Concat(jobOperations(), logOperations(), figureOperations(), fileOperations(), firmOperations(), phoneOperations(), sheetOperations(), checkpointOperations(), hookOperations(), otherOperations()),
 		Variables: map[string]openapi.Parameter{
 			"job":     {Words: "The id of a job of the firm.", Of: events.ID{}},
 			"key":     {Words: "The digest that names what was kept apart.", Of: events.Digest{}},
 			"support": {Words: "The name of a support on the job's plan.", Of: ""},
 			"sha256":  {Words: "The digest of the file's bytes.", Of: events.Digest{}},
 			"hook":    {Words: "The id of an address that is told.", Of: events.ID{}},
+			"size":    {Words: "How many records it was signed over.", Of: openapi.Whole(1, 1<<53)},
 			"act":     {Words: "What to do with it.", Of: openapi.OneOf("test", "again", "pause", "resume", "delete")},
 			"device":  {Words: "The id of an access, as the list has it.", Of: events.ID{}},
 			"name":    {Words: "The name of a calculator.", Of: openapi.OneOf(calc.Names()...)},

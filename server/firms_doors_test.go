@@ -62,6 +62,15 @@ var doors = append(officeDoors, []door{
 	{route: "GET /api", open: true},
 	{route: "POST /api/v1/pair", body: `{"code":"` + noCode + `","device":"a phone"}`, open: true},
 
+	{route: "GET /keys", open: true},
+	{route: "GET /api/v1/jobs/{job}/checkpoint"},
+	{route: "GET /api/v1/jobs/{job}/checkpoints/{size}", at: "/api/v1/jobs/{job}/checkpoints/{signed}"},
+	{route: "GET /api/v1/jobs/{job}/proof/inclusion", at: "?seq=2"},
+	{route: "GET /api/v1/jobs/{job}/proof/consistency", at: "?from=2"},
+	{route: "GET /api/v1/checkpoint"},
+	{route: "GET /api/v1/checkpoints"},
+	{route: "GET /jobs/{job}/checkpoint"},
+
 	{route: "GET /api/v1/openapi.json", open: true},
 
 	{route: "GET /api/v1/jobs"},

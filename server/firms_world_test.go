@@ -114,6 +114,7 @@ func newWorldCalled(t *testing.T, s *site, clock *handClock, word, support, othe
 		clock.tick()
 		step(t)
 	}
+	w.fillSigned(t, s)
 	w.renew(t)
 	return w
 }
@@ -279,6 +280,7 @@ func withClock(clock *handClock) func(*server.Config) {
 	return func(c *server.Config) {
 		c.Now = clock.now
 		c.Tasks = ownTasks{tasks.NewMemory()}
+		c.Keys, c.SignAfter = testRing(), time.Hour // nothing is signed by itself
 		c.Limits.Rate, c.Limits.Pairs, c.Limits.Doors = -1, 1<<20, 1<<20
 	}
 }

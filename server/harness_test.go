@@ -24,6 +24,7 @@ import (
 	"relevel/events/pgdb"
 	"relevel/events/pgdb/pgtest"
 	"relevel/events/pglog"
+	"relevel/events/pgproof"
 	"relevel/jobs"
 	"relevel/jobs/pgjobs"
 	"relevel/server"
@@ -112,9 +113,10 @@ func configOn(db *pgdb.DB, folder string) (server.Config, error) {
 	photos := &events.Photos{Objects: objects, Ledger: pglog.NewLedger(db), Spool: folder}
 	return server.Config{
 		Log: pglog.New(db), Store: pgjobs.New(db), Photos: photos,
-		Album:   pictures.NewAlbum(photos, pictures.NewMaker(pictures.DefaultMemory)),
-		Version: "test",
-		Checks:  []server.Check{{Name: "database", Needed: true, Run: db.CheckSchema}},
+		Album:       pictures.NewAlbum(photos, pictures.NewMaker(pictures.DefaultMemory)),
+		Checkpoints: pgproof.New(db),
+		Version:     "test",
+		Checks:      []server.Check{{Name: "database", Needed: true, Run: db.CheckSchema}},
 	}, nil
 }
 

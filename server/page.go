@@ -60,6 +60,7 @@ func (s *Server) pageRoutes(r *mux.Router) {
 	p.changeRoutes(own)
 	p.planRoutes(own)
 	p.quarantineRoutes(own)
+	own.get("/jobs/{job}/checkpoint", p.getCheckpointPage)
 	own.get("/search", p.getSearchPage)
 	own.get("/firm", p.getFirmPage)
 	own.post("/firm", p.postFirmPage)

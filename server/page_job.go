@@ -27,6 +27,9 @@ func (p *pages) getJobPage(w http.ResponseWriter, r *http.Request, firm events.I
 		Floor: svg(drawing.Floor(v.picture, o)), Left: v.left(), Soon: v.soon(), Unsafe: v.unsafe(), Late: v.late(), Aside: v.picture.SetAside, Causes: v.recordLines(v.picture.Lists.Findings),
 		Actions: v.actions(stageKinds(v.picture), ""), Others: v.actions(allKinds(), ""),
 	}
+	if page.Faults, err = p.faults(r.Context(), v); err != nil {
+		return err
+	}
 	page.Live, page.Around = v.live(), v.around("")
 	page.Drawn = v.drawn(o)
 	for _, b := range v.picture.Plan.Bearers {

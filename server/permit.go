@@ -37,6 +37,7 @@ var uses = map[string]use{
 	"GET /healthz":                anyone,
 	"GET /readyz":                 anyone,
 	"GET /static/":                anyone,
+	"GET /keys":                   anyone,
 	"GET /enter":                  anyone,
 	"POST /enter":                 anyone,
 	"POST /leave":                 anyone,
@@ -164,6 +165,7 @@ var uses = map[string]use{
 
 	// In and out, and who is told.
 	"GET /jobs/{job}/sheets":       hands,
+	"GET /jobs/{job}/checkpoint":   office,
 	"GET /jobs/{job}/book.csv":     leads | taken,
 	"GET /jobs/{job}/plan.csv":     leads | taken,
 	"GET /jobs/{job}/export.json":  office | taken,
@@ -184,6 +186,12 @@ var uses = map[string]use{
 	"GET /api/v1/jobs/{job}/events":                      office | byReader | byPhone | taken,
 	"POST /api/v1/jobs/{job}/events":                     office | byPhone,
 	"GET /api/v1/jobs/{job}/state":                       hands | byReader | taken,
+	"GET /api/v1/jobs/{job}/checkpoint":                  office | byReader | byPhone,
+	"GET /api/v1/jobs/{job}/checkpoints/{size}":          office | byReader | byPhone,
+	"GET /api/v1/jobs/{job}/proof/inclusion":             office | byReader | byPhone,
+	"GET /api/v1/jobs/{job}/proof/consistency":           office | byReader | byPhone,
+	"GET /api/v1/checkpoint":                             office | byReader,
+	"GET /api/v1/checkpoints":                            office | byReader,
 	"GET /api/v1/jobs/{job}/choices":                     hands | byReader,
 	"GET /api/v1/jobs/{job}/packers":                     hands | byReader,
 	"GET /api/v1/jobs/{job}/rounds":                      hands | byReader,

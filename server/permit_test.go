@@ -31,13 +31,14 @@ func TestWhatIsOpen(t *testing.T) {
 	slices.Sort(anyones)
 	slices.Sort(phones)
 	if diff := cmp.Diff([]string{
-		"GET /api", "GET /api/v1/openapi.json", "GET /calendar/{token}.ics", "GET /enter", "GET /healthz", "GET /invitation", "GET /office/", "GET /pair", "GET /phone", "GET /phone/", "GET /readyz", "GET /reset", "GET /root.crt", "GET /static/", "GET /trust",
+		"GET /api", "GET /api/v1/openapi.json", "GET /calendar/{token}.ics", "GET /enter", "GET /healthz", "GET /invitation", "GET /keys", "GET /office/", "GET /pair", "GET /phone", "GET /phone/", "GET /readyz", "GET /reset", "GET /root.crt", "GET /static/", "GET /trust",
 		"POST /api/v1/pair", "POST /enter", "POST /enter/passkey", "POST /enter/passkey/options", "POST /invitation", "POST /invitation/accept", "POST /leave", "POST /pair", "POST /reset",
 	}, anyones); diff != "" {
 		t.Errorf("open to everybody (-want +got):\n%s", diff)
 	}
 	if diff := cmp.Diff([]string{
-		"GET /api/v1/jobs/{job}/events", "GET /api/v1/phone", "GET /api/v1/photos/{sha256}", "GET /api/v1/photos/{sha256}/state",
+		"GET /api/v1/jobs/{job}/checkpoint", "GET /api/v1/jobs/{job}/checkpoints/{size}", "GET /api/v1/jobs/{job}/events", "GET /api/v1/jobs/{job}/proof/consistency", "GET /api/v1/jobs/{job}/proof/inclusion",
+		"GET /api/v1/phone", "GET /api/v1/photos/{sha256}", "GET /api/v1/photos/{sha256}/state",
 		"POST /api/v1/jobs/{job}/events", "POST /api/v1/phone/report", "PUT /api/v1/photos/{sha256}",
 	}, phones); diff != "" {
 		t.Errorf("open to phones (-want +got):\n%s", diff)

@@ -74,6 +74,8 @@ func (s *Server) apiRoutes(r *mux.Router) {
 	api.post("/devices/{device}/revoke", s.postRevoke)
 	r.Handle("/api/v1/pair", s.answer(s.postPair)).Methods(http.MethodPost) // of nobody yet
 
+	s.checkpointRoutes(r, api)
+
 	api.get("/calc", s.getCalc)
 	api.post("/calc/{name}", s.postCalc)
 	r.Handle("/api/v1/openapi.json", s.answer(s.getDescription)).Methods(http.MethodGet, http.MethodHead)

@@ -21,10 +21,12 @@ import (
 	"golang.org/x/time/rate"
 
 	"relevel/events"
+	"relevel/events/proof"
 	"relevel/jobs"
 	"relevel/server/hooks"
 	"relevel/server/passwords"
 	"relevel/server/pictures"
+	"relevel/server/signing"
 	"relevel/server/web"
 )
 
@@ -52,6 +54,10 @@ type Config struct {
 	Proxies   []netip.Prefix // whose word counts for where a request comes from
 	Tasks     Tasks          // nil where nobody looks for what is due: then hooks are told nothing
 	Hooks     hooks.Guard    // which addresses may be told beside public ones
+
+	Checkpoints proof.Store   // where what was signed is kept
+	Keys        *signing.Ring // nil where nothing is signed
+	SignAfter   time.Duration // between an append and its checkpoint
 }
 
 // Check is one thing that readiness asks for, such as "database". If Needed is
@@ -86,6 +92,7 @@ type Server struct {
 	hub       *hub
 	refolds   chan struct{} // held by those who fold a whole log for one answer
 	hooks     *hookWork     // nil without Tasks
+	signs     *signWork     // nil without keys
 	imports   *turns        // of those who read a sheet into a job
 
 	// problemPage shows a problem to a person on a page; nil shows everybody JSON.
@@ -123,6 +130,7 @@ func New(c Config) *Server {
 	s.trail.address = s.senderAddress
 	s.imports = newTurns()
 	s.hooks = newHookWork(c)
+	s.signs = newSignWork(c)
 	s.closing, s.close = context.WithCancel(context.Background())
 	s.running.Go(func() { s.summaries.behind.run(s.closing) })
 	s.running.Go(func() { s.phones.behind.run(s.closing) })
@@ -130,6 +138,7 @@ func New(c Config) *Server {
 	s.running.Go(func() { s.hub.run(s.closing) })
 	s.running.Go(func() { s.trail.behind.run(s.closing) })
 	s.running.Go(func() { s.hooks.run(s.closing) })
+	s.running.Go(func() { s.signs.run(s.closing) })
 	s.handler = s.routes()
 	return s
 }

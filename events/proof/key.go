@@ -18,6 +18,15 @@ type PublicKey struct {
 	Until    time.Time // zero while it signs
 }
 
+// ID is how the key is named under what it signed.
+func (k PublicKey) ID() string {
+	v, err := ParseVerifier(k.Verifier)
+	if err != nil {
+		return k.Verifier
+	}
+	return SignedBy(v).String()
+}
+
 // GenerateKey makes an Ed25519 key under a server's name: what signs, to be kept
 // secret, and what anybody may have.
 func GenerateKey(rand io.Reader, server string) (secret, verifier string, err error) {

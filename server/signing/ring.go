@@ -28,15 +28,6 @@ type Key struct {
 	Secret string // as note writes it; "" of a retired one
 }
 
-// ID is how the key is named under what it signed.
-func (k Key) ID() string {
-	v, err := proof.ParseVerifier(k.Verifier)
-	if err != nil {
-		return k.Verifier
-	}
-	return proof.SignedBy(v).String()
-}
-
 // Ring is the file in which a server keeps its keys. Several may be in use while one
 // is replaced. Whoever else changes the file is heard at the next look.
 type Ring struct {

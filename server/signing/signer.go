@@ -16,8 +16,8 @@ import (
 	"relevel/events/proof"
 )
 
-// ErrDisagrees: a log is not what was signed before. It is not signed again, and the
-// store keeps what was found.
+// ErrDisagrees says that a log is not what was signed before. It is not signed again,
+// and the store keeps what was found.
 var ErrDisagrees = errors.New("the log does not agree with what was signed")
 
 // leavesAtOnce is how many leaves are asked for at a time: 320 KB.
@@ -47,6 +47,9 @@ func (s *Signer) Sign(ctx context.Context, firm, job events.ID) (proof.Kept, err
 	if err != nil {
 		return proof.Kept{}, err
 	}
+	if err := s.stillDisagrees(ctx, firm, job, last); err != nil {
+		return last, err
+	}
 	head, err := s.Log.Head(ctx, firm, job)
 	if err != nil {
 		return proof.Kept{}, err
@@ -61,6 +64,17 @@ func (s *Signer) Sign(ctx context.Context, firm, job events.ID) (proof.Kept, err
 		return last, nil
 	}
 	return s.keep(ctx, firm, job, proof.Kept{Size: head.Seq, Frontier: grown})
+}
+
+// stillDisagrees looks at all leaves of a job of which something was found before: it
+// is signed again only once they are back.
+func (s *Signer) stillDisagrees(ctx context.Context, firm, job events.ID, last proof.Kept) error {
+	faults, err := s.Store.ListFaults(ctx, firm, job)
+	if err != nil || len(faults) == 0 || last.Size == 0 {
+		return err
+	}
+	_, err = s.Tree(ctx, firm, job, last)
+	return err
 }
 
 // last is the largest checkpoint of a job, or nothing of no records.
@@ -172,41 +186,42 @@ func (s *Signer) Tree(ctx context.Context, firm, job events.ID, k proof.Kept) (*
 }
 
 // SignFirm puts the last checkpoint of every job that has a new one into the firm's
-// log and signs that. The tree of each such job is built anew from all its leaves: what
+// log and signs that, if there is any. The tree of each such job is built anew from all its leaves: what
 // a look at the newest alone does not find, this does, once in an hour.
-func (s *Signer) SignFirm(ctx context.Context, firm events.ID) error {
+func (s *Signer) SignFirm(ctx context.Context, firm events.ID) (signed bool, err error) {
 	more, err := s.Store.Unlogged(ctx, firm)
 	if err != nil || len(more) == 0 {
-		return err
+		return false, err
 	}
 	known, err := s.verifiers(ctx)
 	if err != nil {
-		return err
+		return false, err
 	}
 	last, err := s.lastOfFirm(ctx, firm, known)
 	if err != nil {
-		return err
+		return false, err
 	}
 	f := last.Frontier
 	for i := range more {
 		e := &more[i]
 		// One that does not agree was signed all the same, and is in the log too.
 		if _, err := s.Tree(ctx, firm, e.Job, proof.Kept{Size: e.Size, Note: e.Note}); err != nil && !errors.Is(err, ErrDisagrees) {
-			return err
+			return false, err
 		}
 		e.Seq, e.Leaf = last.Size+int64(i)+1, tlog.RecordHash(e.Note)
 		f = f.Grow(e.Seq-1, e.Leaf)
 	}
+	k := proof.Kept{Size: last.Size + int64(len(more)), Frontier: f, At: s.Now()}
 	server, signers, err := s.Ring.Signers()
 	if err != nil {
-		return err
+		return false, err
 	}
-	k := proof.Kept{Size: last.Size + int64(len(more)), Frontier: f, At: s.Now()}
 	k.Note, err = proof.Sign(proof.Checkpoint{Origin: proof.FirmOrigin(server, firm), Size: k.Size, Root: f.Root()}, signers...)
 	if err != nil {
-		return err
+		return false, err
 	}
-	return s.Store.ExtendFirmLog(ctx, firm, more, k)
+	err = s.Store.ExtendFirmLog(ctx, firm, more, k)
+	return err == nil, err
 }
 
 // lastOfFirm is the last checkpoint of the firm's log, or nothing of no entries. One

@@ -198,18 +198,19 @@ func TestChangedLogsAreNotSigned(t *testing.T) {
 					t.Fatal(err)
 				}
 				held = 9
-				if err := d.SignFirm(t.Context(), d.firm); err != nil {
+				if _, err := d.SignFirm(t.Context(), d.firm); err != nil {
 					t.Fatal(err)
 				}
 				err = signing.ErrDisagrees
 			}
 			d.wantDisagreement(err, held, change.why)
+			if change.hourly {
+				d.append(1)
+			}
 			_, err = d.Sign(t.Context(), d.firm, d.job)
-			if !change.hourly {
-				d.wantDisagreement(err, held, change.why)
-				if k, err := d.Store.LastCheckpoint(t.Context(), d.firm, d.job); err != nil || k.Size > 6 {
-					t.Errorf("it was signed: %+v, %v", k, err)
-				}
+			d.wantDisagreement(err, held, change.why)
+			if k, err := d.Store.LastCheckpoint(t.Context(), d.firm, d.job); err != nil || k.Size > held+1 {
+				t.Errorf("it was signed: %+v, %v", k, err)
 			}
 		})
 	}
@@ -219,7 +220,7 @@ func TestChangedLogsAreNotSigned(t *testing.T) {
 // checkpoint continues the one before.
 func TestFirmLog(t *testing.T) {
 	d := newDesk(t, eventstest.NewMemLog(), prooftest.NewMemory())
-	if err := d.SignFirm(t.Context(), d.firm); err != nil {
+	if _, err := d.SignFirm(t.Context(), d.firm); err != nil {
 		t.Fatal(err)
 	}
 	if _, err := d.Store.LastFirmCheckpoint(t.Context(), d.firm); !errors.Is(err, events.ErrNotFound) {
@@ -232,7 +233,7 @@ func TestFirmLog(t *testing.T) {
 			d.sign()
 		}
 		for range 2 { // the second time there is nothing new
-			if err := d.SignFirm(t.Context(), d.firm); err != nil {
+			if _, err := d.SignFirm(t.Context(), d.firm); err != nil {
 				t.Fatal(err)
 			}
 		}
@@ -258,4 +259,28 @@ func TestFirmLog(t *testing.T) {
 		}
 		before = s
 	}
+}
+
+// A log that is put right is signed again; what was found stays.
+func TestAMendedLogIsSigned(t *testing.T) {
+	t.Parallel()
+	db := pgtest.New(t)
+	d := newDesk(t, pglog.New(db.App), pgproof.New(db.App))
+	d.append(5)
+	d.sign()
+	changed(t, db, `CREATE TABLE was AS SELECT * FROM event`, `UPDATE event SET leaf = sha256('x') WHERE seq = 2`)
+	k, err := d.Store.LastCheckpoint(t.Context(), d.firm, d.job)
+	if err != nil {
+		t.Fatal(err)
+	}
+	_, err = d.Tree(t.Context(), d.firm, d.job, k)
+	d.wantDisagreement(err, 5, "its records are others")
+	d.append(1)
+	_, err = d.Sign(t.Context(), d.firm, d.job)
+	d.wantDisagreement(err, 5, "its records are others")
+	changed(t, db, `UPDATE event SET leaf = was.leaf FROM was WHERE event.firm = was.firm AND event.job = was.job AND event.seq = was.seq`)
+	if s := d.sign(); s.Size != 6 {
+		t.Errorf("signed up to %d", s.Size)
+	}
+	d.wantDisagreement(signing.ErrDisagrees, 5, "its records are others")
 }

@@ -54,6 +54,7 @@ type JobPage struct {
 	Late    bool // the day is over, and nobody said that everybody is out
 	Unsafe  bool // today's safety check comes first, and is not recorded
 	Aside   []jobs.SetAside
+	Faults  []string     // where the record does not agree with what was signed
 	Causes  []RecordLine // findings, open first
 	Actions []Action
 	Others  []Action
