@@ -39,6 +39,7 @@ type Store interface {
 	Phones
 	Hooks
 	Calendars
+	Shares
 }
 
 // Firms are the tenants: nothing of one is ever seen by another.

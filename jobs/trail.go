@@ -23,8 +23,8 @@ type Trace struct {
 	At      time.Time
 	What    Happened
 	By      events.ID // the person who did it, zero where it was no person
-	Token   events.ID // that was used, zero where none was
-	About   events.ID // another person, or the device, token, calendar or hook it was done to
+	Token   events.ID // that was used, or the owner's link; zero where none was
+	About   events.ID // another person, or the device, token, calendar, hook or owner's link it was done to
 	Job     events.ID // that was seen
 	Detail  string    // in a few of our own words, such as the role somebody got
 	Address string    // of the network it came from
@@ -58,6 +58,10 @@ const (
 	CalendarOver   Happened = "calendar link revoked"
 	HookMade       Happened = "address to be told added"
 	HookGone       Happened = "address to be told removed"
+	ShareMade      Happened = "owner's link made"
+	ShareOver      Happened = "owner's link revoked"
+	ShareOpened    Happened = "owner's link opened"
+	ShareAnswered  Happened = "change answered by the owner"
 	JobSeen        Happened = "saw a job"
 	JobTaken       Happened = "took a job's records"
 )
@@ -66,7 +70,7 @@ const (
 func AllHappened() []Happened {
 	return []Happened{SignedIn, SignInFailed, SignedOut, SessionEnded, InvitationMade, InvitationUsed, InvitationOver, ResetAsked,
 		PasswordSet, PasswordGone, PasskeyAdded, PasskeyGone, PersonAdded, RoleChanged, PersonLeft, PersonBack, TokenMade, AccessRevoked, DevicePaired,
-		CalendarMade, CalendarOver, HookMade, HookGone, JobSeen, JobTaken}
+		CalendarMade, CalendarOver, HookMade, HookGone, ShareMade, ShareOver, ShareOpened, ShareAnswered, JobSeen, JobTaken}
 }
 
 // TraceFilter chooses traces. What is empty lets everything through.

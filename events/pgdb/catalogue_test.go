@@ -245,6 +245,8 @@ var grants = []string{
 	"relevel_app quarantine_decision INSERT SELECT",
 	"relevel_app schema_migrations SELECT",
 	"relevel_app session INSERT SELECT UPDATE",
+	"relevel_app share INSERT SELECT UPDATE",
+	"relevel_app share_visit DELETE INSERT SELECT",
 	"relevel_app sign_in DELETE INSERT SELECT",
 	"relevel_app task DELETE INSERT SELECT UPDATE",
 	"relevel_app tolerance_profile INSERT SELECT",

@@ -41,6 +41,7 @@ type Memory struct {
 	phones    map[key]jobs.Phone
 	access
 	hooksKept
+	sharesKept
 	books map[key]memBook
 }
 
@@ -49,24 +50,25 @@ type key struct{ firm, id events.ID }
 // NewMemory returns an empty store.
 func NewMemory() *Memory {
 	return &Memory{
-		firms:     map[events.ID]jobs.Firm{},
-		tokens:    map[key]jobs.Token{},
-		revoked:   map[key]time.Time{},
-		pairings:  map[events.Digest]jobs.Pairing{},
-		people:    map[key]jobs.Person{},
-		crews:     map[key]jobs.Crew{},
-		jobs:      map[key]jobs.Job{},
-		profiles:  map[key]jobs.Profile{},
-		jacks:     map[key]jobs.Jack{},
-		lasers:    map[key]jobs.Laser{},
-		practices: map[key]jobs.Practice{},
-		closings:  map[key]jobs.Closing{},
-		calendars: map[key]jobs.Calendar{},
-		summaries: map[key]jobs.Summary{},
-		phones:    map[key]jobs.Phone{},
-		access:    newAccess(),
-		hooksKept: newHooksKept(),
-		books:     map[key]memBook{},
+		firms:      map[events.ID]jobs.Firm{},
+		tokens:     map[key]jobs.Token{},
+		revoked:    map[key]time.Time{},
+		pairings:   map[events.Digest]jobs.Pairing{},
+		people:     map[key]jobs.Person{},
+		crews:      map[key]jobs.Crew{},
+		jobs:       map[key]jobs.Job{},
+		profiles:   map[key]jobs.Profile{},
+		jacks:      map[key]jobs.Jack{},
+		lasers:     map[key]jobs.Laser{},
+		practices:  map[key]jobs.Practice{},
+		closings:   map[key]jobs.Closing{},
+		calendars:  map[key]jobs.Calendar{},
+		summaries:  map[key]jobs.Summary{},
+		phones:     map[key]jobs.Phone{},
+		access:     newAccess(),
+		hooksKept:  newHooksKept(),
+		sharesKept: newSharesKept(),
+		books:      map[key]memBook{},
 	}
 }
 
