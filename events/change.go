@@ -40,6 +40,7 @@ type ChangeAnswered struct {
 	Name      string `json:"name"`                // of the owner, or of who took it back
 	How       string `json:"how,omitempty"`       // by phone, in writing, …
 	Why       string `json:"why,omitempty"`
+	Share     ID     `json:"share,omitzero"` // the owner's link by which it came; zero where somebody of the firm wrote it down
 }
 
 // Check implements Body.

@@ -36,9 +36,10 @@ const (
 // Answer is what was said to a change.
 type Answer struct {
 	Said
-	Name string `json:"name"`
-	How  string `json:"how,omitempty"`
-	Why  string `json:"why,omitempty"`
+	Name  string    `json:"name"`
+	How   string    `json:"how,omitempty"`
+	Why   string    `json:"why,omitempty"`
+	Share events.ID `json:"share,omitzero"` // the owner's link by which it came
 }
 
 // change is one while it is folded; its item is the one in the list.
@@ -90,7 +91,7 @@ func (s *State) answerChange(e placed, b *events.ChangeAnswered) {
 		return
 	}
 	c.view.State = stateBy(b)
-	c.view.Answer = &Answer{Said: saidOf(e, answerWords(b)), Name: b.Name, How: b.How, Why: b.Why}
+	c.view.Answer = &Answer{Said: saidOf(e, answerWords(b)), Name: b.Name, How: b.How, Why: b.Why, Share: b.Share}
 	c.item.Open, c.item.Closed = false, answerWords(b)
 }
 

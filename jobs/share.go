@@ -76,9 +76,9 @@ func (s Share) OpenAt(at time.Time) bool { return s.RevokedAt.IsZero() && at.Bef
 func (s Share) Check() error {
 	switch {
 	case !s.ExpiresAt.After(s.CreatedAt):
-		return levelling.Bad("until", "a day that is still to come")
+		return levelling.Bad("expires_at", "a day that is still to come")
 	case s.ExpiresAt.Sub(s.CreatedAt) > ShareMost:
-		return levelling.Bad("until", "at most 30 years from now")
+		return levelling.Bad("expires_at", "at most 30 years from now")
 	case s.UpTo < 0:
 		return levelling.Bad("up_to", "the number of a line of the book")
 	}

@@ -77,7 +77,7 @@ func TestShareCheck(t *testing.T) {
 	}
 	for field, spoil := range map[string]func(*jobs.Share){
 		"name":  func(s *jobs.Share) { s.Name = " " },
-		"until": func(s *jobs.Share) { s.ExpiresAt = at },
+		"expires_at": func(s *jobs.Share) { s.ExpiresAt = at },
 		"up_to": func(s *jobs.Share) { s.UpTo = -1 },
 	} {
 		s := good

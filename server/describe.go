@@ -40,7 +40,7 @@ func (s *Server) getDescription(w http.ResponseWriter, _ *http.Request) error {
 func describedAPI() openapi.API {
 	return openapi.API{
 		Title: "relevel", Version: "1", Words: aboutAPI, Address: apiAddress,
-		Operations: slices.Concat(jobOperations(), logOperations(), figureOperations(), fileOperations(), firmOperations(), phoneOperations(), sheetOperations(), checkpointOperations(), hookOperations(), otherOperations()),
+		Operations: slices.Concat(jobOperations(), logOperations(), figureOperations(), fileOperations(), firmOperations(), phoneOperations(), sheetOperations(), checkpointOperations(), hookOperations(), shareOperations(), otherOperations()),
 		Variables: map[string]openapi.Parameter{
 			"job":     {Words: "The id of a job of the firm.", Of: events.ID{}},
 			"key":     {Words: "The digest that names what was kept apart.", Of: events.Digest{}},
@@ -49,6 +49,7 @@ func describedAPI() openapi.API {
 			"hook":    {Words: "The id of an address that is told.", Of: events.ID{}},
 			"size":    {Words: "How many records it was signed over.", Of: openapi.Whole(1, 1<<53)},
 			"act":     {Words: "What to do with it.", Of: openapi.OneOf("test", "again", "pause", "resume", "delete")},
+			"share":   {Words: "The id of an owner's link.", Of: events.ID{}},
 			"device":  {Words: "The id of an access, as the list has it.", Of: events.ID{}},
 			"name":    {Words: "The name of a calculator.", Of: openapi.OneOf(calc.Names()...)},
 		},

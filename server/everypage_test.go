@@ -39,7 +39,7 @@ func newHouseOf(t *testing.T, s *site, clock *handClock, firm jobs.Firm, zone st
 	t.Helper()
 	store := pgjobs.New(s.db.App)
 	w := &world{caller: s.firm("Level and Daughters"), clock: clock, word: "seen", names: map[string]string{}, told: map[string]bool{}, store: store}
-	for _, key := range []string{"job", "closed_job", "empty", "crew", "person", "signer", "profile_id", "jack_id", "laser_id", "phone", "form", "hook", "calendar"} {
+	for _, key := range []string{"job", "closed_job", "empty", "crew", "person", "signer", "profile_id", "jack_id", "laser_id", "phone", "form", "hook", "calendar", "share"} {
 		w.names[key] = newID(t).String()
 	}
 	w.names["word"], w.names["zone"], w.names["support"], w.names["other_support"] = w.word, zone, "A1", "A6"

@@ -210,6 +210,7 @@ func whole(a answer) string {
 
 var (
 	anyID      = regexp.MustCompile(`[0-9a-f]{8}-[0-9a-f]{4}-[0-9a-f]{4}-[0-9a-f]{4}-[0-9a-f]{12}`)
+	anyShare   = regexp.MustCompile(`[0-9a-f]{32}-[0-9a-f]{32}(#[2-9A-Z]{52})?|([2-9A-Z]{4}-){12}[2-9A-Z]{4}`)
 	anyLink    = regexp.MustCompile(`[0-9a-f]{32}_[0-9a-f]{64}`)
 	anyHash    = regexp.MustCompile(`\b[0-9a-f]{64}\b|"(root|leaf|salt|bytes|request_id|code|challenge)":"[^"]*"|"etag":"[^"]*"|"id":"[\w-]{43}"`)
 	anyTime    = regexp.MustCompile(`\d{4}-\d\d-\d\dT[\d:]+\.\d{4,}Z`) // of a token, which a test makes at its own time
@@ -227,6 +228,7 @@ func (w *world) plain(a answer, other *world) string {
 		text = strings.ReplaceAll(text, w.names[key], "{"+key+"}")
 	}
 	text = strings.ReplaceAll(text, w.firm.String(), "{firm}")
+	text = anyShare.ReplaceAllString(text, "{a share}")
 	text = anyLink.ReplaceAllString(text, "{a link}")
 	text = anyID.ReplaceAllString(text, "{an id}")
 	text = strings.ReplaceAll(text, "rlh_", "rlh ") // the secret of a hook, and a hash then

@@ -103,7 +103,7 @@ func newWorldCalled(t *testing.T, s *site, clock *handClock, word, support, othe
 		caller: newFirmAt(t, store, s.URL, "firm "+word, clock.now()), clock: clock, word: word, names: map[string]string{}, told: map[string]bool{}, store: store,
 	}
 	for _, key := range []string{
-		"job", "closed_job", "crew", "person", "signer", "profile_id", "jack_id", "laser_id", "phone", "form", "note", "stop", "finding", "change", "hook", "calendar",
+		"job", "closed_job", "crew", "person", "signer", "profile_id", "jack_id", "laser_id", "phone", "form", "note", "stop", "finding", "change", "hook", "calendar", "share",
 	} {
 		w.names[key] = newID(t).String()
 		time.Sleep(time.Millisecond) // ids have an order, the same in every world
@@ -202,6 +202,7 @@ func (w *world) fillLate(t *testing.T) {
 	w.add(t, "POST", "/phone/report", `{"device":"{phone}","version":"v {word}","unsent":1,"photos":0}`)
 	w.visit(t, "POST", "/calendars", "id={calendar}&name=calendar+{word}&crew={crew}")
 	w.fillHook(t)
+	w.fillShare(t)
 	w.keepApart(t)
 	w.add(t, "POST", "/quarantine/{other_kept}/decisions", `{"what":"set-aside","why":"why {word}","by":"{person}"}`)
 	w.visit(t, "GET", "/closed", "") // of a job without events the row is made when it is looked at

@@ -106,35 +106,44 @@ func (s *Server) getState(w http.ResponseWriter, r *http.Request, firm events.ID
 }
 
 // pictureAsOf returns what was known when the log had seq events, with the
-// clock of that moment and phrases in some words. It folds anew each time, so few may do so at once.
-func (s *Server) pictureAsOf(ctx context.Context, key jobKey, seq int64, in jobs.Speech) (jobs.Picture, error) {
+// clock of that moment and phrases in some words.
+func (s *Server) pictureAsOf(ctx context.Context, key jobKey, seq int64, in jobs.Speech) (p jobs.Picture, err error) {
+	err = s.stateAsOf(ctx, key, seq, func(state *jobs.State, now time.Time) {
+		state.Speak(in)
+		p = state.Picture(now)
+	})
+	return p, err
+}
+
+// stateAsOf calls f with the state when the log had seq events, and the time of the
+// last of them. It folds anew each time, so few may do so at once.
+func (s *Server) stateAsOf(ctx context.Context, key jobKey, seq int64, f func(state *jobs.State, now time.Time)) error {
 	if _, err := s.states.find(ctx, key); err != nil {
-		return jobs.Picture{}, err
+		return err
 	}
 	head, err := s.config.Log.Head(ctx, key.firm, key.job)
 	if err != nil {
-		return jobs.Picture{}, err
+		return err
 	}
 	if seq > head.Seq {
-		return jobs.Picture{}, levelling.Bad("as_of", fmt.Sprintf("at most %d, the last event of the job", head.Seq))
+		return levelling.Bad("as_of", fmt.Sprintf("at most %d, the last event of the job", head.Seq))
 	}
 	select {
 	case s.refolds <- struct{}{}:
 		defer func() { <-s.refolds }()
 	case <-ctx.Done():
-		return jobs.Picture{}, ctx.Err()
+		return ctx.Err()
 	}
 	then, err := readAll(ctx, s.config.Log, key, seq)
 	if err != nil {
-		return jobs.Picture{}, err
+		return err
 	}
 	now := s.config.Now()
 	if len(then) > 0 {
 		now = then[len(then)-1].RecordedAt
 	}
-	state := jobs.Refold(key.job, then)
-	state.Speak(in)
-	return state.Picture(now), nil
+	f(jobs.Refold(key.job, then), now)
+	return nil
 }
 
 // number reads a whole number from the query.

@@ -13,7 +13,7 @@ type Limits struct {
 	Timeout time.Duration // of one request; uploads get ten times as long, streams have none
 	States  int           // jobs whose state is kept in memory
 	Streams int           // live streams of one firm
-	Doors   int           // tries to sign in that one address may make at once; then one in three seconds
+	Doors   int           // tries to sign in, and as many to open an owner's link, that one address may make at once; then one in three seconds
 	Pairs   int           // pairing codes that one address may try at once; then one in ten seconds
 }
 

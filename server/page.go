@@ -65,6 +65,8 @@ func (s *Server) pageRoutes(r *mux.Router) {
 	own.get("/firm", p.getFirmPage)
 	own.post("/firm", p.postFirmPage)
 	p.hookRoutes(own, firmRoutes{s, r, "/api/v1"})
+	p.shareRoutes(own, firmRoutes{s, r, "/api/v1"})
+	p.ownerRoutes(r)
 }
 
 // show sends a page.
@@ -87,6 +89,9 @@ func (p *pages) problem(w http.ResponseWriter, r *http.Request, problem Problem)
 	page := web.ProblemPage{Frame: web.Frame{Title: problem.Title}, Status: problem.Status, Detail: problem.Detail}
 	if problem.Status >= 500 {
 		page.ID = problem.RequestID
+	}
+	if share, is := mux.Vars(r)["share"]; is && strings.HasPrefix(r.URL.Path, sharePath) {
+		page.Owner = sharePath + pathEscape(share)
 	}
 	if err := show(w, problem.Status, page); err != nil {
 		p.config.Logger.ErrorContext(r.Context(), "problem page", "err", err)

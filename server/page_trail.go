@@ -101,6 +101,10 @@ func (p *pages) traceNames(r *http.Request, firm events.ID, page *web.TrailPage)
 	if err != nil {
 		return nil, err
 	}
+	shares, err := p.config.Store.ListShares(r.Context(), firm, events.ID{})
+	if err != nil {
+		return nil, err
+	}
 	all, err := p.config.Store.ListJobs(r.Context(), firm)
 	page.People = people
 	names := namesOf(people)
@@ -112,6 +116,9 @@ func (p *pages) traceNames(r *http.Request, firm events.ID, page *web.TrailPage)
 	}
 	for _, c := range calendars {
 		names[c.ID] = c.Name
+	}
+	for _, one := range shares {
+		names[one.ID] = "the link for " + one.Name
 	}
 	for _, j := range all {
 		names[j.ID] = j.Name

@@ -135,6 +135,21 @@ var uses = map[string]use{
 	"POST /api/v1/jobs/{job}/particulars":     office,
 	"POST /api/v1/jobs/{job}/closing":         office,
 
+	// Owners' links: what the office makes, and what is seen by them. A link is no
+	// access to the firm: what is behind /s/ looks at its own cookie.
+	"GET /jobs/{job}/shares":                        office,
+	"POST /jobs/{job}/shares":                       office,
+	"POST /jobs/{job}/shares/{share}/revoke":        office,
+	"GET /api/v1/jobs/{job}/shares":                 office,
+	"POST /api/v1/jobs/{job}/shares":                office,
+	"POST /api/v1/jobs/{job}/shares/{share}/revoke": office,
+	"GET /s/{share}":                                anyone,
+	"POST /s/{share}":                               anyone,
+	"POST /s/{share}/leave":                         anyone,
+	"GET /s/{share}/photos/{sha256}":                anyone,
+	"GET /s/{share}/changes/{change}":               anyone,
+	"POST /s/{share}/changes/{change}":              anyone,
+
 	// What the office alone keeps.
 	"GET /people":          office,
 	"POST /people":         office,

@@ -86,6 +86,7 @@ type Server struct {
 	summaries *summaries
 	kept      *keptLines
 	opened    openedBooks
+	photos    photoSets          // that owners see
 	asking    singleflight.Group // for lines of day sheets
 	phones    *phones
 	books     *books

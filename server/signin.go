@@ -31,6 +31,7 @@ const (
 // doors limit the tries.
 type doors struct {
 	addresses, names, resets *senders
+	shares                   *senders // who tries secrets of owners' links
 }
 
 func newDoors(l Limits) doors {
@@ -38,6 +39,7 @@ func newDoors(l Limits) doors {
 		addresses: &senders{limit: doorRate, burst: l.Doors, known: map[string]*rate.Limiter{}},
 		names:     &senders{limit: nameRate, burst: nameBurst, known: map[string]*rate.Limiter{}},
 		resets:    &senders{limit: resetRate, burst: resetBurst, known: map[string]*rate.Limiter{}},
+		shares:    &senders{limit: doorRate, burst: l.Doors, known: map[string]*rate.Limiter{}},
 	}
 }
 

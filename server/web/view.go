@@ -38,6 +38,7 @@ type ProblemPage struct {
 	Status int
 	Detail string
 	ID     string
+	Owner  string // where an owner's link leads, for who came by one
 }
 
 // JobPage is one job: what is dangerous, the floor, what comes next.

@@ -73,6 +73,7 @@ func TestTemplates(t *testing.T) {
 		PersonPage{}, PhotosPage{}, PlanInPage{}, PlanPage{}, ProblemPage{}, ProfilesPage{}, QuarantinePage{},
 		RecordPage{}, RecordsPage{}, RegisterPage{}, ResetPage{}, SchedulePage{}, SearchPage{}, SheetsPage{},
 		ShotPage{}, StopsPage{}, SupportPage{}, TokensPage{}, TrailPage{}, TrustPage{},
+		OpenSharePage{}, OwnerChangePage{}, OwnerPage{}, ShareOverPage{}, SharesPage{},
 	}
 	templates := templatesIn(jobs.Speech{})
 	for _, p := range pages {
