@@ -15,6 +15,11 @@ var allowed = map[string]depstest.Reasons{
 		"relevel/levelling/rounds":     "which support is moved next",
 		"relevel/levelling/underfloor": "loads, pads, packers",
 	},
+	"relevel/jobs/answers": {
+		"relevel/events":    "the records that the state keeps no words of",
+		"relevel/jobs":      "the state and its entries",
+		"relevel/levelling": "verdicts, rules and units",
+	},
 	"relevel/jobs/jobstest": {
 		"relevel/events":    "builds the events of invented jobs",
 		"relevel/jobs":      "one suite for every Store",

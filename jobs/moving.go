@@ -78,12 +78,23 @@ func (s *State) after() *After {
 // hand-over, days. A job rests for days between its rounds.
 const leftAlone = 28
 
-// movement judges the face that was read since the job was over: the floor, else
-// the first below it.
+// movement judges the face that was read since the job was over.
 func (s *State) movement(p *place) (Moving, bool) {
+	name, readings := s.readSince(p)
+	if len(readings) == 0 {
+		return Moving{}, false
+	}
+	m := judge(readings)
+	m.ID, m.Face, m.Surface = p.id, name, p.faces[name].surface
+	return m, true
+}
+
+// readSince is what was read of a place since the job was over there, by the days
+// since then: of the floor, else of the first face below it.
+func (s *State) readSince(p *place) (events.Face, []levelling.TrendReading) {
 	from := s.watchedFrom(p)
 	if from.IsZero() {
-		return Moving{}, false
+		return "", nil
 	}
 	for _, name := range facesDown {
 		f := p.faces[name]
@@ -95,12 +106,10 @@ func (s *State) movement(p *place) (Moving, bool) {
 			continue
 		}
 		if readings := f.later.readings(from); len(readings) > 0 {
-			m := judge(readings)
-			m.ID, m.Face, m.Surface = p.id, name, f.surface
-			return m, true
+			return name, readings
 		}
 	}
-	return Moving{}, false
+	return "", nil
 }
 
 func (s *State) isAfter(last, from time.Time) bool {

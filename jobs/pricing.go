@@ -37,7 +37,7 @@ func (s *State) Pricing(ask PriceAsk, all []Entry) Pricing {
 		if one.NoneHere {
 			continue
 		}
-		priced := PricedSupport{ID: one.ID, Room: pic.roomAt(one.X, one.Y), Replace: replacing(one, findings)}
+		priced := PricedSupport{ID: one.ID, Room: pic.RoomAt(one.X, one.Y), Replace: replacing(one, findings)}
 		if ask.Replace != nil {
 			priced.Replace = decided(one.ID, priced.Replace, ask.Replace)
 		}
@@ -60,8 +60,8 @@ func roomNames(rooms []events.Room) (names []string) {
 	return names
 }
 
-// roomAt is the room in which a place lies, "" where it lies in none.
-func (p Picture) roomAt(x, y float64) string {
+// RoomAt is the room in which a place lies, "" where it lies in none.
+func (p Picture) RoomAt(x, y float64) string {
 	for _, r := range p.Plan.Rooms {
 		if inside(r.Outline, x, y) {
 			return r.Name
@@ -178,7 +178,7 @@ func (s *State) stretches(pic Picture, findings []events.Finding) (out []BearerR
 				}
 				taken[id] = true
 				at, _ := pic.Support(id)
-				one := BearerRun{Bearer: g.bearer, Support: id, Room: pic.roomAt(at.X, at.Y), Metres: g.share(i), Why: f.What}
+				one := BearerRun{Bearer: g.bearer, Support: id, Room: pic.RoomAt(at.X, at.Y), Metres: g.share(i), Why: f.What}
 				if i > 0 && !slices.Contains(f.Supports, g.supports[i-1]) {
 					one.PM += float64(g.spans[i-1] / 2)
 				}
@@ -200,11 +200,11 @@ func (p *Pricing) take(pic Picture, counting []Entry) {
 		}
 		if len(outline) > 0 {
 			x, y := middle(outline)
-			return pic.roomAt(x, y)
+			return pic.RoomAt(x, y)
 		}
 		if len(supports) > 0 {
 			at, _ := pic.Support(supports[0])
-			return pic.roomAt(at.X, at.Y)
+			return pic.RoomAt(at.X, at.Y)
 		}
 		return ""
 	}

@@ -154,9 +154,11 @@ type Phones interface {
 type Firm struct {
 	ID        events.ID      `json:"id"`
 	Name      string         `json:"name"`
-	Words     Region         `json:"words"`          // whose trade words its screens use
-	Units     levelling.Unit `json:"units"`          // mm, in or ft: what its screens show lengths in; mm where nothing is said
-	Zone      string         `json:"zone,omitempty"` // IANA name that a new job starts with
+	Words     Region         `json:"words"`           // whose trade words its screens use
+	Units     levelling.Unit `json:"units"`           // mm, in or ft: what its screens show lengths in; mm where nothing is said
+	Zone      string         `json:"zone,omitempty"`  // IANA name that a new job starts with
+	Phone     string         `json:"phone,omitempty"` // whom an owner rings
+	Mail      string         `json:"mail,omitempty"`  // and writes to
 	CreatedAt time.Time      `json:"created_at"`
 }
 

@@ -1,0 +1,158 @@
+package answers
+
+import (
+	"fmt"
+	"math"
+
+	"relevel/events"
+	"relevel/jobs"
+	"relevel/levelling"
+)
+
+// tracksOf tells of each place that was read again what that says.
+func (t *teller) tracksOf(all []jobs.Track) []Track {
+	out := make([]Track, len(all))
+	for i, one := range all {
+		one.From = one.From.In(t.about.Zone)
+		for j := range one.Reads {
+			one.Reads[j].On = one.Reads[j].On.In(t.about.Zone)
+		}
+		out[i] = Track{Track: one, Place: t.place(one.ID), Say: t.trackSays(one)}
+	}
+	return out
+}
+
+// TrendWords says a verdict as owners read it.
+func TrendWords(v levelling.TrendVerdict) string {
+	switch v {
+	case levelling.Moving:
+		return "moving"
+	case levelling.Stable:
+		return "not seen to move"
+	}
+	return "too early to say"
+}
+
+func (t *teller) trackSays(one jobs.Track) string {
+	words := TrendWords(one.Verdict)
+	if one.Verdict == levelling.Moving && one.MMPerMonth != nil {
+		way := "up"
+		if *one.MMPerMonth < 0 {
+			way = "down"
+		}
+		words += ", " + way
+	}
+	return words
+}
+
+// since is how much a place lies higher than when it was first read after the work.
+func since(one jobs.Track) float64 {
+	return one.Reads[len(one.Reads)-1].MM - one.Reads[0].MM
+}
+
+// moving says whether the floor has come to rest.
+func (t *teller) moving(a *answer) {
+	t.comeBack(a)
+	if len(t.tracks) == 0 {
+		visits := a.says
+		a.says = nil
+		a.missing("the floor was not measured again since the work was done, so that nobody can say yet whether it still moves.")
+		a.says = visits
+		return
+	}
+	by := map[levelling.TrendVerdict][]string{}
+	for _, one := range t.tracks {
+		by[one.Verdict] = append(by[one.Verdict], one.ID)
+		t.trackFact(a, one)
+	}
+	said := a.says
+	a.says = nil
+	if ids := by[levelling.Moving]; len(ids) > 0 {
+		a.say(fmt.Sprintf("It is moving at %s. Ring us.", t.someOf(ids)))
+	}
+	if ids := by[levelling.Stable]; len(ids) > 0 {
+		a.say(fmt.Sprintf("It is not seen to move at %s. That does not promise that it never will.", t.someOf(ids)))
+	}
+	if ids := by[levelling.TooSoon]; len(ids) > 0 {
+		a.say(fmt.Sprintf("It is too early to say at %s: the ground swells and shrinks with the seasons, so it takes measurements over a year, or of the same season, to tell.", t.someOf(ids)))
+	}
+	t.padsSettle(a)
+	a.says = append(a.says, said...)
+}
+
+// someOf names places, shortened where there are many.
+func (t *teller) someOf(ids []string) string {
+	if len(ids) > mostNamed {
+		return fmt.Sprintf("%d places, among them %s", len(ids), and(ids[:mostNamed]))
+	}
+	return and(ids)
+}
+
+func (t *teller) trackFact(a *answer, one Track) {
+	words := one.Say
+	if n := len(one.Reads); n > 1 {
+		by := since(one.Track)
+		way := "higher"
+		if by < 0 {
+			way = "lower"
+		}
+		words = fmt.Sprintf("%s; %s %s on %s than on %s", words, t.length(math.Abs(by)), way, t.on(one.Reads[n-1].On), t.on(one.Reads[0].On))
+	}
+	a.fact(begins(one.Place), words+"; "+t.about.Firm.Units.Respell(one.Words), t.readSince(one)...)
+}
+
+// readSince are the lines of the readings of a track.
+func (t *teller) readSince(one Track) (seqs []int64) {
+	first := one.Reads[0].On.AddDate(0, 0, -1)
+	for _, e := range t.counts {
+		if b, is := e.Body.(*events.Reading); is && b.Point == one.ID && b.NotRead == "" && b.Face == one.Face && e.At.After(first) {
+			seqs = append(seqs, e.Seq)
+		}
+	}
+	return seqs
+}
+
+// padsSettle says where new footings are among the places.
+func (t *teller) padsSettle(a *answer) {
+	var pads []string
+	for _, one := range t.tracks {
+		if one.NewPad {
+			pads = append(pads, one.ID)
+		}
+	}
+	if len(pads) > 0 {
+		a.say(fmt.Sprintf("%s on new footings, which settle a little at first.", begins(t.some(pads))+" "+stands(len(pads))))
+	}
+}
+
+func stands(n int) string {
+	if n == 1 {
+		return "stands"
+	}
+	return "stand"
+}
+
+// comeBack says which visits were agreed and kept.
+func (t *teller) comeBack(a *answer) {
+	h, e := last[events.Handover](t)
+	if h == nil {
+		return
+	}
+	var coming []string
+	for _, v := range jobs.Visits(h.ComeBack, t.all, e.At, t.about.Now.In(t.about.Zone)) {
+		on := jobs.DayWords(v.On)
+		switch {
+		case v.Kept != "":
+			a.fact("To be measured again "+on, "measured on "+jobs.DayWords(v.Kept), e.Seq)
+		case v.Due:
+			a.say(fmt.Sprintf("It was to be measured again on %s, and was not.", on))
+			a.fact("To be measured again "+on, "not measured", e.Seq)
+		default:
+			coming = append(coming, on)
+			a.fact("To be measured again "+on, "to come", e.Seq)
+		}
+	}
+	if len(coming) > 0 {
+		a.say(fmt.Sprintf("It will be measured again on %s.", and(coming)))
+	}
+}
