@@ -31,6 +31,7 @@ type Account struct {
 	Answers  []Answer     // in the order in which they are asked; every Key stands once
 	Supports []SupportRow // all of the plan, in its order
 	Pairs    []Pair       // before and after, of each thing of which there are both
+	Floor    Floor        // as it was read before the first lift and now
 	Then     []Track      // places that were read again after the work, those of the old supports first
 	Changes  []Change     // to what was agreed, as they were put; the owner may answer one whose State is asked
 	Shown    []Witnessed  // the places that the owner picked and saw read
@@ -117,6 +118,13 @@ type Print struct {
 	Taken  time.Time // in the job's zone
 	Alt    string    // "stump B1-3 before the work, 2 March 2026"
 	Seq    int64     // the line of the book that it came with
+}
+
+// Floor is the floor then and now, for maps that may be compared.
+type Floor struct {
+	jobs.Compared
+	Comparable bool   // there are enough places for two maps
+	Say        string // what they are made of, or why there are none
 }
 
 // Track is what was read at one place since the work was done there.

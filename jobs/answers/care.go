@@ -19,7 +19,7 @@ func (t *teller) care(a *answer) {
 			a.fact("Said at the hand-over on "+jobs.DayWords(h.Date), strings.ReplaceAll(h.Care, "\n", "; "), e.Seq)
 		}
 		if h.Papers != "" {
-			a.say("Keep these papers: " + ended(h.Papers))
+			a.say("Keep these papers: " + stopped(h.Papers))
 			a.fact("Papers", h.Papers, e.Seq)
 		}
 	}

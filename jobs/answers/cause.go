@@ -22,7 +22,7 @@ func (t *teller) cause(a *answer) {
 			open++
 			a.say(fmt.Sprintf("Not mended: %s.%s", what, t.whoSees(f)))
 		} else {
-			a.say(fmt.Sprintf("Mended on %s: %s. What was done: %s", t.on(f.ClosedAt), what, ended(f.Closed)))
+			a.say(fmt.Sprintf("Mended on %s: %s. What was done: %s", t.on(f.ClosedAt), what, stopped(f.Closed)))
 		}
 		t.causeFact(a, f, what)
 	}

@@ -36,13 +36,13 @@ func (t *teller) changed(a *answer, all []Change) {
 		switch c.State {
 		case jobs.ChangeAsked:
 			open++
-			a.say(fmt.Sprintf("Waits for your answer: %s", ended(join(": ", c.What, c.Amount))))
+			a.say(fmt.Sprintf("Waits for your answer: %s", stopped(join(": ", c.What, c.Amount))))
 		case jobs.ChangeAgreed:
-			a.say(fmt.Sprintf("Accepted: %s", ended(join(": ", c.What, c.Amount))))
+			a.say(fmt.Sprintf("Accepted: %s", stopped(join(": ", c.What, c.Amount))))
 		case jobs.ChangeDeclined:
-			a.say(fmt.Sprintf("Declined: %s", ended(join(": ", c.What, c.Amount))))
+			a.say(fmt.Sprintf("Declined: %s", stopped(join(": ", c.What, c.Amount))))
 		default:
-			a.say(fmt.Sprintf("Taken back: %s", ended(join(": ", c.What, c.Amount))))
+			a.say(fmt.Sprintf("Taken back: %s", stopped(join(": ", c.What, c.Amount))))
 		}
 	}
 	for _, sum := range jobs.Agreed(t.picture.Changes) {

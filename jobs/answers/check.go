@@ -2,6 +2,7 @@ package answers
 
 import (
 	"fmt"
+	"strings"
 
 	"relevel/events"
 	"relevel/jobs"
@@ -10,7 +11,7 @@ import (
 // proof is what the seal on a record can show.
 var proof = Proof{
 	Shows:    "The seal on this record shows that nothing in it was changed, added or left out after it was sealed. Anybody can check that, years later and without us.",
-	ShowsNot: "It does not show that a reading was right when it was taken. For that there is what you saw with your own eyes: the places that you picked and that were read in front of you.",
+	ShowsNot: "It does not show that a reading was right when it was taken. For that there is what you saw with your own eyes: the places that the owner picked and saw measured.",
 }
 
 // shown are the places that the owner picked, of all hand-overs, the last first.
@@ -35,6 +36,9 @@ func (t *teller) witnessed(place events.Witnessed, handed jobs.Entry, read map[e
 	w := Witnessed{Place: t.place(place.Point), Read: "its reading is not in the record, or does not count", When: handed.At.In(t.about.Zone), Lines: []int64{handed.Seq}}
 	if e, known := read[place.Reading]; known && e.MM != nil {
 		w.Read, w.When, w.Lines = t.length(*e.MM), e.At.In(t.about.Zone), append(w.Lines, e.Seq)
+		if s, known := t.picture.Support(place.Point); known && s.Target != nil {
+			w.Read += ", agreed " + t.length(*s.Target)
+		}
 	}
 	return w
 }
@@ -44,7 +48,7 @@ func (t *teller) check(a *answer, shown []Witnessed) {
 	if len(shown) == 0 {
 		a.missing("no place that you picked was measured in front of you. You can ask for that: pick three, and watch.")
 	} else {
-		a.say(fmt.Sprintf("At the hand-over %s that the owner picked %s measured in front of them.", count(len(shown), "place"), were(len(shown))))
+		a.say(fmt.Sprintf("At the hand-over the owner picked %s and saw %s measured.", count(len(shown), "place"), it(len(shown))))
 	}
 	for _, w := range shown {
 		a.fact(begins(w.Place), w.Read+", "+t.on(w.When), w.Lines...)
@@ -63,7 +67,7 @@ func (t *teller) notCounting(a *answer) {
 		case e.Apart == "":
 		case e.Body == nil:
 			erased = append(erased, e.Seq)
-		case len(e.Apart) > 5 && e.Apart[:5] == "void:":
+		case strings.HasPrefix(e.Apart, "void: "):
 			struck = append(struck, e.Seq)
 		default:
 			aside = append(aside, e.Seq)

@@ -39,27 +39,25 @@ func (t *teller) conditions(a *answer) int {
 
 // gaps tells of every crack or gap that was watched how it changed.
 func (t *teller) gaps(a *answer) int {
-	u := t.about.Firm.Units
-	width := func(mm float64) string { return u.ShowLimit(mm) + u.Word() }
 	watched := jobs.WatchedGaps(t.all)
 	for _, g := range watched {
 		first, now := g.Readings[0].MM, g.Readings[len(g.Readings)-1].MM
 		var values []string
 		var seqs []int64
 		for _, r := range g.Readings {
-			values = append(values, width(r.MM)+" on "+t.on(r.At))
+			values = append(values, t.limit(r.MM)+" on "+t.on(r.At))
 			seqs = append(seqs, r.Entry.Seq)
 		}
-		words := fmt.Sprintf("%s: %s wide at first", begins(join(", ", g.Name, g.Near)), width(first))
+		words := fmt.Sprintf("%s: %s wide at first", begins(join(", ", g.Name, g.Near)), t.limit(first))
 		switch {
 		case len(g.Readings) == 1:
 			words += ", and not measured again."
-		case width(now) == width(first):
+		case t.limit(now) == t.limit(first):
 			words += ", and the same when it was measured last."
 		case now > first:
-			words += fmt.Sprintf(", %s when it was measured last. It opened.", width(now))
+			words += fmt.Sprintf(", %s when it was measured last. It opened.", t.limit(now))
 		default:
-			words += fmt.Sprintf(", %s when it was measured last. It closed somewhat.", width(now))
+			words += fmt.Sprintf(", %s when it was measured last. It closed somewhat.", t.limit(now))
 		}
 		a.say(words)
 		a.fact(begins(g.Name), strings.Join(values, ", "), seqs...)

@@ -2,6 +2,7 @@ package answers
 
 import (
 	"fmt"
+	"strings"
 
 	"relevel/events"
 	"relevel/jobs"
@@ -60,14 +61,26 @@ func (t *teller) rule(a *answer, aim *jobs.Aim) {
 	profile, known := toleranceOf(agreed)
 	switch {
 	case known:
-		a.say(fmt.Sprintf("Level enough was to be judged by “%s”.", profile.Title))
+		a.say(t.ruleSays(agreed, profile))
 		a.fact("Rule", join(": ", profile.Title, profile.Cite()), aim.Seq)
 		for _, r := range profile.Rules {
-			a.fact("The rule asks", t.about.Firm.Units.Respell(r.Text), aim.Seq)
+			a.fact("The rule asks", t.about.Firm.Units.Respell(r.String()), aim.Seq)
 		}
 	case agreed.WithinMM == 0:
 		a.say("By which rule the floor is level enough was not recorded.")
 	}
+}
+
+// ruleSays names the rule, or says that it is one of their own.
+func (t *teller) ruleSays(agreed events.Tolerance, profile levelling.Profile) string {
+	if agreed.Title == "" && agreed.Profile == "" {
+		var rules []string
+		for _, r := range profile.Rules {
+			rules = append(rules, t.about.Firm.Units.Respell(r.String()))
+		}
+		return "Level enough was to mean, by limits agreed with the owner: " + strings.Join(rules, "; ") + "."
+	}
+	return fmt.Sprintf("Level enough was to be judged by this rule: %s.", profile.Title)
 }
 
 // toleranceOf is the profile that a tolerance names or states.

@@ -2,6 +2,7 @@ package answers
 
 import (
 	"fmt"
+	"maps"
 	"slices"
 	"strings"
 
@@ -88,29 +89,12 @@ func (t *teller) packed(a *answer) {
 	if len(packed) == 0 {
 		return
 	}
-	words := fmt.Sprintf("%s now %s up to the bearer with solid pieces that stay", begins(t.supports(len(packed))), packs(len(packed)))
-	if made := slices.Sorted(keys(of)); len(made) > 0 {
-		words += ", of " + and(made)
+	words := fmt.Sprintf("%s %s packed for good: solid pieces fill the gap up to the bearer", t.supports(len(packed)), are(len(packed)))
+	if made := slices.Sorted(maps.Keys(of)); len(made) > 0 {
+		words += ", made of " + and(made)
 	}
-	a.say(words + ".")
+	a.say(t.words.Say(words + "."))
 	a.fact("Packed for good", t.supports(len(packed)), lines(t, func(b *events.Packing) bool { return b.Sort == events.Final && slices.Contains(packed, b.Support) })...)
-}
-
-func packs(n int) string {
-	if n == 1 {
-		return "is packed"
-	}
-	return "are packed"
-}
-
-func keys(of map[string]int) func(func(string) bool) {
-	return func(yield func(string) bool) {
-		for k := range of {
-			if !yield(k) {
-				return
-			}
-		}
-	}
 }
 
 // renewed says which supports were replaced.
@@ -151,7 +135,7 @@ func (t *teller) fastened(a *answer) {
 	if n == 0 {
 		return
 	}
-	a.say(fmt.Sprintf("%s fastened to the timber above: %s of %d.", begins(t.words.Support+"s"), fmt.Sprint(n), t.drawn()))
+	a.say(fmt.Sprintf("%d of %s %s fastened to the timber above.", n, t.supports(t.drawn()), are(n)))
 	a.fact("Fastened", fmt.Sprintf("%d of %d", n, t.drawn()), lines(t, func(b *events.SupportWork) bool { return b.Step == events.Refixed })...)
 }
 
@@ -199,7 +183,7 @@ func (t *teller) cut(a *answer) {
 		case it.Closed == "recorded again":
 			continue
 		default:
-			a.say(fmt.Sprintf("The floor was opened, %s, and closed again: %s", it.Text, ended(it.Closed)))
+			a.say(fmt.Sprintf("The floor was opened, %s, and closed again: %s", it.Text, stopped(it.Closed)))
 		}
 		a.fact("Floor opened: "+it.Text, t.on(it.At)+closedWords(it), it.Seq)
 	}
@@ -212,23 +196,34 @@ func closedWords(it jobs.Item) string {
 	return "; " + it.Closed
 }
 
+// notFinished are the sorts of things that are left only for now.
+var notFinished = []struct{ left, one, many string }{
+	{"on a jack", "is still carried by a jack", "are still carried by jacks"},
+	{"out", "is taken out, and not back yet", "are taken out, and not back yet"},
+	{"on blocking", "is carried by stacked timber for now", "are carried by stacked timber for now"},
+}
+
 // leftThere says what stands under the floor only for now.
 func (t *teller) leftThere(a *answer) {
-	for _, l := range t.picture.Left {
-		words, seen := map[string]string{
-			"on a jack":   "is still carried by a jack",
-			"out":         "is taken out, and not back yet",
-			"on blocking": "is carried by stacked timber for now",
-		}[l.What]
-		if !seen {
-			continue
+	for _, sort := range notFinished {
+		var at []string
+		for _, l := range t.picture.Left {
+			if l.What == sort.left {
+				at = append(at, l.Place)
+				a.fact(l.Place+" "+t.words.Say(l.What), "since "+t.on(l.Since), l.Seq)
+			}
 		}
-		a.say(fmt.Sprintf("Not finished: %s %s.", t.place(l.Place), t.words.Say(words)))
-		a.fact(l.Place+" "+t.words.Say(l.What), "since "+t.on(l.Since), l.Seq)
+		switch len(at) {
+		case 0:
+		case 1:
+			a.say(fmt.Sprintf("Not finished: %s %s.", t.some(at), sort.one))
+		default:
+			a.say(fmt.Sprintf("Not finished: %s %s.", t.some(at), sort.many))
+		}
 	}
 	for _, e := range t.counts {
 		if b, is := e.Body.(*events.Signed); is && b.BlockingStays != "" {
-			a.say(fmt.Sprintf("Stacked timber was left under the floor on purpose at %s: %s", b.Support, ended(b.BlockingStays)))
+			a.say(fmt.Sprintf("Stacked timber was left under the floor on purpose at %s: %s", b.Support, stopped(b.BlockingStays)))
 			a.fact(b.Support+" "+t.words.Say("on blocking"), b.BlockingStays, e.Seq)
 		}
 	}
@@ -245,21 +240,23 @@ func (t *teller) signedFor(a *answer) {
 			lapsed++
 		default:
 			n++
-			seqs = append(seqs, s.Signature.Seq)
+			if !slices.Contains(seqs, s.Signature.Seq) {
+				seqs = append(seqs, s.Signature.Seq)
+			}
 		}
 	}
 	if n+lapsed == 0 {
 		return
 	}
-	a.say(fmt.Sprintf("Somebody of %s measured, looked at and signed for %d of %s.", t.about.Firm.Name, n, t.supports(t.drawn())))
+	a.say(fmt.Sprintf("%s measured and signed for %d of %s.", t.about.Firm.Name, n, t.supports(t.drawn())))
 	a.fact("Signed for", fmt.Sprintf("%d of %d", n, t.drawn()), seqs...)
 	if lapsed > 0 {
-		a.say(fmt.Sprintf("%s signed for before something beside %s moved, and %s to be measured again.", begins(t.supports(lapsed))+" "+were(lapsed), itThem(lapsed), are(lapsed)))
+		a.say(fmt.Sprintf("%s %s signed for before something beside %s moved, and %s to be measured again.", t.supports(lapsed), were(lapsed), it(lapsed), are(lapsed)))
 		a.fact("Signature lapsed", fmt.Sprint(lapsed))
 	}
 }
 
-func itThem(n int) string {
+func it(n int) string {
 	if n == 1 {
 		return "it"
 	}

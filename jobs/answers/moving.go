@@ -3,6 +3,7 @@ package answers
 import (
 	"fmt"
 	"math"
+	"strings"
 
 	"relevel/events"
 	"relevel/jobs"
@@ -52,21 +53,13 @@ func since(one jobs.Track) float64 {
 
 // moving says whether the floor has come to rest.
 func (t *teller) moving(a *answer) {
-	t.comeBack(a)
 	if len(t.tracks) == 0 {
-		visits := a.says
-		a.says = nil
 		a.missing("the floor was not measured again since the work was done, so that nobody can say yet whether it still moves.")
-		a.says = visits
-		return
 	}
 	by := map[levelling.TrendVerdict][]string{}
 	for _, one := range t.tracks {
 		by[one.Verdict] = append(by[one.Verdict], one.ID)
-		t.trackFact(a, one)
 	}
-	said := a.says
-	a.says = nil
 	if ids := by[levelling.Moving]; len(ids) > 0 {
 		a.say(fmt.Sprintf("It is moving at %s. Ring us.", t.someOf(ids)))
 	}
@@ -74,10 +67,13 @@ func (t *teller) moving(a *answer) {
 		a.say(fmt.Sprintf("It is not seen to move at %s. That does not promise that it never will.", t.someOf(ids)))
 	}
 	if ids := by[levelling.TooSoon]; len(ids) > 0 {
-		a.say(fmt.Sprintf("It is too early to say at %s: the ground swells and shrinks with the seasons, so it takes measurements over a year, or of the same season, to tell.", t.someOf(ids)))
+		a.say(fmt.Sprintf("It is too early to say at %s. The ground swells and shrinks with the seasons: it takes measurements over a year, or in the same season, to tell.", t.someOf(ids)))
 	}
 	t.padsSettle(a)
-	a.says = append(a.says, said...)
+	t.comeBack(a)
+	for _, one := range t.tracks {
+		t.trackFact(a, one)
+	}
 }
 
 // someOf names places, shortened where there are many.
@@ -85,20 +81,23 @@ func (t *teller) someOf(ids []string) string {
 	if len(ids) > mostNamed {
 		return fmt.Sprintf("%d places, among them %s", len(ids), and(ids[:mostNamed]))
 	}
+	if len(ids) == 1 {
+		return t.place(ids[0])
+	}
 	return and(ids)
 }
 
 func (t *teller) trackFact(a *answer, one Track) {
 	words := one.Say
 	if n := len(one.Reads); n > 1 {
-		by := since(one.Track)
-		way := "higher"
+		by, way := since(one.Track), "higher"
 		if by < 0 {
 			way = "lower"
 		}
-		words = fmt.Sprintf("%s; %s %s on %s than on %s", words, t.length(math.Abs(by)), way, t.on(one.Reads[n-1].On), t.on(one.Reads[0].On))
+		words = join("; ", words, fmt.Sprintf("%s %s on %s than on %s", t.length(math.Abs(by)), way, t.on(one.Reads[n-1].On), t.on(one.Reads[0].On)))
 	}
-	a.fact(begins(one.Place), words+"; "+t.about.Firm.Units.Respell(one.Words), t.readSince(one)...)
+	_, why, _ := strings.Cut(one.Words, ": ") // before it stands the verdict
+	a.fact(begins(one.Place), join("; ", words, t.about.Firm.Units.Respell(why)), t.readSince(one)...)
 }
 
 // readSince are the lines of the readings of a track.

@@ -5,6 +5,7 @@ import (
 	"math"
 	"slices"
 
+	"relevel/events"
 	"relevel/jobs"
 	"relevel/levelling"
 )
@@ -31,19 +32,40 @@ func (t *teller) levelNow(a *answer) bool {
 	a.fact("Out of level now", now, append(t.readLast(low.id), t.readLast(high.id)...)...)
 	a.fact("Lowest place now", low.id+", "+t.figure(low.Figure), t.readLast(low.id)...)
 	a.fact("Highest place now", high.id+", "+t.figure(high.Figure), t.readLast(high.id)...)
-	a.fact("Places measured since anything moved there", fmt.Sprintf("%d of %d", len(all), t.drawn()))
-	words := fmt.Sprintf("The floor is now up to %s out of level", now)
-	if before := t.before(); len(before) > 1 {
-		low, high := spread(before)
-		was := t.length(high.MM - low.MM)
-		words += fmt.Sprintf("; before the work it was %s", was)
-		a.fact("Out of level before", was, append(t.readBefore(low.id), t.readBefore(high.id)...)...)
+	of := t.measurable()
+	a.fact("Places measured since anything moved there", fmt.Sprintf("%d of %d", len(all), of))
+	t.heightsFrom(a)
+	a.say(fmt.Sprintf("The floor is now up to %s out of level%s%s.", now, t.words.Say(t.measuredOn()), t.wasBefore(a)))
+	if len(all) < of {
+		a.say(fmt.Sprintf("That is by %d places of %d: the others were not measured since something was moved near them.", len(all), of))
 	}
-	if len(all) < t.drawn() {
-		words += fmt.Sprintf(". That is by the %d places of %d that were measured after the last move near them", len(all), t.drawn())
-	}
-	a.say(words + ".")
 	return true
+}
+
+// wasBefore says how far out of level the floor was, once anything was lifted.
+func (t *teller) wasBefore(a *answer) string {
+	before := t.before()
+	if len(lines(t, func(*events.Jacking) bool { return true })) == 0 {
+		return "; nothing was lifted yet"
+	}
+	if len(before) < 2 {
+		return ""
+	}
+	low, high := spread(before)
+	was := t.length(high.MM - low.MM)
+	a.fact("Out of level before", was, append(t.readBefore(low.id), t.readBefore(high.id)...)...)
+	return "; before the work it was " + was
+}
+
+// measurable counts the places at which the floor could be compared.
+func (t *teller) measurable() int {
+	n := t.drawn()
+	for _, s := range t.picture.Spots {
+		if t.onFace(s) {
+			n++
+		}
+	}
+	return n
 }
 
 // drawn counts the supports that are there.
@@ -62,17 +84,43 @@ func (t *teller) judged(a *answer) bool {
 	if v == nil {
 		return false
 	}
-	a.say(fmt.Sprintf("By the rule that was agreed (%s): %s", v.Title, verdictSays(v.Verdict)))
+	a.say(fmt.Sprintf("By the rule that was agreed, %s", verdictSays(v.Verdict)+t.failing(v)))
 	for _, part := range v.Parts {
-		where := "The whole floor"
-		if part.Room != "" {
-			where = begins(part.Room)
-		}
-		for _, c := range part.Checks {
-			a.fact(where+": "+t.about.Firm.Units.Respell(c.Rule), fmt.Sprintf("%s found between %s and %s: %s", t.about.Firm.Units.ShowLimit(c.FoundMM)+t.about.Firm.Units.Word(), c.Between[0], c.Between[1], jobs.VerdictWords(c.Verdict)))
-		}
+		t.checked(a, part)
 	}
 	return true
+}
+
+// checked gives what the rule asks in one room, and what was found.
+func (t *teller) checked(a *answer, part jobs.PartVerdict) {
+	u := t.about.Firm.Units
+	where := "The whole floor"
+	if part.Room != "" {
+		where = begins(part.Room)
+	}
+	for _, c := range part.Checks {
+		a.fact(where+": "+u.Respell(c.Rule), fmt.Sprintf("%s between %s and %s: %s", t.limit(c.FoundMM), c.Between[0], c.Between[1], jobs.VerdictWords(c.Verdict)),
+			append(t.readLast(c.Between[0]), t.readLast(c.Between[1])...)...)
+	}
+}
+
+// failing says where the floor is outside the rule.
+func (t *teller) failing(v *jobs.Verdict) string {
+	var where []string
+	for _, part := range v.Parts {
+		if part.Verdict != levelling.Outside {
+			continue
+		}
+		if part.Room == "" {
+			where = append(where, "across the whole floor")
+		} else {
+			where = append(where, "in the "+bare(part.Room))
+		}
+	}
+	if len(where) == 0 {
+		return ""
+	}
+	return " It is outside " + and(where) + "."
 }
 
 // verdictSays says a verdict in an owner's words.
@@ -118,8 +166,9 @@ func (t *teller) whyNot(a *answer) {
 		a.say(begins(fmt.Sprintf("%s stood higher than the rest before the work, or came up with what was lifted beside it, and %s left there: to bring a floor down takes something away from under it.", t.some(above), were(len(above)))))
 	}
 	if sd, known := t.usualSD(); known {
-		a.say(fmt.Sprintf("A height measured here is itself only good to about %s.", t.about.Firm.Units.ShowSD(sd)+t.about.Firm.Units.Word()))
-		a.fact("± of a height, usually", t.about.Firm.Units.ShowSD(sd)+t.about.Firm.Units.Word())
+		off := t.about.Firm.Units.ShowSD(sd) + t.about.Firm.Units.Word()
+		a.say(fmt.Sprintf("A height measured like this is itself only good to about %s.", off))
+		a.fact("How far off a height may be, usually", off)
 	}
 }
 

@@ -17,7 +17,7 @@ func Of(s *jobs.State, entries []jobs.Entry, about About) Account {
 	a := Account{
 		Job: about.Job.Name, Firm: about.Firm.Name, Place: about.Job.Place, Units: about.Firm.Units,
 		AsOf: t.lastAt(), Seq: s.Seq(),
-		Supports: t.supportRows(), Pairs: t.pairs(), Then: t.tracks, Changes: t.changes(), Shown: t.shown(),
+		Supports: t.supportRows(), Pairs: t.pairs(), Floor: t.floor(s.Compared()), Then: t.tracks, Changes: t.changes(), Shown: t.shown(),
 		Proof: proof,
 	}
 	for _, one := range []struct {

@@ -18,6 +18,11 @@ func (t *teller) figure(f jobs.Figure) string {
 	return strings.TrimSpace(t.length(f.MM) + " " + t.about.Firm.Units.ShowSD(f.SD))
 }
 
+// limit writes a length as fine as it is held against a limit.
+func (t *teller) limit(mm float64) string {
+	return t.about.Firm.Units.ShowLimit(mm) + t.about.Firm.Units.Word()
+}
+
 // on writes a day.
 func (t *teller) on(at time.Time) string { return at.In(t.about.Zone).Format("2 January 2006") }
 
@@ -106,8 +111,11 @@ func begins(words string) string {
 }
 
 // ended writes words that somebody typed as a sentence of their own.
-func ended(words string) string {
-	words = begins(strings.TrimSpace(words))
+func ended(words string) string { return stopped(begins(strings.TrimSpace(words))) }
+
+// stopped ends words with a full stop, where they have none.
+func stopped(words string) string {
+	words = strings.TrimSpace(words)
 	if words == "" || strings.ContainsRune(".!?…", lastRune(words)) {
 		return words
 	}

@@ -12,7 +12,7 @@ func (t *teller) ring(a *answer) {
 	firm := t.about.Firm
 	how := join(" or ", firm.Phone, firm.Mail)
 	if how == "" {
-		a.missing(fmt.Sprintf("no telephone number or e-mail address of %s was entered. They stand on your agreement with them.", firm.Name))
+		a.missing(fmt.Sprintf("no telephone number or e-mail address of %s was entered. They are on your agreement with them.", firm.Name))
 	} else {
 		a.say(fmt.Sprintf("%s: %s.", firm.Name, how))
 		a.fact(firm.Name, how)
@@ -29,8 +29,8 @@ func (t *teller) ring(a *answer) {
 		for _, on := range h.ComeBack {
 			days = append(days, jobs.DayWords(on))
 		}
-		a.say(fmt.Sprintf("Days on which they come back: %s.", and(days)))
+		a.say(fmt.Sprintf("They agreed to come back and measure on %s.", and(days)))
 		a.fact("Come back", and(days), e.Seq)
 	}
-	a.say(fmt.Sprintf("Until when they answer for the work (the %s): not recorded here. It stands in your agreement.", t.words.ComeBack))
+	a.say(fmt.Sprintf("Until when they answer for the work (the %s): not recorded here. Your agreement says it.", t.words.ComeBack))
 }

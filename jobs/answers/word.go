@@ -1,6 +1,7 @@
 package answers
 
 import (
+	"fmt"
 	"strings"
 	"unicode"
 )
@@ -37,7 +38,7 @@ func (t *teller) glossary(a Account) (out []Word) {
 func (t *teller) trade() []Word {
 	w := t.words
 	return []Word{
-		{w.Support, "one of the short legs under the house that hold the floor up. Each has a name on the drawing, such as B2-3: the third along line B2"},
+		{w.Support, "one of the short legs under the house that hold the floor up" + t.example()},
 		{w.Bearer, "a long heavy timber that lies on the " + w.Support + "s and carries the floor"},
 		{"joist", "one of the timbers that lie across the " + w.Bearer + "s, right under the floor boards"},
 		{w.Packer, "a solid piece that fills the gap between a " + w.Support + " and the " + w.Bearer + " above it"},
@@ -51,4 +52,14 @@ func (t *teller) trade() []Word {
 		{w.Staff, "the measuring stick on which heights are read"},
 		{"level", "of one height"},
 	}
+}
+
+// example explains how supports are named, by one of them.
+func (t *teller) example() string {
+	for _, b := range t.picture.Plan.Bearers {
+		if n := len(b.Supports); n > 1 {
+			return fmt.Sprintf(". Each has a name on the drawing: %s is the second along the line %s", b.Supports[1], b.ID)
+		}
+	}
+	return ""
 }

@@ -35,6 +35,11 @@ func (t *teller) before() (all []at) {
 			all = append(all, at{s.ID, *f})
 		}
 	}
+	for _, s := range t.picture.Spots {
+		if f := cmp.Or(s.AsFound, s.Survey); f != nil && t.onFace(s) {
+			all = append(all, at{s.ID, *f})
+		}
+	}
 	return all
 }
 
@@ -45,7 +50,59 @@ func (t *teller) after() (all []at) {
 			all = append(all, at{s.ID, *s.Present})
 		}
 	}
+	for _, s := range t.picture.Spots {
+		if s.Present != nil && s.Basis == jobs.WasRead && t.onFace(s) {
+			all = append(all, at{s.ID, *s.Present})
+		}
+	}
 	return all
+}
+
+// onFace tells whether a spot was read on the face that heights are compared on.
+func (t *teller) onFace(s jobs.Spot) bool {
+	return slices.ContainsFunc(s.Faces, func(f jobs.FaceOf) bool { return f.Face == t.face() })
+}
+
+// face is the face that heights are compared on: the agreed one, or else the floor
+// where anybody read it.
+func (t *teller) face() events.Face {
+	if aim := t.picture.Aim; aim != nil && aim.Agreed.Face != "" {
+		return aim.Agreed.Face
+	}
+	face := events.FloorFace
+	for _, s := range t.picture.Supports {
+		for _, f := range s.Faces {
+			if f.Face == events.FloorFace {
+				return f.Face
+			}
+			face = f.Face
+		}
+	}
+	return face
+}
+
+// measuredOn says where heights were measured, where that is not the floor.
+func (t *teller) measuredOn() string {
+	switch t.face() {
+	case events.BearerFace:
+		return ", measured from below on the bearers"
+	case events.SupportFace:
+		return ", measured on top of the " + t.words.Support + "s"
+	}
+	return ""
+}
+
+// heightsFrom says what heights are counted from.
+func (t *teller) heightsFrom(a *answer) {
+	if len(t.picture.Plan.Datums) == 0 {
+		return
+	}
+	d := t.picture.Plan.Datums[0]
+	value := join(", ", d.ID, d.StandsOn)
+	if d.Height != nil {
+		value += ", which counts as " + t.length(d.Height.MM())
+	}
+	a.fact("Heights are counted from the fixed mark", value)
 }
 
 // spread is the lowest and the highest of some heights.
@@ -61,12 +118,13 @@ func (t *teller) layBefore(a *answer) {
 	}
 	low, high := spread(all)
 	difference := t.length(high.MM - low.MM)
-	a.say(fmt.Sprintf("Before the work the floor was up to %s out of level, measured at %d places: the lowest was at %s, the highest at %s.",
-		difference, len(all), t.place(low.id), t.place(high.id)))
+	a.say(fmt.Sprintf("Before the work the floor was up to %s out of level%s. %d places were measured: the lowest was %s, the highest %s.",
+		difference, t.words.Say(t.measuredOn()), len(all), t.place(low.id), t.place(high.id)))
 	a.fact("Out of level before the work", difference, append(t.readBefore(low.id), t.readBefore(high.id)...)...)
 	a.fact("Lowest place", low.id+", "+t.figure(low.Figure), t.readBefore(low.id)...)
 	a.fact("Highest place", high.id+", "+t.figure(high.Figure), t.readBefore(high.id)...)
 	a.fact("Places measured", fmt.Sprint(len(all)))
+	t.heightsFrom(a)
 }
 
 // readBefore is the line of the last reading of a place before anything was lifted on
@@ -127,11 +185,11 @@ func (t *teller) foundBelow(a *answer) {
 		if len(f.Supports) > 0 {
 			where = " at " + t.some(f.Supports)
 		}
-		cause := ""
+		words := "Found" + where + ": " + stopped(join(", ", f.What, f.HowBad, f.Where))
 		if f.Cause != "" {
-			cause = " Likely cause: " + ended(f.Cause)
+			words += " Likely cause: " + stopped(f.Cause)
 		}
-		a.say("Found" + where + ": " + ended(join(", ", f.What, f.HowBad, f.Where)) + cause)
+		a.say(words)
 		a.fact("Found on "+t.on(f.At), join(", ", f.What, f.HowBad, f.Where, f.Cause, strings.Join(f.Supports, ", ")), f.Seq)
 	}
 }
