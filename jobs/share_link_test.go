@@ -76,9 +76,9 @@ func TestShareCheck(t *testing.T) {
 		t.Errorf("%v, open %v, and after its time %v", err, good.OpenAt(at), good.OpenAt(good.ExpiresAt))
 	}
 	for field, spoil := range map[string]func(*jobs.Share){
-		"name":  func(s *jobs.Share) { s.Name = " " },
+		"name":       func(s *jobs.Share) { s.Name = " " },
 		"expires_at": func(s *jobs.Share) { s.ExpiresAt = at },
-		"up_to": func(s *jobs.Share) { s.UpTo = -1 },
+		"up_to":      func(s *jobs.Share) { s.UpTo = -1 },
 	} {
 		s := good
 		spoil(&s)

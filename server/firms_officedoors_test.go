@@ -22,6 +22,7 @@ var officeDoors = []door{
 	{route: "GET /jobs/{job}/photos/{seq}/{no}", at: "/jobs/{job}/photos/13/0"},
 	{route: "GET /jobs/{job}/handover"},
 	{route: "GET /jobs/{job}/offer"},
+	{route: "GET /jobs/{job}/owner"},
 	{route: "GET /jobs/{job}/crew-sheet"},
 	{route: "GET /jobs/{job}/condition"},
 	{route: "GET /jobs/{job}/schedule"},

@@ -2,8 +2,10 @@ package server
 
 import (
 	"net/http"
+	"strconv"
 	"time"
 
+	"relevel/events"
 	"relevel/jobs"
 	"relevel/server/web"
 )
@@ -18,9 +20,26 @@ func (p *pages) showOwner(w http.ResponseWriter, r *http.Request, v visitor) err
 	if err != nil {
 		return err
 	}
-	page := web.OwnerPage{Frame: seen.ownerFrame(seen.job.Name), Of: seen.firm.Name, Job: seen.job, Picture: seen.picture, Changes: changes, Leave: v.base() + "/leave"}
-	if seen.picture.Seq > 0 {
-		page.AsOf = seen.now.Format(web.LongDay)
+	here, err := p.photosHere(r.Context(), seen)
+	if err != nil {
+		return err
+	}
+	records, err := p.opened.upTo(r.Context(), v.key, seen.picture.Seq)
+	if err != nil {
+		return err
+	}
+	to := seen.toldTo(here)
+	to.frame = seen.ownerFrame(seen.job.Name)
+	to.photo = func(of events.Digest, px int) string {
+		return v.base() + "/photos/" + of.String() + "?size=" + strconv.Itoa(px)
+	}
+	var page web.OwnerPage
+	err = p.asSeen(r.Context(), v, func(state *jobs.State, _ time.Time) {
+		page = ownerPage(state, entriesOf(state, records[:min(len(records), int(state.Seq()))]), to)
+	})
+	page.Changes, page.Leave = changes, v.base()+"/leave"
+	if err != nil {
+		return err
 	}
 	return show(w, http.StatusOK, page)
 }
@@ -35,7 +54,10 @@ func (p *pages) lookSeen(r *http.Request, of visitor) (v view, err error) {
 	if v.firm, err = store.FindFirm(ctx, v.key.firm); err != nil {
 		return v, err
 	}
-	v.zone = zoneOf(v.job)
+	if v.people, err = store.ListPeople(ctx, v.key.firm); err != nil {
+		return v, err
+	}
+	v.zone, v.names = zoneOf(v.job), namesOf(v.people)
 	err = p.asSeen(ctx, of, func(state *jobs.State, now time.Time) {
 		state.Speak(v.firm.Speech())
 		v.now = now.In(v.zone)

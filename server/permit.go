@@ -115,6 +115,7 @@ var uses = map[string]use{
 
 	// What names a price, what is agreed, and what leaves the program.
 	"GET /jobs/{job}/offer":                   leads,
+	"GET /jobs/{job}/owner":                   leads,
 	"GET /jobs/{job}/schedule":                leads,
 	"GET /jobs/{job}/schedule.csv":            leads | taken,
 	"GET /jobs/{job}/particulars":             office,

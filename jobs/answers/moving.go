@@ -34,6 +34,9 @@ func TrendWords(v levelling.TrendVerdict) string {
 	return "too early to say"
 }
 
+// IsMoving reports whether the place was seen to move.
+func (one Track) IsMoving() bool { return one.Verdict == levelling.Moving }
+
 func (t *teller) trackSays(one jobs.Track) string {
 	words := TrendWords(one.Verdict)
 	if one.Verdict == levelling.Moving && one.MMPerMonth != nil {
@@ -69,10 +72,25 @@ func (t *teller) moving(a *answer) {
 	if ids := by[levelling.TooSoon]; len(ids) > 0 {
 		a.say(fmt.Sprintf("It is too early to say at %s. The ground swells and shrinks with the seasons: it takes measurements over a year, or in the same season, to tell.", t.someOf(ids)))
 	}
+	t.onceOnly(a)
 	t.padsSettle(a)
 	t.comeBack(a)
 	for _, one := range t.tracks {
 		t.trackFact(a, one)
+	}
+}
+
+// onceOnly says how many places cannot be compared with themselves yet.
+func (t *teller) onceOnly(a *answer) {
+	n := 0
+	for _, one := range t.tracks {
+		if len(one.Reads) == 1 {
+			n++
+		}
+	}
+	if n > 0 {
+		a.say(fmt.Sprintf("%s %s measured on one day only since the work, so that there is nothing to compare yet.", count(n, "place"), were(n)))
+		a.fact("Measured on one day only", count(n, "place"))
 	}
 }
 

@@ -11,7 +11,7 @@ import (
 // to be of the same events: an account up to a cut-off is made of a state and of
 // entries that end there. It changes neither, but has the state speak the firm's unit.
 func Of(s *jobs.State, entries []jobs.Entry, about About) Account {
-	s.Speak(about.Firm.Units)
+	s.Speak(about.Firm.Speech())
 	t := newTeller(s.Picture(about.Now), entries, about)
 	t.tracks = t.tracksOf(s.Tracks())
 	a := Account{

@@ -16,6 +16,7 @@ import (
 type canvas struct {
 	b     []byte
 	units levelling.Unit // that lengths are written in
+	plain bool           // keys are for somebody who knows no word of the trade
 }
 
 // room is for what a drawing is likely to take, so that it is not moved as it grows.

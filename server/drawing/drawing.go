@@ -26,6 +26,7 @@ type Options struct {
 	Initials func(person events.ID) string
 	Words    jobs.Words
 	Round    Round // what the round under way says of supports
+	Plain    bool  // keys are for somebody who knows no word of the trade
 }
 
 func (o Options) link(support string) string {

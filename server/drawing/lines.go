@@ -26,11 +26,11 @@ const (
 func StringLines(p jobs.Picture, o Options) string {
 	d := newLines(p, o.Turn)
 	d.on(o.Lines)
-	c := &canvas{units: o.Units}
+	c := &canvas{units: o.Units, plain: o.Plain}
 	sheet := d.l.sheet()
 	sheet.x1 = max(sheet.x1, keyWide)
 	whole := box{0, 0, sheet.x1, sheet.y1 + keyHigh}
-	c.start("lines"+sized(whole), whole, fmt.Sprintf("Lines along %d %s, heights drawn ×%s",
+	c.start("lines"+sized(whole), whole, fmt.Sprintf(c.means("Lines along %d %s, heights drawn ×%s"),
 		len(d.lines), plural(bearerWord(o.Words), len(d.lines)), num(d.times)))
 	taken := &crowd{}
 	d.l.drawGround(c, p.Plan)
@@ -244,7 +244,7 @@ func (d lines) key(c *canvas, y float64) {
 	} {
 		at := point{24 + 160*float64(i%2), y + 24*float64(i/2)}
 		c.line(k.class, at, at.plus(34, 0))
-		c.text("small", at.plus(42, 5), fromStart, k.means)
+		c.text("small", at.plus(42, 5), fromStart, c.means(k.means))
 	}
 	mm := d.barMM()
 	x := 44.0
@@ -257,6 +257,6 @@ func (d lines) key(c *canvas, y float64) {
 		}
 		x += 60
 	}
-	c.text("small", point{x - 20, y + 66}, fromStart, c.units.ShowWith(mm)+"; heights drawn ×"+num(d.times))
-	c.text("small", point{x - 20, y + 84}, fromStart, d.zeroWords(c.units))
+	c.text("small", point{x - 20, y + 66}, fromStart, c.units.ShowWith(mm)+c.means("; heights drawn ×")+num(d.times))
+	c.text("small", point{x - 20, y + 84}, fromStart, d.zeroWords(c))
 }

@@ -5,7 +5,6 @@ import (
 
 	"relevel/events"
 	"relevel/jobs"
-	"relevel/levelling"
 )
 
 // Limits of how far heights are drawn from their bearer.
@@ -255,9 +254,9 @@ func (d lines) ways() []point {
 }
 
 // zeroWords says what height a bearer's own line stands for.
-func (d lines) zeroWords(u levelling.Unit) string {
+func (d lines) zeroWords(c *canvas) string {
 	if d.aimed {
-		return "dotted: its own line, highest target " + u.Show(d.zero)
+		return c.means("dotted: its own line, highest target ") + c.units.Show(d.zero)
 	}
-	return "dotted: its own line, highest height " + u.Show(d.zero)
+	return c.means("dotted: its own line, highest height ") + c.units.Show(d.zero)
 }

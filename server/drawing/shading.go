@@ -28,11 +28,11 @@ const shades = 10
 // scale is one for all three times of a job.
 func Shading(p jobs.Picture, when When, o Options) string {
 	d := newShading(p, when, o)
-	c := &canvas{units: o.Units}
+	c := &canvas{units: o.Units, plain: o.Plain}
 	sheet := d.l.sheet()
 	sheet.x1 = max(sheet.x1, keyWide)
 	whole := box{0, 0, sheet.x1, sheet.y1 + keyHigh}
-	c.start("shading"+sized(whole), whole, fmt.Sprintf("Floor %s, shaded by how far it has to go", when))
+	c.start("shading"+sized(whole), whole, fmt.Sprintf(c.means("Floor %s, shaded by how far it has to go"), c.means(string(when))))
 	taken := &crowd{}
 	for _, a := range d.areas {
 		d.fill(c, a)
@@ -281,17 +281,18 @@ func (d *shading) legend(c *canvas, y float64) {
 		c.text("small", point{at, y + high + 15}, centred, c.units.Show(d.step*float64(i)))
 	}
 	c.text("small", point{x + wide*shades, y + high + 15}, centred, name)
-	words := name + " below the highest height read"
+	words := name + c.means(" below the highest height read")
 	if d.aimed {
-		words = name + " to go to the target; what is above it as 0"
+		words = name + c.means(" to go to the target; what is above it as 0")
 	}
 	c.text("small", point{x - 8, y + 52}, fromStart, words)
-	words = string(d.when) + "; light number: expected, not read"
+	when := c.means(string(d.when)) + c.means("; light number: expected, not read")
+	words = when
 	if !d.drawn {
-		words = "no rooms drawn: all supports as one floor"
+		words = c.means("no rooms drawn: all supports as one floor")
 	}
 	c.text("small", point{x - 8, y + 70}, fromStart, words)
 	if !d.drawn {
-		c.text("small", point{x - 8, y + 88}, fromStart, string(d.when)+"; light number: expected, not read")
+		c.text("small", point{x - 8, y + 88}, fromStart, when)
 	}
 }
