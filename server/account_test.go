@@ -239,7 +239,7 @@ func TestRoleChanges(t *testing.T) {
 func TestRecordsCarryWhoIsSignedIn(t *testing.T) {
 	desk := newBrowser(t, newSite(t))
 	tama := desk.joinedBy(t, jobs.CrewHand)
-	says(t, tama.get(tama.page("/record/note")), `<option value="`+tama.person.String()+`" selected>`)
+	says(t, tama.get(tama.page("/record/note")), `<input type="hidden" name="recorder" value="`+tama.person.String()+`">`)
 }
 
 // A token is made, opens, and is revoked; a session that came of it ends too.

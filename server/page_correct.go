@@ -36,7 +36,7 @@ func (p *pages) proposeCorrection(r *http.Request, v view, page *web.RecordPage)
 	if v.known(was.By) {
 		page.By = was.By.String()
 	}
-	page.Back, page.Sources.Recorders = "/quarantine/"+text, page.Sources.People
+	page.Back, page.Sources.Recorders, page.Sources.InOwnName = "/quarantine/"+text, page.Sources.People, false
 	page.Warned = "It did not fit: " + q.Reason + "."
 	return nil
 }

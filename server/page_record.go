@@ -104,6 +104,7 @@ func (p *pages) recordPage(r *http.Request, v view, form web.Form, support strin
 		Frame: p.frame(r, v, form.Title+", "+v.job.Name), Form: form,
 		Sources: web.Sources{Words: v.firm.Words.Words(), Picture: v.picture, People: working(v.people), Recorders: recorders(who(r), working(v.people), form.Kind), Support: support, Now: v.now},
 	}
+	page.Sources.InOwnName = signedIn(r) != "" && len(page.Sources.Recorders) == 1
 	if _, ok := v.picture.Support(support); !ok {
 		page.Sources.Support = ""
 	}

@@ -1,9 +1,12 @@
 package server
 
 import (
+	"bytes"
 	"errors"
 	"fmt"
+	"maps"
 	"net/http"
+	"slices"
 	"strconv"
 	"strings"
 	"time"
@@ -88,14 +91,16 @@ func (s *Server) feed(w http.ResponseWriter, r *http.Request, l *listener) {
 
 // headLines writes what a listener is to be told, which at first is every job of a
 // firm. The event's number is that of the log, so that a listener that comes back can
-// name it; in a stream of many jobs one number would not do.
+// name it; in a stream of many jobs one number would not do. Jobs come in the order in
+// which they were begun.
 func headLines(l *listener) string {
 	var text strings.Builder
 	news, changed := l.take()
 	for _, job := range changed {
 		fmt.Fprintf(&text, "event: job\ndata: {\"job\":%q}\n\n", job.String())
 	}
-	for job, seq := range news {
+	for _, job := range slices.SortedFunc(maps.Keys(news), byID) {
+		seq := news[job]
 		text.WriteString("event: head\n")
 		if !l.key.job.IsZero() {
 			fmt.Fprintf(&text, "id: %d\n", seq)
@@ -104,6 +109,8 @@ func headLines(l *listener) string {
 	}
 	return text.String()
 }
+
+func byID(a, b events.ID) int { return bytes.Compare(a[:], b[:]) }
 
 func send(w http.ResponseWriter, text string) bool {
 	control := http.NewResponseController(w)

@@ -174,6 +174,7 @@ type Sources struct {
 	Picture   jobs.Picture
 	People    []jobs.Person
 	Recorders []jobs.Person // in whose name it may be recorded
+	InOwnName bool          // nobody but who is signed in may be chosen
 	Support   string        // the support in hand, "" without one
 	With      []string      // those that are moved together with it
 	Readings  []Choice

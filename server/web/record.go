@@ -169,9 +169,6 @@ func (p RecordPage) Recorder() string {
 	return ""
 }
 
-// InOwnName reports whether it can be in nobody's name but that of who sits there.
-func (p RecordPage) InOwnName() bool { return len(p.Sources.Recorders) == 1 && p.Recorder() != "" }
-
 // Folded reports whether the document is folded away under what it draws.
 func (p RecordPage) Folded() bool { return p.Grid != nil && p.Grid.Floor != "" }
 
