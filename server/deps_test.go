@@ -38,6 +38,11 @@ var allowed = map[string]depstest.Reasons{
 		"relevel/events/proof": "checkpoints, and the store that keeps them",
 		"relevel/levelling":    "errors that name a field and its cure",
 	},
+	"relevel/server/pdf":     {},
+	"relevel/server/inked": {
+		"relevel/server/pdf": "the page that it draws on",
+		"relevel/server/web": "the styles of drawings",
+	},
 	"relevel/server/tasks": {
 		"relevel/events": "ids and sentinels",
 	},

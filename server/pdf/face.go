@@ -8,6 +8,7 @@ import (
 	"golang.org/x/image/font"
 	"golang.org/x/image/font/gofont/gobold"
 	"golang.org/x/image/font/gofont/goitalic"
+	"golang.org/x/image/font/gofont/gomono"
 	"golang.org/x/image/font/gofont/goregular"
 	"golang.org/x/image/font/sfnt"
 	"golang.org/x/image/math/fixed"
@@ -24,6 +25,7 @@ const (
 	Regular Face = iota
 	Bold
 	Italic
+	Mono // for codes that are compared letter by letter
 )
 
 // typeface is what is read of a face once.
@@ -41,6 +43,7 @@ var faces = []*typeface{
 	Regular: {name: "GoRegular", file: goregular.TTF, stem: 88},
 	Bold:    {name: "GoBold", file: gobold.TTF, stem: 140},
 	Italic:  {name: "GoItalic", file: goitalic.TTF, angle: -10, stem: 80},
+	Mono:    {name: "GoMono", file: gomono.TTF, stem: 80},
 }
 
 // opened reads the faces when the first text is measured.

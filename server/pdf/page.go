@@ -2,6 +2,7 @@ package pdf
 
 import (
 	"fmt"
+	"math"
 	"strconv"
 	"strings"
 )
@@ -257,4 +258,16 @@ func appendNum(b []byte, v float64) []byte {
 		b = append(b[:from], '0')
 	}
 	return b
+}
+
+// Turned draws turned about a point, clockwise on the page.
+func (p *Page) Turned(angle, x, y float64, draw func()) {
+	sin, cos := math.Sincos(angle)
+	p.saved = append(p.saved, p.ink)
+	p.op("q")
+	p.op("cm", cos, sin, -sin, cos, x-float64(cos*x)+float64(sin*y), y-float64(sin*x)-float64(cos*y))
+	draw()
+	p.op("Q")
+	p.ink = p.saved[len(p.saved)-1]
+	p.saved = p.saved[:len(p.saved)-1]
 }
