@@ -37,6 +37,7 @@ type typeface struct {
 	font   *sfnt.Font
 	tables map[string][]byte
 	units  float64 // of the em
+	glyphs []uint16
 }
 
 var faces = []*typeface{
@@ -67,16 +68,24 @@ func (f *typeface) open() (err error) {
 		at, long := binary.BigEndian.Uint32(entry[8:]), binary.BigEndian.Uint32(entry[12:])
 		f.tables[string(entry[:4])] = f.file[at : at+long]
 	}
+	var buf sfnt.Buffer
+	f.glyphs = make([]uint16, 1<<16) // they have no letters beyond
+	for r := range f.glyphs {
+		g, err := f.font.GlyphIndex(&buf, rune(r))
+		if err != nil {
+			return err
+		}
+		f.glyphs[r] = uint16(g)
+	}
 	return nil
 }
 
 // glyph is the number of a letter's drawing, 0 where the face has none.
 func (f *typeface) glyph(r rune) uint16 {
-	g, err := f.font.GlyphIndex(nil, r)
-	if err != nil {
+	if int(r) >= len(f.glyphs) {
 		return 0
 	}
-	return uint16(g)
+	return f.glyphs[r]
 }
 
 // advance is how far a glyph moves on, of 1000.
