@@ -97,6 +97,8 @@ func (k Key) Name() string {
 		return k.SHA256.String() + "-320"
 	case Large:
 		return k.SHA256.String() + "-1600"
+	case Made:
+		return k.SHA256.String() + "-made"
 	}
 	return k.SHA256.String()
 }

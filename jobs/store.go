@@ -40,6 +40,7 @@ type Store interface {
 	Hooks
 	Calendars
 	Shares
+	Packs
 }
 
 // Firms are the tenants: nothing of one is ever seen by another.

@@ -38,7 +38,7 @@ var allowed = map[string]depstest.Reasons{
 		"relevel/events/proof": "checkpoints, and the store that keeps them",
 		"relevel/levelling":    "errors that name a field and its cure",
 	},
-	"relevel/server/pdf":     {},
+	"relevel/server/pdf": {},
 	"relevel/server/pack": {
 		"relevel/events":       "ids of photos and sentinels",
 		"relevel/jobs":         "figures, and the words of a region",

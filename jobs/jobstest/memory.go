@@ -43,6 +43,7 @@ type Memory struct {
 	hooksKept
 	sharesKept
 	books map[key]memBook
+	packs map[key]jobs.Pack
 }
 
 type key struct{ firm, id events.ID }
@@ -69,6 +70,7 @@ func NewMemory() *Memory {
 		hooksKept:  newHooksKept(),
 		sharesKept: newSharesKept(),
 		books:      map[key]memBook{},
+		packs:      map[key]jobs.Pack{},
 	}
 }
 
