@@ -115,8 +115,18 @@ func newWorldCalled(t *testing.T, s *site, clock *handClock, word, support, othe
 		step(t)
 	}
 	w.fillSigned(t, s)
+	w.fillPack(t)
 	w.renew(t)
 	return w
+}
+
+// fillPack has a pack made of the job, and waits for it.
+func (w *world) fillPack(t *testing.T) {
+	t.Helper()
+	if a := w.visit(t, "POST", "/jobs/{job}/pack", "paper=Letter"); a.status != 303 {
+		t.Fatalf("status %d, want a pack asked for: %s", a.status, a.body)
+	}
+	w.names["pack"] = madePack(t, w.store, w.firm, mustID(t, w.names["job"])).ID.String()
 }
 
 // add sends what is to be there.

@@ -48,6 +48,7 @@ func (s *Server) pageRoutes(r *mux.Router) {
 	own.get("/jobs/{job}/lines", p.getLinesPage)
 	own.get("/jobs/{job}/shading", p.getShadingPage)
 	own.get("/jobs/{job}/owner", p.getOwnerPreview)
+	p.packRoutes(own)
 	own.get("/jobs/{job}/record/{kind}", p.getRecordPage)
 	own.get("/jobs/{job}/records", p.getRecordsPage)
 	own.post("/jobs/{job}/record/{kind}", p.postRecord)

@@ -95,6 +95,7 @@ type Server struct {
 	hooks     *hookWork     // nil without Tasks
 	signs     *signWork     // nil without keys
 	imports   *turns        // of those who read a sheet into a job
+	packs     *packWork
 
 	// problemPage shows a problem to a person on a page; nil shows everybody JSON.
 	problemPage func(w http.ResponseWriter, r *http.Request, p Problem)
@@ -132,6 +133,7 @@ func New(c Config) *Server {
 	s.imports = newTurns()
 	s.hooks = newHookWork(c)
 	s.signs = newSignWork(c)
+	s.packs = newPackWork(s, c)
 	s.closing, s.close = context.WithCancel(context.Background())
 	s.running.Go(func() { s.summaries.behind.run(s.closing) })
 	s.running.Go(func() { s.phones.behind.run(s.closing) })
@@ -140,6 +142,7 @@ func New(c Config) *Server {
 	s.running.Go(func() { s.trail.behind.run(s.closing) })
 	s.running.Go(func() { s.hooks.run(s.closing) })
 	s.running.Go(func() { s.signs.run(s.closing) })
+	s.running.Go(func() { s.packs.run(s.closing) })
 	s.handler = s.routes()
 	return s
 }

@@ -63,7 +63,7 @@ func set(words string) map[string]bool {
 
 // noInk are the classes by which pages and scripts find a thing and that have no ink
 // of their own.
-var noInk = set("floor lines shading section stringline gapline small-floor glyph large support knot datum cut mark bar post height dot thin")
+var noInk = set("floor lines shading section stringline gapline small-floor glyph large support knot datum cut mark bar post height dot thin timeline says read")
 
 // ink is the style sheet, read once.
 var ink = sync.OnceValue(func() sheet { return parseSheet(web.Ink()) })

@@ -11,8 +11,13 @@ import (
 // scale.
 func (k Pack) prints(f *flow) {
 	for _, p := range k.Prints {
-		if p.Heading != "" {
-			f.heading(p.Heading, printHigh+body.leading)
+		switch {
+		case p.SVG == "":
+			f.heading(p.Heading, 3*body.leading)
+			f.say(body, p.Note)
+			continue
+		case p.Heading != "":
+			f.heading(p.Heading, printHigh+4*body.leading)
 			if p.Note != "" {
 				f.say(note, p.Note)
 			}
@@ -46,6 +51,9 @@ func (k Pack) then(f *flow) {
 		rows = append(rows, []cell{{text: upper(t.Place)}, {text: t.Say}, {text: k.readings(t)}})
 	}
 	f.table([]column{{head: "Place", part: 2}, {head: "Is it moving?", part: 3}, {head: "Readings", part: 2.4}}, rows, nil)
+	for _, p := range k.Times {
+		f.drawing(p)
+	}
 }
 
 // glossary explains the words of the trade.

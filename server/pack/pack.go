@@ -55,11 +55,13 @@ func (p Paper) sheet() pdf.Paper {
 
 // Pack is what is written.
 type Pack struct {
+	ID      string // of the job and the state of its record
 	Account answers.Account
 	Words   jobs.Words
 	Lang    string // by RFC 5646
 	Paper   Paper
 	Prints  []Print    // of the floor
+	Times   []Print    // of places that were read again
 	Checked Checkpoint // zero where the log was not signed yet
 
 	// Photo reads a photo at the size for paper, a JPEG made from its pixels alone.
@@ -72,7 +74,7 @@ type Print struct {
 	Heading string // what a group of drawings shows, on the first of them
 	Name    string // "As found"
 	Note    string // beneath the heading
-	SVG     string
+	SVG     string // "" where there is none, and Note says why
 }
 
 // Checkpoint is the signed state of the job's log that the account rests on.
@@ -137,5 +139,5 @@ func (k Pack) about() pdf.About {
 	if made.IsZero() {
 		made = time.Unix(0, 0)
 	}
-	return pdf.About{Title: k.Account.Job + ": what was done under the floor", Author: k.Account.Firm, Lang: k.Lang, Producer: "relevel", Made: made}
+	return pdf.About{ID: k.ID, Title: k.Account.Job + ": what was done under the floor", Author: k.Account.Firm, Lang: k.Lang, Producer: "relevel", Made: made}
 }

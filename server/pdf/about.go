@@ -23,6 +23,7 @@ func (a About) xmp() string {
 <x:xmpmeta xmlns:x="adobe:ns:meta/"><rdf:RDF xmlns:rdf="http://www.w3.org/1999/02/22-rdf-syntax-ns#">
 <rdf:Description rdf:about="" xmlns:dc="http://purl.org/dc/elements/1.1/" xmlns:xmp="http://ns.adobe.com/xap/1.0/" xmlns:pdf="http://ns.adobe.com/pdf/1.3/">
 <dc:format>application/pdf</dc:format>
+<dc:identifier>` + escaped(a.ID) + `</dc:identifier>
 <dc:title><rdf:Alt><rdf:li xml:lang="x-default">` + escaped(a.Title) + `</rdf:li></rdf:Alt></dc:title>
 <dc:creator><rdf:Seq><rdf:li>` + escaped(a.Author) + `</rdf:li></rdf:Seq></dc:creator>
 <dc:language><rdf:Bag><rdf:li>` + escaped(a.Lang) + `</rdf:li></rdf:Bag></dc:language>

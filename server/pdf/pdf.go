@@ -36,6 +36,7 @@ var (
 
 // About is what a document says of itself.
 type About struct {
+	ID       string // of what it tells: documents of two things are never the same bytes
 	Title    string
 	Author   string
 	Lang     string // by RFC 5646, such as "en-AU"

@@ -186,6 +186,7 @@ var functions = template.FuncMap{
 	"some":    some,
 	"ands":    ands,
 	"one":     func(words string) bool { return strings.HasPrefix(words, "1 ") },
+	"percent": func(n, of int) int { return 100 * n / max(of, 1) },
 	"deref":   func(v *float64) float64 { return *v },
 	"person":  events.ID.String,
 	"plan":    func() string { return smallestPlan },
