@@ -233,6 +233,7 @@ var grants = []string{
 	"relevel_app job_closing INSERT SELECT",
 	"relevel_app job_summary DELETE INSERT SELECT UPDATE",
 	"relevel_app laser INSERT SELECT",
+	"relevel_app pack DELETE INSERT SELECT UPDATE",
 	"relevel_app pairing DELETE INSERT SELECT",
 	"relevel_app passkey DELETE INSERT SELECT UPDATE",
 	"relevel_app person DELETE INSERT SELECT UPDATE",

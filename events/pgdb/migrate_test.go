@@ -117,6 +117,7 @@ func TestNoWayDownFromALog(t *testing.T) {
 
 	// Every step refuses by itself, also where those above it are gone.
 	for _, gone := range []struct{ tables, version string }{
+		{`pack`, "13"},
 		{`share_visit, share`, "12"},
 		{`checkpoint, checkpoint_fault, firm_leaf, firm_checkpoint, public_key`, "11"},
 		{`book_read, book_word, book_text, quarantine_decision`, "10"},
@@ -263,7 +264,7 @@ func TestMigrateWaitsWithPatience(t *testing.T) {
 	if _, err := db.Connect(pgdb.Owner).Exec(t.Context(), `SELECT pg_advisory_lock(x'72656c6576656c'::bit(56)::bigint)`); err != nil {
 		t.Fatal(err)
 	}
-	ctx, cancel := context.WithTimeout(t.Context(), 300*time.Millisecond)
+	ctx, cancel := context.WithTimeout(t.Context(), 2*time.Second)
 	defer cancel()
 	err := pgdb.Migrate(ctx, db.DSN(pgdb.Owner))
 	if !errors.Is(err, context.DeadlineExceeded) || !strings.Contains(err.Error(), "another process is migrating") {
