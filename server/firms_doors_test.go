@@ -48,7 +48,7 @@ const formMedia = "application/x-www-form-urlencoded"
 var doors = append(officeDoors, []door{
 	{route: "GET /healthz", open: true},
 	{route: "GET /readyz", open: true},
-	{route: "GET /static/*", at: staticFile("page.css"), open: true},
+	{route: "GET /static/*", at: staticFile("pages.css"), open: true},
 	{route: "GET /enter", open: true},
 	{route: "POST /enter", body: "token=nothing", open: true},
 	{route: "GET /trust", open: true},

@@ -8,7 +8,7 @@ var inkSheets = []string{"page.css", "drawing.css", "office.css", "columns.css"}
 func Ink() string {
 	all := ""
 	for _, name := range inkSheets {
-		all += string(assets()[name].bytes)
+		all += string(static(name))
 	}
 	return all
 }

@@ -25,8 +25,8 @@ var files embed.FS
 
 // asset is one static file as it is served.
 type asset struct {
-	name    string // page.css
-	address string // /static/page.0123456789ab.css
+	name    string // pages.css
+	address string // /static/pages.0123456789ab.css
 	media   string
 	bytes   []byte
 }
@@ -41,26 +41,50 @@ var media = map[string]string{
 	".webmanifest": "application/manifest+json",
 }
 
+// together are the style sheets and scripts that every page has, each kind sent as one
+// file, in the order in which a page reads them.
+var together = map[string][]string{
+	"pages.css": {"page.css", "form.css", "drawing.css", "daysheet.css", "office.css", "access.css", "sheet.css", "columns.css",
+		"desk.css", "hook.css", "api.css", "checkpoint.css", "share.css", "owner.css", "pack.css"},
+	"pages.js": {"page.js", "daysheet.js", "office.js", "share.js", "pack.js"},
+}
+
 // assets reads the static files once and names each by its content, so that a
 // browser may keep it for ever.
 var assets = sync.OnceValue(func() map[string]asset {
-	all := map[string]asset{}
+	all, inside := map[string]asset{}, map[string]bool{}
+	for name, parts := range together {
+		var joined []byte
+		for _, part := range parts {
+			joined, inside[part] = append(joined, static(part)...), true
+		}
+		all[name] = assetOf(name, joined)
+	}
 	entries, err := fs.ReadDir(files, "static")
 	if err != nil {
 		panic(err) // embedded: cannot fail in a program that was built
 	}
 	for _, e := range entries {
-		b, err := files.ReadFile("static/" + e.Name())
-		if err != nil {
-			panic(err)
+		if !inside[e.Name()] {
+			all[e.Name()] = assetOf(e.Name(), static(e.Name()))
 		}
-		sum := sha256.Sum256(b)
-		ext := path.Ext(e.Name())
-		address := "/static/" + strings.TrimSuffix(e.Name(), ext) + "." + hex.EncodeToString(sum[:6]) + ext
-		all[e.Name()] = asset{e.Name(), address, media[ext], b}
 	}
 	return all
 })
+
+func static(name string) []byte {
+	b, err := files.ReadFile("static/" + name)
+	if err != nil {
+		panic(err)
+	}
+	return b
+}
+
+func assetOf(name string, b []byte) asset {
+	sum := sha256.Sum256(b)
+	ext := path.Ext(name)
+	return asset{name, "/static/" + strings.TrimSuffix(name, ext) + "." + hex.EncodeToString(sum[:6]) + ext, media[ext], b}
+}
 
 // Address is where a static file is served.
 func Address(name string) (string, error) {

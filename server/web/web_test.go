@@ -2,6 +2,7 @@ package web
 
 import (
 	"fmt"
+	"io/fs"
 	"math"
 	"regexp"
 	"strings"
@@ -73,7 +74,7 @@ func TestTemplates(t *testing.T) {
 		PersonPage{}, PhotosPage{}, PlanInPage{}, PlanPage{}, ProblemPage{}, ProfilesPage{}, QuarantinePage{},
 		RecordPage{}, RecordsPage{}, RegisterPage{}, ResetPage{}, SchedulePage{}, SearchPage{}, SheetsPage{},
 		ShotPage{}, StopsPage{}, SupportPage{}, TokensPage{}, TrailPage{}, TrustPage{},
-		OpenSharePage{}, OwnerChangePage{}, OwnerPage{}, ShareOverPage{}, SharesPage{},
+		CheckpointPage{}, OpenSharePage{}, OwnerChangePage{}, OwnerPage{}, PackPage{}, ShareOverPage{}, SharesPage{},
 	}
 	templates := templatesIn(jobs.Speech{})
 	for _, p := range pages {
@@ -97,6 +98,29 @@ func TestFieldsHaveNamesOfTheirOwn(t *testing.T) {
 			if taken[field.Name] {
 				t.Errorf("%s: the field %q has the name of something every form carries", f.Kind, field.Name)
 			}
+		}
+	}
+}
+
+// Every style sheet and script is sent with all pages, or named by a page or a script.
+func TestStaticFilesAreUsed(t *testing.T) {
+	var named strings.Builder
+	for _, pattern := range []string{"templates/*.html", "templates/parts/*.html"} {
+		names, err := fs.Glob(files, pattern)
+		if err != nil {
+			t.Fatal(err)
+		}
+		for _, name := range names {
+			b, err := files.ReadFile(name)
+			if err != nil {
+				t.Fatal(err)
+			}
+			named.Write(b)
+		}
+	}
+	for name := range assets() {
+		if !strings.Contains(named.String(), `asset "`+name+`"`) {
+			t.Errorf("nothing asks for %s: put it into together, or name it in a template", name)
 		}
 	}
 }
