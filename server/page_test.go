@@ -12,11 +12,14 @@ import (
 	"net/http"
 	"net/http/cookiejar"
 	"net/url"
+	"path"
 	"regexp"
 	"slices"
 	"strings"
 	"testing"
 	"time"
+
+	"github.com/google/go-cmp/cmp"
 
 	"relevel/events"
 	"relevel/events/eventstest"
@@ -403,8 +406,13 @@ func TestSignRestsOnTheLastReading(t *testing.T) {
 func TestStatic(t *testing.T) {
 	b := newBrowser(t, newSite(t))
 	addresses := regexp.MustCompile(`"(/static/[^"]+)"`).FindAllStringSubmatch(b.get("/"), -1)
-	if len(addresses) < 4 {
-		t.Fatalf("%d static files on the page", len(addresses))
+	var names []string
+	for _, a := range addresses {
+		name := strings.Split(path.Base(a[1]), ".")
+		names = append(names, name[0]+"."+name[len(name)-1])
+	}
+	if diff := cmp.Diff([]string{"mark.svg", "pages.css", "pages.js"}, names); diff != "" {
+		t.Fatalf("static files on the page (-want +got):\n%s", diff)
 	}
 	for _, a := range addresses {
 		resp, err := http.Get(b.site.URL + a[1])
