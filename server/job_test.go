@@ -89,7 +89,7 @@ func TestJobList(t *testing.T) {
 	if got.Last != "Read B1-1" || got.LastBy != d.by {
 		t.Errorf("the last thing is %q by %s, want the reading at B1-1", got.Last, got.LastBy)
 	}
-	got.Last, got.LastBy = "", events.ID{} // a state has the events
+	got.Last, got.LastBy, got.LastKind = "", events.ID{}, "" // a state has the events
 	if diff := cmp.Diff(want, got); diff != "" {
 		t.Errorf("the list differs from the state (-state +list):\n%s", diff)
 	}

@@ -25,7 +25,7 @@ func TestShortageBecomesAFinding(t *testing.T) {
 	_, link, _ := strings.Cut(page, `/record/finding?what`)
 	link, _, _ = strings.Cut("?what"+link, `"`)
 	form := b.get(b.page("/record/finding" + html.UnescapeString(link)))
-	says(t, form, `value="too few vents"`, `value="missing or covered vents"`, `<option value="a load with no support under it">`, `<option value="rot">`, `<option value="a pier that sank">`)
+	says(t, form, `value="too few vents"`, `value="missing or covered vents"`, `<option value="a load with no support under it">`, `<option value="rot">`, `<option value="a support that sank">`)
 	b.saved("finding", "", url.Values{"what": {"too few vents"}, "cause": {"missing or covered vents"}, "supports": {"B1-2"}})
 	page = b.get(b.page(""))
 	says(t, page, "Why it dropped", "Too few vents (missing or covered vents)", `<b class="danger">open</b>`)

@@ -179,7 +179,7 @@ func TestProposedStopIsLookedInto(t *testing.T) {
 func TestReplacementOnPages(t *testing.T) {
 	b := newBrowser(t, newSite(t))
 	b.saved("support-work", "?support=B1-2", url.Values{"support": {"B1-2"}, "step": {"dug"}})
-	says(t, b.get(b.page("/supports/B1-2")), "Have the hole seen by the inspector", "step=seen-by-inspector", "Its replacement", "Carries load from a date that somebody sets", "where it has a cap")
+	says(t, b.get(b.page("/supports/B1-2")), "Have the hole seen by the building surveyor", "step=seen-by-inspector", "Its replacement", "Carries load from a date that somebody sets", "where it has a cap")
 	b.saved("inspection", "", url.Values{"who": {"council"}, "stage": {"holes"}, "answer": {"passed"}, "supports": {"B1-2"}})
 	says(t, b.get(b.page("/supports/B1-2")), "Pour the pad", "step=poured")
 }

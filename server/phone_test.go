@@ -1,6 +1,7 @@
 package server_test
 
 import (
+	"encoding/json"
 	"net/http"
 	"strings"
 	"testing"
@@ -8,6 +9,7 @@ import (
 
 	"github.com/google/go-cmp/cmp"
 
+	"relevel/jobs"
 	"relevel/server"
 )
 
@@ -49,6 +51,11 @@ func TestPhoneCarries(t *testing.T) {
 		"support": "stump", "bearer": "bearer", "packer": "packer", "blocking": "pigsty", "staff": "staff", "datum": "datum",
 		"under": "under the floor", "inspector": "building surveyor", "change": "variation", "come_back": "defects period",
 	}}
+	var sayings any
+	text, err := json.Marshal(jobs.Australia.Words().Sayings())
+	must(t, err)
+	must(t, json.Unmarshal(text, &sayings))
+	want["firm"].(map[string]any)["sayings"] = sayings
 	if diff := cmp.Diff(want, got); diff != "" {
 		t.Errorf("(-the lists +the phone's):\n%s", diff)
 	}
