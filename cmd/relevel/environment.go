@@ -33,6 +33,7 @@ const (
 	envProxies    = "RELEVEL_PROXIES"
 	envMail       = "RELEVEL_MAIL_URL"
 	envMailFrom   = "RELEVEL_MAIL_FROM"
+	envSigning    = "RELEVEL_SIGNING_KEYS"
 	envS3Endpoint = "RELEVEL_S3_ENDPOINT"
 	envS3Bucket   = "RELEVEL_S3_BUCKET"
 	envS3Region   = "RELEVEL_S3_REGION"

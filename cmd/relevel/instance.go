@@ -62,11 +62,15 @@ func start(ctx context.Context, set settings, address string, log *slog.Logger) 
 		}
 		listener, scheme, root = localca.Listen(listener, signed.Leaf), "https://", signed.Root
 	}
+	keys, err := serverKeys(set, log)
+	if err != nil {
+		return nil, errors.Join(err, listener.Close(), s.Close())
+	}
 	i := &instance{url: scheme + hostOf(listener), stores: s, log: log, ended: make(chan error, 1)}
 	config := server.Config{
 		Log: s.log, Store: s.jobs, Photos: s.photos, Album: pictures.NewAlbum(s.photos, pictures.NewMaker(pictureMemory)),
 		Logger: log, Version: version, Checks: s.checks, Root: root, URL: set.url, Proxies: set.proxies,
-		Tasks: s.tasks, Hooks: set.hooks,
+		Tasks: s.tasks, Hooks: set.hooks, Checkpoints: s.proofs, Keys: keys,
 	}
 	if set.mail != nil {
 		config.Mail = smtpmail.New(*set.mail)

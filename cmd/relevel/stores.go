@@ -15,6 +15,7 @@ import (
 	"relevel/events/dirphotos"
 	"relevel/events/pgdb"
 	"relevel/events/pglog"
+	"relevel/events/pgproof"
 	"relevel/events/s3photos"
 	"relevel/jobs/pgjobs"
 	"relevel/server"
@@ -29,6 +30,7 @@ type stores struct {
 	log      *pglog.Log
 	jobs     *pgjobs.Store
 	photos   *events.Photos
+	proofs   *pgproof.Store
 	worker   *pgdb.DB        // nil when nobody may look over all firms
 	tasks    server.Tasks    // nil likewise
 	postgres *localpg.Server // nil when the database is somebody else's
@@ -89,7 +91,7 @@ func (s *stores) openDatabase(ctx context.Context, set settings, log *slog.Logge
 			return fmt.Errorf("open %s: %w", envWorker, err)
 		}
 	}
-	s.log, s.jobs = pglog.New(db), pgjobs.New(db)
+	s.log, s.jobs, s.proofs = pglog.New(db), pgjobs.New(db), pgproof.New(db)
 	if s.worker != nil {
 		s.tasks = pgtasks.New(db, s.worker, time.Now, rand.Reader)
 	}
