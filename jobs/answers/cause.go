@@ -12,14 +12,16 @@ func (t *teller) cause(a *answer) {
 		a.missing("nobody wrote down why the floor sank. If the cause is still there, the floor may drop again.")
 		return
 	}
-	open := 0
+	open := 0 // of those that may have made the floor sink
 	for _, f := range t.picture.Found {
 		what := join(", ", f.What, f.Where)
 		if f.Cause != "" {
 			what += " (" + f.Cause + ")"
 		}
 		if f.Open {
-			open++
+			if f.Cause != "" || len(f.Supports) > 0 {
+				open++
+			}
 			a.say(fmt.Sprintf("Not mended: %s.%s", what, t.whoSees(f)))
 		} else {
 			a.say(fmt.Sprintf("Mended on %s: %s. What was done: %s", t.on(f.ClosedAt), what, stopped(f.Closed)))

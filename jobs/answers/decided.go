@@ -1,7 +1,9 @@
 package answers
 
 import (
+	"cmp"
 	"fmt"
+	"slices"
 	"strings"
 
 	"relevel/events"
@@ -71,16 +73,17 @@ func (t *teller) rule(a *answer, aim *jobs.Aim) {
 	}
 }
 
-// ruleSays names the rule, or says that it is one of their own.
+// ruleSays names the rule, or says that it is one of their own, and what it asks.
 func (t *teller) ruleSays(agreed events.Tolerance, profile levelling.Profile) string {
-	if agreed.Title == "" && agreed.Profile == "" {
-		var rules []string
-		for _, r := range profile.Rules {
-			rules = append(rules, t.about.Firm.Units.Respell(r.String()))
-		}
-		return "Level enough was to mean, by limits agreed with the owner: " + strings.Join(rules, "; ") + "."
+	var asks []string
+	for _, r := range profile.Rules {
+		asks = append(asks, t.about.Firm.Units.Respell(r.String()))
 	}
-	return fmt.Sprintf("Level enough was to be judged by this rule: %s.", profile.Title)
+	asked := strings.Join(asks, "; ") + "."
+	if agreed.Title == "" && agreed.Profile == "" {
+		return "Level enough was to mean, by limits agreed with the owner: " + asked
+	}
+	return fmt.Sprintf("Level enough was to be judged by this rule: %s. It asks: %s", profile.Title, asked)
 }
 
 // toleranceOf is the profile that a tolerance names or states.
@@ -110,14 +113,17 @@ func (t *teller) leftOut(a *answer, aim *jobs.Aim) {
 		return
 	}
 	a.say(fmt.Sprintf("Left out, and not to be lifted: %s.", t.some(out)))
+	var reasons []string
 	for _, id := range out {
 		why := aim.Agreed.WhyLeftOut(id)
-		if why != "" && len(out) <= mostNamed {
-			a.say(fmt.Sprintf("Why %s was left out: %s", id, ended(why)))
+		if why != "" && !slices.Contains(reasons, why) {
+			reasons = append(reasons, why)
 		}
-		if why == "" {
-			why = "no reason was recorded"
-		}
-		a.fact("Left out: "+id, why, aim.Seq)
+		a.fact("Left out: "+id, cmp.Or(why, "no reason was recorded"), aim.Seq)
 	}
+	if len(reasons) == 0 {
+		a.say("Why was not recorded.")
+		return
+	}
+	a.say("Why: " + stopped(strings.Join(reasons, "; ")))
 }

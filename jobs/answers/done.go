@@ -47,9 +47,9 @@ func (t *teller) lifted(a *answer) {
 	case n == 0:
 		a.say(fmt.Sprintf("The floor was jacked on %s. How far it came up was not measured yet.", count(days, "day")))
 	default:
-		a.say(fmt.Sprintf("The floor was jacked up a little at a time, on %s. It came up at %s, most at %s: by %s.", count(days, "day"), t.supports(n), t.place(at), t.length(most)))
-		a.fact("Came up most", at+", "+t.length(most), append(t.readBefore(at), t.readLast(at)...)...)
-		a.fact("Came up", t.supports(n))
+		a.say(fmt.Sprintf("The floor was jacked up a little at a time, on %s. It stands higher than before at %s, most at %s: by %s.", count(days, "day"), t.supports(n), t.place(at), t.length(most)))
+		a.fact("Stands higher, most", at+", "+t.length(most), append(t.readBefore(at), t.readLast(at)...)...)
+		a.fact("Stands higher", t.supports(n))
 	}
 	a.fact("Days of jacking", fmt.Sprint(days), ends(moved)...)
 }
@@ -251,9 +251,16 @@ func (t *teller) signedFor(a *answer) {
 	a.say(fmt.Sprintf("%s measured and signed for %d of %s.", t.about.Firm.Name, n, t.supports(t.drawn())))
 	a.fact("Signed for", fmt.Sprintf("%d of %d", n, t.drawn()), seqs...)
 	if lapsed > 0 {
-		a.say(fmt.Sprintf("%s %s signed for before something beside %s moved, and %s to be measured again.", t.supports(lapsed), were(lapsed), it(lapsed), are(lapsed)))
+		a.say(fmt.Sprintf("Something moved or was changed at %s after somebody signed for %s, so that %s to be measured again.", t.supports(lapsed), it(lapsed), theyAre(lapsed)))
 		a.fact("Signature lapsed", fmt.Sprint(lapsed))
 	}
+}
+
+func theyAre(n int) string {
+	if n == 1 {
+		return "it is"
+	}
+	return "they are"
 }
 
 func it(n int) string {

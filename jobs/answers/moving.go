@@ -49,11 +49,6 @@ func (t *teller) trackSays(one jobs.Track) string {
 	return words
 }
 
-// since is how much a place lies higher than when it was first read after the work.
-func since(one jobs.Track) float64 {
-	return one.Reads[len(one.Reads)-1].MM - one.Reads[0].MM
-}
-
 // moving says whether the floor has come to rest.
 func (t *teller) moving(a *answer) {
 	if len(t.tracks) == 0 {
@@ -106,16 +101,25 @@ func (t *teller) someOf(ids []string) string {
 }
 
 func (t *teller) trackFact(a *answer, one Track) {
-	words := one.Say
-	if n := len(one.Reads); n > 1 {
-		by, way := since(one.Track), "higher"
-		if by < 0 {
-			way = "lower"
-		}
-		words = join("; ", words, fmt.Sprintf("%s %s on %s than on %s", t.length(math.Abs(by)), way, t.on(one.Reads[n-1].On), t.on(one.Reads[0].On)))
-	}
 	_, why, _ := strings.Cut(one.Words, ": ") // before it stands the verdict
-	a.fact(begins(one.Place), join("; ", words, t.about.Firm.Units.Respell(why)), t.readSince(one)...)
+	a.fact(begins(one.Place), join("; ", one.Say, t.changedBy(one), t.about.Firm.Units.Respell(why)), t.readSince(one)...)
+}
+
+// changedBy says how much higher or lower a place was read last than first, "" where
+// it was read on one day.
+func (t *teller) changedBy(one Track) string {
+	if len(one.Reads) == 1 {
+		return ""
+	}
+	first, last := one.Reads[0], one.Reads[len(one.Reads)-1]
+	by := last.MM - first.MM
+	switch {
+	case t.length(math.Abs(by)) == t.length(0):
+		return fmt.Sprintf("the same on %s as on %s", t.on(last.On), t.on(first.On))
+	case by > 0:
+		return fmt.Sprintf("%s higher on %s than on %s", t.length(by), t.on(last.On), t.on(first.On))
+	}
+	return fmt.Sprintf("%s lower on %s than on %s", t.length(-by), t.on(last.On), t.on(first.On))
 }
 
 // readSince are the lines of the readings of a track.

@@ -120,7 +120,7 @@ func (t *teller) failing(v *jobs.Verdict) string {
 	if len(where) == 0 {
 		return ""
 	}
-	return " It is outside " + and(where) + "."
+	return " Not level enough by it: " + and(where) + "."
 }
 
 // verdictSays says a verdict in an owner's words.
@@ -153,14 +153,14 @@ func (t *teller) whyNot(a *answer) {
 		case s.NoneHere || s.LeftOut || s.Remaining == nil:
 		case s.Remaining.MM > t.within():
 			short = append(short, s.ID)
-			a.fact(s.ID+" is still to come up", t.figure(*s.Remaining), t.readLast(s.ID)...)
+			a.fact(s.ID+" is lower than was agreed", t.figure(*s.Remaining), t.readLast(s.ID)...)
 		case s.Remaining.MM < -t.within():
 			above = append(above, s.ID)
 			a.fact(s.ID+" stands higher than the rest", t.length(math.Abs(s.Remaining.MM)), t.readLast(s.ID)...)
 		}
 	}
 	if len(short) > 0 {
-		a.say(begins(fmt.Sprintf("%s %s not up to the agreed height yet.", t.some(short), are(len(short)))))
+		a.say(begins(fmt.Sprintf("%s %s lower than was agreed.", t.some(short), lies(len(short)))))
 	}
 	if len(above) > 0 {
 		a.say(begins(fmt.Sprintf("%s stood higher than the rest before the work, or came up with what was lifted beside it, and %s left there: to bring a floor down takes something away from under it.", t.some(above), were(len(above)))))
@@ -170,6 +170,13 @@ func (t *teller) whyNot(a *answer) {
 		a.say(fmt.Sprintf("A height measured like this is itself only good to about %s.", off))
 		a.fact("How far off a height may be, usually", off)
 	}
+}
+
+func lies(n int) string {
+	if n == 1 {
+		return "lies"
+	}
+	return "lie"
 }
 
 // within is how far off its height a support may stay.

@@ -106,6 +106,9 @@ func and(words []string) string {
 
 // begins writes what may begin a sentence with a capital.
 func begins(words string) string {
+	if words == "" {
+		return ""
+	}
 	r, n := utf8.DecodeRuneInString(words)
 	return string(unicode.ToUpper(r)) + words[n:]
 }

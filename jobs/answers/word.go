@@ -10,6 +10,7 @@ import (
 func (t *teller) glossary(a Account) (out []Word) {
 	said := map[string]bool{}
 	note := func(text string) {
+		said["1:200"] = said["1:200"] || strings.Contains(text, "1:200")
 		for _, word := range strings.FieldsFunc(strings.ToLower(text), func(r rune) bool { return !unicode.IsLetter(r) }) {
 			said[word], said[strings.TrimSuffix(word, "s")] = true, true
 		}
@@ -24,6 +25,9 @@ func (t *teller) glossary(a Account) (out []Word) {
 	}
 	for _, c := range a.Cautions {
 		note(c)
+	}
+	if said["1:200"] {
+		out = append(out, Word{"1:200", "a slope of 1 in 200, which is 5 mm over a metre"})
 	}
 	for _, w := range t.trade() {
 		parts := strings.Fields(strings.ToLower(w.Word))
