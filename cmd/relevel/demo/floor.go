@@ -17,7 +17,8 @@ type Floor struct {
 	depth   map[string]float64 // from the floor down to the underside of the bearer
 	top     map[string]float64 // of the support itself
 	beside  map[string][]string
-	shares  map[string]string // the other half of a butted join, on the same support
+	spots   map[string]map[string]float64 // by support, the share of its lift that each spot makes
+	shares  map[string]string             // the other half of a butted join, on the same support
 	chances *rand.Rand
 }
 
@@ -34,7 +35,7 @@ const (
 func NewFloor(h House, label string) *Floor {
 	f := &Floor{
 		height: map[string]float64{}, depth: map[string]float64{}, top: map[string]float64{},
-		beside: besides(h.Plan), shares: sharing(h.Plan), chances: rand.New(source(label)),
+		beside: besides(h.Plan), spots: sharesOfSpots(h.Plan), shares: sharing(h.Plan), chances: rand.New(source(label)),
 	}
 	for _, d := range h.Plan.Datums {
 		f.height[d.ID] = d.Height.MM()
@@ -62,6 +63,28 @@ func besides(p events.Plan) map[string][]string {
 		}
 	}
 	return next
+}
+
+// sharesOfSpots is how much of each support's lift every spot makes: the nearer, the
+// more, and all of it where all supports rise alike.
+func sharesOfSpots(p events.Plan) map[string]map[string]float64 {
+	of := map[string]map[string]float64{}
+	for _, at := range p.Supports {
+		of[at.ID] = map[string]float64{}
+	}
+	for _, spot := range p.Spots {
+		near, all := make([]float64, len(p.Supports)), 0.0
+		for i, at := range p.Supports {
+			dx, dy := at.X-spot.X, at.Y-spot.Y
+			square := dx*dx + dy*dy
+			near[i] = 1 / (square*square + 0.01)
+			all += near[i]
+		}
+		for i, at := range p.Supports {
+			of[at.ID][spot.ID] = near[i] / all
+		}
+	}
+	return of
 }
 
 func sharing(p events.Plan) map[string]string {
@@ -123,9 +146,16 @@ func (f *Floor) Jack(support string, meantMM float64) float64 {
 }
 
 func (f *Floor) move(support string, by float64) {
-	f.height[support] += by
+	f.rise(support, by)
 	for _, n := range f.beside[support] {
-		f.height[n] += carryShare * by
+		f.rise(n, carryShare*by)
+	}
+}
+
+func (f *Floor) rise(support string, by float64) {
+	f.height[support] += by
+	for spot, share := range f.spots[support] {
+		f.height[spot] += share * by
 	}
 }
 
