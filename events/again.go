@@ -75,6 +75,9 @@ func (q Quarantined) Acceptable() error {
 	if err := again.check(); err != nil {
 		return err
 	}
+	if again.Kind.OfCommand() {
+		return levelling.Bad("kind", "of those that only the server's own command records")
+	}
 	if _, err := Open(again.Kind, again.V, again.Body); err != nil && !errors.Is(err, ErrNewer) {
 		return err
 	}

@@ -64,6 +64,7 @@ const (
 	KindHandover        Kind = "handover"
 	KindNote            Kind = "note"
 	KindVoid            Kind = "void"
+	KindErased          Kind = "erased"
 )
 
 // Body is the payload of one kind. Check reports, as an InputError, the first
@@ -116,6 +117,7 @@ var bodies = map[Kind]func() Body{
 	KindHandover:        func() Body { return new(Handover) },
 	KindNote:            func() Body { return new(Note) },
 	KindVoid:            func() Body { return new(Void) },
+	KindErased:          func() Body { return new(Erased) },
 }
 
 // Kinds lists every kind this program knows, sorted by name.

@@ -158,7 +158,7 @@ var inFigures = map[events.Kind]bool{
 
 // Passage is an event in words; false for one that says none, as most readings.
 func (s *State) Passage(e events.Stored) (Passage, bool) {
-	if e.Erased {
+	if e.Erased || s.gone[e.Seq] {
 		return Passage{}, false
 	}
 	l := s.Line(e)

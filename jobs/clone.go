@@ -21,6 +21,7 @@ func (s *State) clone() *State {
 
 	c.clocks = s.clocks.clone()
 	c.voids, c.aside, c.waits = maps.Clone(s.voids), maps.Clone(s.aside), maps.Clone(s.waits)
+	c.gone, c.goneFiles = maps.Clone(s.gone), maps.Clone(s.goneFiles)
 	c.flags, c.pending = slices.Clone(s.flags), maps.Clone(s.pending)
 	c.floor = s.floor.clone()
 	c.filter = s.filter.Clone()
@@ -177,7 +178,7 @@ func (l lists) clone() lists {
 func (l *lists) all() []*[]*Item {
 	return []*[]*Item{
 		&l.conditions, &l.safety, &l.ties, &l.cuts, &l.findings, &l.inspections, &l.below, &l.differences, &l.gaps,
-		&l.incidents, &l.changes, &l.days, &l.handovers, &l.notes, &l.stops, &l.checks,
+		&l.incidents, &l.changes, &l.days, &l.handovers, &l.notes, &l.stops, &l.checks, &l.erasures,
 	}
 }
 

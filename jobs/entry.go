@@ -44,10 +44,11 @@ func Open(e events.Stored) Opened {
 // Entry is an event as the state takes it.
 func (s *State) Entry(e Opened) Entry {
 	line := s.line(e)
-	out := Entry{ID: e.ID, Seq: e.Seq, At: e.At, By: e.By, Kind: e.Kind, Body: e.Opened, Files: e.Files, Text: line.Text, MM: line.Height}
+	out := Entry{ID: e.ID, Seq: e.Seq, At: e.At, By: e.By, Kind: e.Kind, Body: e.Opened, Files: s.kept(e.Stored), Text: line.Text, MM: line.Height}
 	switch {
-	case e.Erased:
-		out.Apart, out.Files = erased, nil
+	case e.Erased || s.gone[e.Seq]:
+		out.Apart, out.Files, out.Body = erased, nil, nil
+		out.At, out.By = time.Time{}, events.ID{}
 	case line.Voided != "":
 		out.Apart = "void: " + line.Voided
 	case line.Aside != "":

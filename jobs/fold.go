@@ -30,12 +30,14 @@ type State struct {
 	units  levelling.Unit // that phrases are written in
 	words  Words          // and those of which region
 
-	voids   map[events.ID]string // what does not count, and why
-	aside   map[events.ID]SetAside
-	waits   map[string]bool // what set-aside events wait for, so that its coming refolds
-	flags   []flagged
-	newer   int
-	pending map[events.ID]placed // while refolding: events that others may refer to before their turn
+	voids     map[events.ID]string   // what does not count, and why
+	gone      map[int64]bool         // what was erased, by its number
+	goneFiles map[events.FileOf]bool // and the files of records that stay
+	aside     map[events.ID]SetAside
+	waits     map[string]bool // what set-aside events wait for, so that its coming refolds
+	flags     []flagged
+	newer     int
+	pending   map[events.ID]placed // while refolding: events that others may refer to before their turn
 
 	floor   floor
 	places  map[string]*place
@@ -83,6 +85,7 @@ func New(job events.ID) *State {
 		job:    job,
 		clocks: newClocks(),
 		voids:  map[events.ID]string{},
+		gone:   map[int64]bool{}, goneFiles: map[events.FileOf]bool{},
 		aside:  map[events.ID]SetAside{},
 		waits:  map[string]bool{},
 		floor:  newFloor(),
@@ -111,7 +114,7 @@ func (s *State) Seq() int64 { return s.seq }
 // That happens for events that arrive late, for voids, and for whatever an
 // earlier event was waiting for.
 func Fold(s *State, e events.Stored) bool {
-	if e.Kind == events.KindVoid || !s.clocks.follows(e) || s.awaited(e) {
+	if e.Kind == events.KindVoid || e.Kind == events.KindErased || s.gone[e.Seq] && !e.Erased || !s.clocks.follows(e) || s.awaited(e) {
 		return false
 	}
 	s.clocks.learn(e)
@@ -123,7 +126,7 @@ func Fold(s *State, e events.Stored) bool {
 // they are given.
 func Refold(job events.ID, all []events.Stored) *State {
 	s := New(job)
-	order := arrange(all)
+	order := arrange(forget(all))
 	s.foresee(order)
 	s.expect(order, nil)
 	for _, e := range order {
@@ -137,7 +140,7 @@ func Refold(job events.ID, all []events.Stored) *State {
 func (s *State) take(e placed) {
 	s.seq = max(s.seq, e.Seq)
 	s.rises, s.planned = nil, nil
-	if e.key.at.After(s.lastAt) {
+	if e.key.at.After(s.lastAt) && e.Kind != events.KindErased {
 		s.lastAt, s.latest = e.key.at, e.Stored
 		if !e.Erased { // of that one only the line is left
 			_, s.offset = e.At.Zone()
@@ -197,6 +200,10 @@ func (s *State) apply(e placed) {
 			return
 		}
 	}
+	if b, ok := body.(*events.Erased); ok {
+		s.takeErased(e, b)
+		return
+	}
 	s.watchUnaware(e, body)
 	s.dispatch(e, body)
 	s.refer(e, body)
@@ -246,7 +253,7 @@ func (s *State) dispatch(e placed, body events.Body) {
 
 func (s *State) takeVoid(e placed, v *events.Void) {
 	if _, counts := s.voids[v.Event]; !counts {
-		s.setAside(e, "a void cannot be voided: record the thing again")
+		s.setAside(e, "this cannot be voided: record the thing again")
 	}
 }
 

@@ -12,6 +12,7 @@ import (
 // clocks were off.
 func (s *State) foresee(order []placed) {
 	clear(s.voids)
+	s.collectErased(order)
 	s.collectVoids(order)
 	s.collectPlaces(order)
 	s.collectChecks(order)
@@ -36,7 +37,7 @@ func (s *State) expect(order []placed, applied map[events.ID]sortKey) {
 func (s *State) collectVoids(order []placed) {
 	isVoid := map[events.ID]bool{}
 	for _, e := range order {
-		isVoid[e.ID] = e.Kind == events.KindVoid
+		isVoid[e.ID] = e.Kind == events.KindVoid || e.Kind == events.KindErased
 	}
 	for _, e := range order {
 		if e.Kind != events.KindVoid {

@@ -34,6 +34,7 @@ var kindWords = map[events.Kind]string{
 	events.KindJackDown: "Jack down", events.KindSigned: "Signed", events.KindGapReading: "Gap", events.KindIncident: "Incident",
 	events.KindStop: "Stop", events.KindGoAhead: "Go-ahead", events.KindChange: "Change", events.KindChangeAnswered: "Change answered",
 	events.KindDayEnd: "Day's end", events.KindHandover: "Hand-over", events.KindNote: "Note", events.KindVoid: "Void",
+	events.KindErased: "Erased",
 }
 
 // KindWords names a kind in the trade's words, as the book does.
@@ -66,7 +67,7 @@ func (s *State) Line(e events.Stored) Line { return s.line(Open(e)) }
 
 func (s *State) line(e Opened) Line {
 	l := Line{Seq: e.Seq, ID: e.ID, Kind: e.Kind, What: s.say(KindWords(e.Kind)), Voided: s.voids[e.ID], Aside: s.aside[e.ID].Reason}
-	if e.Erased {
+	if e.Erased || s.gone[e.Seq] {
 		l.Text = erased
 		return l
 	}
@@ -216,6 +217,8 @@ func siteWords(body events.Body) string {
 		return b.Text
 	case *events.Void:
 		return b.Why
+	case *events.Erased:
+		return erasedWords(b)
 	}
 	return ""
 }

@@ -12,7 +12,7 @@ import (
 type lists struct {
 	conditions, safety, ties, cuts, findings, inspections []*Item
 	differences, gaps, incidents, changes, days           []*Item
-	handovers, notes, stops, checks, below                []*Item
+	handovers, notes, stops, checks, below, erasures      []*Item
 
 	byID map[reference]*Item
 	tie  map[string]*tie

@@ -270,6 +270,7 @@ type Lists struct {
 	Notes       []Item `json:"notes,omitempty"`
 	Checks      []Item `json:"instrument_checks,omitempty"`
 	Stops       []Item `json:"stops,omitempty"`
+	Erasures    []Item `json:"erasures,omitempty"` // what was erased at somebody's request
 }
 
 // Cut is a floor cut that is not closed again, where it lies on the plan.

@@ -71,6 +71,7 @@ func (r *Replay) Add(e events.Stored) {
 		r.keep(len(r.order), r.state)
 		return
 	}
+	r.all = forget(r.all)
 	order := arrange(r.all)
 	for i := range min(late, len(r.order)) {
 		if order[i].key != r.order[i].key {
@@ -95,6 +96,8 @@ func (r *Replay) lateFrom(e events.Stored) int {
 	switch e.Kind {
 	case events.KindPlan, events.KindFound, events.KindInstrumentCheck, events.KindSetup, events.KindStop, events.KindFinding, events.KindChange:
 		return 0 // what is folded before it may speak of it
+	case events.KindErased:
+		return 0
 	case events.KindVoid:
 		return r.voidedAt(e)
 	}

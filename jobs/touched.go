@@ -57,7 +57,7 @@ func (s *State) andBeside(names []string) []string {
 // place, its target, what the staff must read, whether work is stopped.
 func touchesAll(e events.Stored) bool {
 	switch e.Kind {
-	case events.KindPlan, events.KindAim, events.KindVoid, events.KindInstrumentCheck, events.KindSetup, events.KindSetupClosed, events.KindStop, events.KindGoAhead:
+	case events.KindPlan, events.KindAim, events.KindVoid, events.KindErased, events.KindInstrumentCheck, events.KindSetup, events.KindSetupClosed, events.KindStop, events.KindGoAhead:
 		return true
 	}
 	return false

@@ -231,7 +231,7 @@ func (l *lists) view() Lists {
 		Conditions: values(l.conditions), Safety: values(l.safety), Ties: values(l.ties), Cuts: values(l.cuts),
 		Findings: values(l.findings), Inspections: values(l.inspections), UnderFloor: values(l.below), Differences: values(l.differences),
 		Gaps: values(l.gaps), Incidents: values(l.incidents), Changes: values(l.changes), Days: values(l.days),
-		Handovers: values(l.handovers), Notes: values(l.notes), Stops: values(l.stops),
+		Handovers: values(l.handovers), Notes: values(l.notes), Stops: values(l.stops), Erasures: values(l.erasures),
 	}
 }
 

@@ -152,6 +152,8 @@ func receive(job events.ID, raw []byte) (in events.Incoming, reason string) {
 		return in, err.Error()
 	case in.Event.Job != job:
 		return in, "job: the event names another job than the address it was sent to"
+	case in.Event.Kind.OfCommand():
+		return in, "kind: nobody can send this one; the server's own command records it where it erases something"
 	}
 	return in, ""
 }

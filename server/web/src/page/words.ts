@@ -7,7 +7,7 @@ const kinds: Record<string, string> = {
   "support-work": "Support work", "inspection": "Inspection", "under-floor": "Under the floor", "instrument-check": "Instrument check", "setup": "Set-up",
   "setup-closed": "Set-up closed", "reading": "Read", "difference": "Difference", "blocking": "Blocking", "blocking-removed": "Blocking away",
   "jacking": "Jacked", "packing": "Packed", "jack-down": "Jack down", "signed": "Signed", "gap-reading": "Gap", "incident": "Incident", "stop": "Stop",
-  "go-ahead": "Go-ahead", "change": "Change", "change-answered": "Change answered", "day-end": "Day’s end", "handover": "Hand-over", "note": "Note", "void": "Taken back",
+  "go-ahead": "Go-ahead", "change": "Change", "change-answered": "Change answered", "day-end": "Day’s end", "handover": "Hand-over", "note": "Note", "void": "Taken back", "erased": "Erased",
 };
 
 export function kindWord(kind: string): string {
