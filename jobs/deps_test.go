@@ -25,6 +25,12 @@ var allowed = map[string]depstest.Reasons{
 		"relevel/jobs":      "one suite for every Store",
 		"relevel/levelling": "lengths",
 	},
+	"relevel/jobs/bundle": {
+		"relevel/events":       "what a bundle holds",
+		"relevel/events/proof": "checkpoints and proofs of its log",
+		"relevel/jobs":         "folds the records anew, and whose they are",
+		"relevel/levelling":    "units",
+	},
 	"relevel/jobs/sheet": {
 		"relevel/events":    "what a sheet becomes, and is made of",
 		"relevel/jobs":      "weighs a book against the job, people by name",
@@ -41,4 +47,4 @@ func TestImports(t *testing.T) { depstest.Imports(t, ".", "relevel/jobs", allowe
 
 func TestNoClock(t *testing.T) { depstest.NoClock(t, ".", "relevel/jobs", nil) }
 
-func TestRunsOnPhone(t *testing.T) { depstest.RunsOnPhone(t, "relevel/jobs") }
+func TestRunsOnPhone(t *testing.T) { depstest.RunsOnPhone(t, "relevel/jobs", "relevel/jobs/bundle") }
