@@ -8,9 +8,9 @@ import (
 	"relevel/events"
 )
 
-// erasures lists the numbers that the events of a set say were erased, and the files
+// Erasures lists the numbers that the events of a set say were erased, and the files
 // of records that stay. A record speaks of those before it alone.
-func erasures(all []events.Stored) (records map[int64]bool, files map[events.FileOf]bool) {
+func Erasures(all []events.Stored) (records map[int64]bool, files map[events.FileOf]bool) {
 	records, files = map[int64]bool{}, map[events.FileOf]bool{}
 	for _, e := range all {
 		if e.Kind != events.KindErased || e.Erased {
@@ -38,7 +38,7 @@ func erasures(all []events.Stored) (records map[int64]bool, files map[events.Fil
 // comes before the bytes go, and copies of them may lie on phones: what is reckoned
 // must not hang on how far the erasing has come.
 func forget(all []events.Stored) []events.Stored {
-	gone, _ := erasures(all)
+	gone, _ := Erasures(all)
 	if len(gone) == 0 {
 		return all
 	}
@@ -58,7 +58,7 @@ func (s *State) collectErased(order []placed) {
 	for i, e := range order {
 		all[i] = e.Stored
 	}
-	s.gone, s.goneFiles = erasures(all)
+	s.gone, s.goneFiles = Erasures(all)
 	for _, e := range order {
 		if e.Kind == events.KindErased && !e.Erased {
 			delete(s.gone, e.Seq)

@@ -214,3 +214,27 @@ func (m *MemLog) quarantine(q events.Quarantined) {
 		m.kept[q.Firm][key] = q
 	}
 }
+
+// Restore implements events.Restorer.
+func (m *MemLog) Restore(ctx context.Context, firm, job events.ID, records []events.Stored) (head events.Head, err error) {
+	err = m.call(ctx, "restore", func() error {
+		j, err := m.find(firm, job)
+		if err != nil {
+			return err
+		}
+		var known []events.Hash
+		if len(records) > 0 {
+			for _, s := range j.stored[min(max(records[0].Seq-1, 0), int64(len(j.stored))):] {
+				known = append(known, s.Leaf)
+			}
+		}
+		a, err := events.Continue(j.head, firm, job, known, records)
+		if err != nil {
+			return err
+		}
+		j.take(a)
+		head = j.head
+		return nil
+	})
+	return head, err
+}
