@@ -12,6 +12,7 @@ var officeDoors = []door{
 	{route: "POST /api/v1/jobs/{job}/book/import", at: "?try=1&by={person}", body: "setup,date,time,sight,point,face,staff mm,by,instrument\n1,2026-03-02,14:00,bs,datum {word},,1000,,laser\n1,2026-03-02,14:05,is,{support},floor,1012,,\n", media: "text/csv"},
 	{route: "POST /api/v1/jobs/{job}/plan/import", at: "?try=1&by={person}", body: "what,name,x m,y m,sort,bearer,height mm,off building,outline m\nsupport,{support},0,0,stump,B1,,,\nsupport,{other_support},1.8,0,stump,B1,,,\n", media: "text/csv"},
 	{route: "GET /api/v1/jobs/{job}/export.json"},
+	{route: "GET /api/v1/jobs/{job}/bundle.zip"},
 
 	{route: "GET /jobs/{job}/ties"},
 	{route: "GET /jobs/{job}/inspections"},
@@ -33,6 +34,7 @@ var officeDoors = []door{
 	{route: "GET /jobs/{job}/book.csv"},
 	{route: "GET /jobs/{job}/plan.csv"},
 	{route: "GET /jobs/{job}/export.json"},
+	{route: "GET /jobs/{job}/bundle.zip"},
 	{route: "GET /jobs/{job}/sheets"},
 	{route: "GET /sheets/{form}", at: "/sheets/book.csv"},
 	{route: "GET /jobs/{job}/book/import"},

@@ -222,7 +222,7 @@ func (s *Server) limitTime(next http.Handler) http.Handler {
 // isLarge reports whether a request may move megabytes: a photo, the phone's app, or a
 // job as a file.
 func isLarge(r *http.Request) bool {
-	return r.Method == http.MethodPut || strings.HasSuffix(r.URL.Path, "/export.json") || strings.HasSuffix(r.URL.Path, "/book.csv") || strings.HasPrefix(r.URL.Path, phonePath) ||
+	return r.Method == http.MethodPut || strings.HasSuffix(r.URL.Path, "/export.json") || strings.HasSuffix(r.URL.Path, "/bundle.zip") || strings.HasSuffix(r.URL.Path, "/book.csv") || strings.HasPrefix(r.URL.Path, phonePath) ||
 		r.Method == http.MethodPost && strings.HasPrefix(r.Header.Get("Content-Type"), "multipart/form-data")
 }
 

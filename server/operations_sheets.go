@@ -37,6 +37,9 @@ func sheetOperations() []openapi.Operation {
 				{Name: "seq", Of: int64(0)}, {Name: "root", Of: events.Hash{}}, {Name: "events", Of: []exportedEvent{}}, {Name: "people", Of: []jobs.Person{}},
 				{Name: "files", Of: []exportedFile{}}, {Name: "state", Of: jobs.Picture{}},
 			}), Refused: noSuch},
+		{Route: "GET /jobs/{job}/bundle.zip", Noun: nounSheet, Title: "A job in one file that can be checked without us", Words: "A zip: every event as it was sealed, photos and sounds, what was signed, the plan, the heights, and a README that says how it is checked. relevel verify checks it, and so does the page /verify.",
+			Query:   []openapi.Parameter{{Name: "photos", Words: "originals, as they were taken, or smaller ones made from them. originals where nothing is said.", Of: openapi.OneOf("originals", "smaller")}},
+			Answers: []openapi.Answer{{Status: http.StatusOK, Words: "The bundle.", Media: []string{"application/zip"}}}, Refused: noSuch},
 	}
 }
 

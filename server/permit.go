@@ -188,6 +188,7 @@ var uses = map[string]use{
 	"GET /jobs/{job}/book.csv":     leads | taken,
 	"GET /jobs/{job}/plan.csv":     leads | taken,
 	"GET /jobs/{job}/export.json":  office | taken,
+	"GET /jobs/{job}/bundle.zip":   office | taken,
 	"GET /jobs/{job}/book/import":  leads,
 	"POST /jobs/{job}/book/import": leads,
 	"GET /jobs/{job}/plan/import":  leads,
@@ -242,6 +243,7 @@ var uses = map[string]use{
 	"GET /api/v1/jobs/{job}/book.csv":                    leads | byReader | taken,
 	"GET /api/v1/jobs/{job}/plan.csv":                    leads | byReader | taken,
 	"GET /api/v1/jobs/{job}/export.json":                 office | byReader | taken,
+	"GET /api/v1/jobs/{job}/bundle.zip":                  office | byReader | taken,
 	"POST /api/v1/jobs/{job}/book/import":                office,
 	"POST /api/v1/jobs/{job}/plan/import":                office,
 	"GET /api/v1/hooks":                                  office, // an address often opens what is behind it

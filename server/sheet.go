@@ -24,6 +24,8 @@ func (p *pages) sheetRoutes(own, api firmRoutes) {
 	api.post("/jobs/{job}/plan/import", p.postPlanSheet)
 	api.get("/jobs/{job}/export.json", p.getExport)
 	own.get("/jobs/{job}/export.json", p.getExport)
+	api.get("/jobs/{job}/bundle.zip", p.getBundle)
+	own.get("/jobs/{job}/bundle.zip", p.getBundle)
 	own.get("/sheets/{form}", p.getSheetForm)
 	own.get("/jobs/{job}/sheets", p.getSheetsPage)
 	own.get("/jobs/{job}/book/import", p.getBookImportPage)
