@@ -27,6 +27,7 @@ const (
 	envOwner      = "RELEVEL_OWNER_DATABASE_URL"
 	envAdmin      = "RELEVEL_ADMIN_DATABASE_URL"
 	envWorker     = "RELEVEL_WORKER_DATABASE_URL"
+	envEraser     = "RELEVEL_ERASER_DATABASE_URL"
 	envHookNets   = "RELEVEL_HOOK_NETWORKS"
 	envHookPlain  = "RELEVEL_HOOK_HTTP"
 	envURL        = "RELEVEL_URL"

@@ -97,3 +97,27 @@ func addToken(ctx context.Context, p program, store jobs.Store, firm, name strin
 	_, err = fmt.Fprintf(p.stdout, "token  %s\n", token)
 	return err
 }
+
+// firmOf is the firm that is named, or the only one there is.
+func (s *stores) firmOf(ctx context.Context, named string) (events.ID, error) {
+	if named != "" {
+		id, err := events.ParseID(named)
+		if err != nil {
+			return id, usageError{err}
+		}
+		return id, nil
+	}
+	if s.worker == nil {
+		return events.ID{}, usagef("say --firm FIRM, or set %s, by which the only one is found", envWorker)
+	}
+	firms, err := s.firms(ctx)
+	switch {
+	case err != nil:
+		return events.ID{}, err
+	case len(firms) == 0:
+		return events.ID{}, fmt.Errorf("no firm has a job here: %w", events.ErrNotFound)
+	case len(firms) > 1:
+		return events.ID{}, usagef("there are %d firms: say which with --firm", len(firms))
+	}
+	return firms[0], nil
+}

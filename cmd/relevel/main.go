@@ -81,7 +81,13 @@ func (p program) report(c command, err error) int {
 	}
 	var usage usageError
 	var bad *levelling.InputError
+	var status statusError
 	switch {
+	case errors.As(err, &status):
+		if status.error != nil {
+			fmt.Fprintf(p.stderr, "relevel %s: %v\n", c.name, err)
+		}
+		return status.status
 	case errors.As(err, &usage):
 		fmt.Fprintf(p.stderr, "relevel %s: %v (see relevel help %s)\n", c.name, err, c.name)
 		return exitBadInput
@@ -92,6 +98,14 @@ func (p program) report(c command, err error) int {
 	fmt.Fprintf(p.stderr, "relevel %s: %v\n", c.name, err)
 	return exitFailed
 }
+
+// statusError ends the program with a status of its own; without an error all was said.
+type statusError struct {
+	status int
+	error
+}
+
+func (s statusError) Unwrap() error { return s.error }
 
 // usageError is a command line that makes no sense.
 type usageError struct{ error }

@@ -6,6 +6,7 @@ import (
 	"flag"
 	"fmt"
 
+	"relevel/events"
 	"relevel/levelling"
 	"relevel/server"
 )
@@ -58,12 +59,19 @@ func rebuildAll(ctx context.Context, p program, s *stores) error {
 	}
 	folded := 0
 	for _, firm := range firms {
-		n, err := server.Rebuild(ctx, s.log, s.jobs, firm)
+		n, err := rebuildFirm(ctx, s, firm)
 		folded += n
 		if err != nil {
-			return fmt.Errorf("firm %s: %w", firm, err)
+			return err
 		}
 	}
 	_, err = fmt.Fprintf(p.stdout, "rebuilt from the log: firms %d, jobs %d\n", len(firms), folded)
 	return err
+}
+
+func rebuildFirm(ctx context.Context, s *stores, firm events.ID) (folded int, err error) {
+	if folded, err = server.Rebuild(ctx, s.log, s.jobs, firm); err != nil {
+		err = fmt.Errorf("firm %s: %w", firm, err)
+	}
+	return folded, err
 }
