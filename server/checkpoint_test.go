@@ -46,6 +46,9 @@ var testRing = sync.OnceValue(func() *signing.Ring {
 // signs lets a site sign soon after each append.
 func signs(c *server.Config) { c.Keys, c.SignAfter = testRing(), time.Millisecond }
 
+// signedSize is how many records every world has when it is signed.
+const signedSize = 14
+
 // fillSigned signs what a world recorded, as a server does behind its answers, and
 // keeps a finding about a checkpoint that nobody has.
 func (w *world) fillSigned(t *testing.T, s *site) {
@@ -53,7 +56,9 @@ func (w *world) fillSigned(t *testing.T, s *site) {
 	signer := &signing.Signer{Log: pglog.New(s.db.App), Store: pgproof.New(s.db.App), Ring: testRing(), Now: w.clock.now, Logger: slog.New(slog.DiscardHandler)}
 	k, err := signer.Sign(t.Context(), w.firm, mustID(t, w.names["job"]))
 	must(t, err)
-	w.names["signed"] = fmt.Sprint(k.Size)
+	if k.Size != signedSize {
+		t.Fatalf("%d records are signed, and a door asks for %d", k.Size, signedSize)
+	}
 	_, err = signer.SignFirm(t.Context(), w.firm)
 	must(t, err)
 	must(t, signer.Store.KeepFault(t.Context(), proof.Fault{Firm: w.firm, Job: mustID(t, w.names["closed_job"]), Held: 7, Size: 3, Why: "why " + w.word, At: w.clock.now()}))

@@ -64,7 +64,7 @@ var doors = append(officeDoors, []door{
 
 	{route: "GET /keys", open: true},
 	{route: "GET /api/v1/jobs/{job}/checkpoint"},
-	{route: "GET /api/v1/jobs/{job}/checkpoints/{size}", at: "/api/v1/jobs/{job}/checkpoints/{signed}"},
+	{route: "GET /api/v1/jobs/{job}/checkpoints/{size}", at: "/api/v1/jobs/{job}/checkpoints/" + strconv.Itoa(signedSize)},
 	{route: "GET /api/v1/jobs/{job}/proof/inclusion", at: "?seq=2"},
 	{route: "GET /api/v1/jobs/{job}/proof/consistency", at: "?from=2"},
 	{route: "GET /api/v1/checkpoint"},

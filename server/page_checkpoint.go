@@ -10,6 +10,9 @@ import (
 	"relevel/server/web"
 )
 
+// keyDay is a day in the life of a key, which may be years.
+const keyDay = "2 January 2006"
+
 // getCheckpointPage is GET /jobs/{job}/checkpoint.
 func (p *pages) getCheckpointPage(w http.ResponseWriter, r *http.Request, firm events.ID) error {
 	v, err := p.look(r, firm)
@@ -34,9 +37,9 @@ func (p *pages) fillCheckpoint(ctx context.Context, v view, page *web.Checkpoint
 		return err
 	}
 	for _, k := range keys {
-		one := web.PublicKey{ID: k.ID(), Since: web.When(k.From.In(v.zone), v.now)}
+		one := web.PublicKey{ID: k.ID(), Since: k.From.In(v.zone).Format(keyDay)}
 		if !k.Until.IsZero() {
-			one.Till = web.When(k.Until.In(v.zone), v.now)
+			one.Till = k.Until.In(v.zone).Format(keyDay)
 		}
 		page.Keys = append(page.Keys, one)
 	}

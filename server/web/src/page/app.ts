@@ -8,6 +8,7 @@ import type { Shown } from "../shared/length.ts";
 import type { Flag } from "../shared/picture.ts";
 import type { Store } from "../shared/store.ts";
 import { Sync, type Standing } from "../shared/sync.ts";
+import { Witness } from "../shared/witness.ts";
 import { Album } from "./album.ts";
 import { Book } from "./book.ts";
 import { AwakeScreen, buzz, room, type Room } from "./device.ts";
@@ -62,6 +63,7 @@ export class App {
   readonly intent: Intent;
   readonly album: Album;
   private readonly sealer: Sealer;
+  private readonly witness: Witness;
   private readonly awake = new AwakeScreen();
   private readonly books = new Map<ID, Book>();
   private readonly watchers = new Set<() => void>();
@@ -80,8 +82,9 @@ export class App {
     this.sealer = new Sealer(store, shrinker.shrink);
     this.sync = new Sync(store, this.wire, {
       seal: () => this.sealer.run(), jobs: () => Promise.resolve(this.jobsWanted()), sleep, random: Math.random,
-      alone: aloneHere, changed: (job) => void this.syncChanged(job),
+      alone: aloneHere, changed: (job) => void this.syncChanged(job), reached: (job, seq) => this.witness.look(job, seq),
     }, () => Date.now());
+    this.witness = new Witness(store, this.wire, (job, text) => this.tell(job, text), () => Date.now());
     this.update = new Update(() => this.changed());
   }
 
@@ -185,15 +188,10 @@ export class App {
   async record(job: ID, kind: string, body: object, shots: Taken[] = []): Promise<Own | undefined> {
     if (!this.who) throw new Error("nobody was chosen who records");
     const book = this.book(job);
-    const now = this.clock.now();
     this.recording++;
     let own: Own;
     try {
-      own = await this.store.record({
-        id: newID(now), job, kind, v: 1, at: stamp(now, -new Date(now).getTimezoneOffset()),
-        ...(this.clock.offset === undefined ? {} : { offset_ms: this.clock.offset }), clock_session: this.clock.session,
-        seen_seq: book.seen, by: this.who.id, body,
-      }, shots);
+      own = await this.keep(job, kind, body, this.who, book.seen, shots);
     } catch (e) {
       this.say({ tone: "wrong", text: notKept(e, shots.length > 0) });
       return undefined;
@@ -205,6 +203,25 @@ export class App {
     buzz(1);
     void this.afterRecord(book, own);
     return own;
+  }
+
+  private keep(job: ID, kind: string, body: object, who: Person, seen_seq: number, shots: Taken[] = []): Promise<Own> {
+    const now = this.clock.now();
+    return this.store.record({
+      id: newID(now), job, kind, v: 1, at: stamp(now, -new Date(now).getTimezoneOffset()),
+      ...(this.clock.offset === undefined ? {} : { offset_ms: this.clock.offset }), clock_session: this.clock.session,
+      seen_seq, by: who.id, body,
+    }, shots);
+  }
+
+  /** Notes in the book of a job what the app itself found. */
+  private async tell(job: ID, text: string): Promise<boolean> {
+    if (!this.who) return false;
+    const own = await this.keep(job, "note", { text }, this.who, await this.store.applied(job));
+    await this.books.get(job)?.recorded(own).catch(() => {}); // the book says what failed
+    this.doubt(`${this.job(job)?.name ?? "A job"}: the record does not agree with what was signed.`);
+    this.sync.kick();
+    return true;
   }
 
   /** Figures and sending come after; neither can undo what was saved. */

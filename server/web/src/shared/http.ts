@@ -52,6 +52,29 @@ export class HttpWire implements Wire {
     }
   }
 
+  checkpoint(job: ID): Promise<string | undefined> {
+    return this.text(`/jobs/${job}/checkpoint`);
+  }
+
+  joint(job: ID, from: number, to: number): Promise<string | undefined> {
+    return this.text(`/jobs/${job}/proof/consistency?from=${from}&to=${to}`);
+  }
+
+  /** A plain text; undefined where the server has none. */
+  private async text(address: string): Promise<string | undefined> {
+    let response: Response;
+    try {
+      response = await this.call("GET", address, undefined, timeouts.call);
+    } catch (e) {
+      if (e instanceof WireError && e.trouble === "refused") return undefined;
+      throw e;
+    }
+    if (!isOf(response, "text/plain")) throw notOurs();
+    return response.text().catch(() => {
+      throw unreachable();
+    });
+  }
+
   /** Any other call of the API, all of which answer with an object. */
   async json<T>(method: string, address: string, send?: { body: BodyInit; type: string }, timeout = timeouts.call): Promise<T> {
     const response = await this.call(method, address, send, timeout);
@@ -100,7 +123,7 @@ const notOurs = () => new WireError("unreachable", "Something else answers in pl
 
 async function read(response: Response): Promise<object> {
   if (response.status === 204) return {}; // it has nothing to say
-  if (!isJSON(response, "application/json")) throw notOurs();
+  if (!isOf(response, "application/json")) throw notOurs();
   const answer: unknown = await response.json().catch(() => {
     throw unreachable(); // it broke off
   });
@@ -113,13 +136,13 @@ function safetyIn(answer: { state?: unknown }): Safety {
   return answer.state as Safety;
 }
 
-function isJSON(response: Response, media: string): boolean {
+function isOf(response: Response, media: string): boolean {
   return (response.headers.get("Content-Type") ?? "").split(";")[0]?.trim() === media;
 }
 
 /** What an answer that is no success means. */
 async function troubleOf(response: Response): Promise<WireError> {
-  if (!isJSON(response, "application/problem+json")) return notOurs();
+  if (!isOf(response, "application/problem+json")) return notOurs();
   const problem = (await response.json().catch(() => null)) as { detail?: string; title?: string } | null;
   const trouble = troubleOfStatus(response.status);
   return new WireError(trouble, problem?.detail ?? problem?.title ?? `The answer was ${response.status}.`, waitOf(response));

@@ -26,6 +26,9 @@ export interface Around {
   /** Runs f while no other window of this device does; "elsewhere" where one is at it. */
   alone(f: () => Promise<void>): Promise<"done" | "elsewhere">;
 
+  /** A job's log has so many records at the office; called once what waits is sent. */
+  reached?(job: ID, seq: number): Promise<void>;
+
   /** Something the page shows may have changed: events of a job were heard, or what
    *  is held here. */
   changed(job?: ID): void;
@@ -117,8 +120,13 @@ export class Sync {
   private async pass(): Promise<void> {
     await this.around.seal();
     await this.sendEvents();
-    for (const job of await this.around.jobs()) await this.pull(job);
+    const reached = new Map<ID, number>();
+    for (const job of await this.around.jobs()) {
+      const seq = await this.pull(job);
+      if (seq !== undefined) reached.set(job, seq);
+    }
     await this.sendShots();
+    for (const [job, seq] of reached) await this.around.reached?.(job, seq);
   }
 
   private async sendEvents(): Promise<void> {
@@ -154,20 +162,21 @@ export class Sync {
     else await this.kept.settle(own.counter, { seq: r.seq ?? 0 });
   }
 
-  private async pull(job: ID): Promise<void> {
+  /** Takes in what others recorded, and answers how far the job's log goes. */
+  private async pull(job: ID): Promise<number | undefined> {
     for (;;) {
       const after = await this.kept.applied(job);
       let answer;
       try {
         answer = this.answered(await this.wire.pull(job, after, page));
       } catch (e) {
-        if (e instanceof WireError && e.trouble === "refused") return; // not this firm's job any more
+        if (e instanceof WireError && e.trouble === "refused") return undefined; // not this firm's job any more
         throw e;
       }
-      if (answer.events.length === 0) return;
+      if (answer.events.length === 0) return answer.seq;
       await this.kept.hear(job, answer.events);
       this.around.changed(job);
-      if (answer.events.length < page) return;
+      if (answer.events.length < page) return answer.seq;
     }
   }
 

@@ -35,6 +35,14 @@ export interface Wire {
   /** Sends the bytes of a shot under their digest; answers how safe they are. */
   put(sha256: string, media: string, type: "photo" | "sound", data: ArrayBuffer): Promise<"received" | "stored" | "durable">;
 
+  /** The last checkpoint of a job, a signed note; undefined where none was signed, or
+   *  the server signs nothing. */
+  checkpoint(job: ID): Promise<string | undefined>;
+
+  /** The proof that the checkpoint of one size continues another; undefined where the
+   *  server has none. */
+  joint(job: ID, from: number, to: number): Promise<string | undefined>;
+
   /** How safe a shot is that was sent before; undefined where the server has none. */
   kept(sha256: string): Promise<"received" | "stored" | "durable" | undefined>;
 }

@@ -12,6 +12,8 @@ export class Office implements Wire {
   calls: string[] = [];
   log = new Map<ID, string[]>();
   photos = new Map<string, Safety>();
+  signed = new Map<ID, string>(); // the last checkpoint of a job
+  joints = new Map<string, string>(); // proofs, by their two sizes
   poison = new Set<ID>(); // kept apart
   jobs: Set<ID> | undefined; // others are not there
   largest = Infinity; // batch
@@ -55,6 +57,14 @@ export class Office implements Wire {
 
   kept(sha256: string): Promise<Safety | undefined> {
     return this.call(`kept ${sha256}`, () => this.photos.get(sha256));
+  }
+
+  checkpoint(job: ID): Promise<string | undefined> {
+    return this.call("checkpoint", () => this.signed.get(job));
+  }
+
+  joint(_: ID, from: number, to: number): Promise<string | undefined> {
+    return this.call(`joint ${from} ${to}`, () => this.joints.get(`${from} ${to}`));
   }
 
   private async call<T>(call: string, f: () => T): Promise<T> {

@@ -6,8 +6,10 @@ import type { Recording } from "../record/recording.ts";
 import { liveSetup } from "../record/recording.ts";
 import { address } from "../route.ts";
 import { say } from "../say.ts";
+import type { ID } from "../../shared/event.ts";
 import { signed } from "../../shared/length.ts";
 import type { Picture } from "../../shared/picture.ts";
+import { seenName, type Seen } from "../../shared/witness.ts";
 import { Way } from "../ui/act.tsx";
 import { useAnswer, useApp } from "../ui/app.tsx";
 import { useBeforeWanted } from "../ui/askbefore.tsx";
@@ -21,6 +23,7 @@ export function JobScreen(p: Recording) {
   const empty = p.picture.supports.length === 0;
   return (
     <Frame title={app.job(p.book.job)?.name ?? "Job"} back="#/" picture={p.picture}>
+      <Disagrees job={p.book.job} />
       <Where of={p.picture} old={p.book.old} />
       {empty ? <Empty>No plan has reached this phone. The office draws it, or the next {app.words.support} you find is added from below.</Empty> : (
         <Floor svg={drawn.value?.svg} picture={p.picture} base={base} onTurn={(t) => {
@@ -31,6 +34,19 @@ export function JobScreen(p: Recording) {
       <Proposals of={p.picture} base={base} />
       <Next of={p} base={base} />
     </Frame>
+  );
+}
+
+/** What the office signed before is not in what it shows now. */
+function Disagrees(p: { job: ID }) {
+  const app = useApp();
+  const { value } = useAnswer(() => app.store.read<Seen>(seenName(p.job)), [p.job, app.standing]);
+  if (!value?.wrong) return null;
+  return (
+    <section class="danger" role="alert">
+      <p><b>The record does not agree with what was signed.</b> This phone holds a checkpoint of {value.size} records. {value.wrong}</p>
+      <p>Go on recording: nothing on this phone is lost. {value.told ? "It is noted in the book." : ""} Ring the office.</p>
+    </section>
   );
 }
 
