@@ -213,6 +213,7 @@ var (
 	anyShare   = regexp.MustCompile(`[0-9a-f]{32}-[0-9a-f]{32}(#[2-9A-Z]{52})?|([2-9A-Z]{4}-){12}[2-9A-Z]{4}`)
 	anyLink    = regexp.MustCompile(`[0-9a-f]{32}_[0-9a-f]{64}`)
 	anyHash    = regexp.MustCompile(`\b[0-9a-f]{64}\b|"(root|leaf|salt|bytes|request_id|code|challenge)":"[^"]*"|"etag":"[^"]*"|"id":"[\w-]{43}"`)
+	anySigned  = regexp.MustCompile(`(?:[A-Za-z0-9+/]|&#43;){43,91}=`) // a root, a hash of a proof, a signature
 	anyTime    = regexp.MustCompile(`\d{4}-\d\d-\d\dT[\d:]+\.\d{4,}Z`) // of a token, which a test makes at its own time
 	anyRecords = regexp.MustCompile(`"records":\{.*?\},"found"`)       // by the names of places
 	anyFile    = regexp.MustCompile(`filename="(kept-apart-)?[0-9a-f]{12}`)
@@ -233,6 +234,7 @@ func (w *world) plain(a answer, other *world) string {
 	text = anyID.ReplaceAllString(text, "{an id}")
 	text = strings.ReplaceAll(text, "rlh_", "rlh ") // the secret of a hook, and a hash then
 	text = anyHash.ReplaceAllString(text, "{a hash}")
+	text = anySigned.ReplaceAllString(text, "{a hash}")
 	text = anyFile.ReplaceAllString(anyTime.ReplaceAllString(text, "{a time}"), "{a file}")
 	text = anyRecords.ReplaceAllStringFunc(text, inOrder)
 	return anyCode.ReplaceAllString(text, "{a code}")
