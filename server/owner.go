@@ -122,7 +122,7 @@ func (p *pages) getOwnerPage(w http.ResponseWriter, r *http.Request) error {
 	return p.showOwner(w, r, v)
 }
 
-// errNothingOpened is one answer to a secret that is wrong and to a share that is none.
+// nothingOpened is one answer to a secret that is wrong and to a share that is none.
 const nothingOpened = "it opens nothing here: look whether all of it is there"
 
 // postOwnerPage is POST /s/{share}: the secret, from behind the # or as it was typed, for

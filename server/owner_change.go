@@ -95,6 +95,10 @@ func (p *pages) postOwnerChange(w http.ResponseWriter, r *http.Request, v visito
 	}
 	page.Name, page.Why = r.PostFormValue("name"), r.PostFormValue("why")
 	form, err := events.ParseID(r.PostFormValue("form"))
+	if err != nil && !page.Change.Open {
+		page.Late = true
+		return show(w, http.StatusConflict, page)
+	}
 	if err != nil {
 		return refuse(http.StatusBadRequest, "This form is incomplete: open it again.")
 	}

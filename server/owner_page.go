@@ -1,6 +1,7 @@
 package server
 
 import (
+	"cmp"
 	"net/http"
 	"strconv"
 	"time"
@@ -24,23 +25,23 @@ func (p *pages) showOwner(w http.ResponseWriter, r *http.Request, v visitor) err
 	if err != nil {
 		return err
 	}
-	records, err := p.opened.upTo(r.Context(), v.key, seen.picture.Seq)
-	if err != nil {
-		return err
-	}
 	to := seen.toldTo(here)
 	to.frame = seen.ownerFrame(seen.job.Name)
 	to.photo = func(of events.Digest, px int) string {
 		return v.base() + "/photos/" + of.String() + "?size=" + strconv.Itoa(px)
 	}
 	var page web.OwnerPage
+	var unread error
 	err = p.asSeen(r.Context(), v, func(state *jobs.State, _ time.Time) {
-		page = ownerPage(state, entriesOf(state, records[:min(len(records), int(state.Seq()))]), to)
+		records, err := p.opened.upTo(r.Context(), v.key, state.Seq())
+		if unread = err; err == nil {
+			page = ownerPage(state, entriesOf(state, records), to)
+		}
 	})
-	page.Changes, page.Leave = changes, v.base()+"/leave"
-	if err != nil {
+	if err = cmp.Or(err, unread); err != nil {
 		return err
 	}
+	page.Changes, page.Leave = changes, v.base()+"/leave"
 	return show(w, http.StatusOK, page)
 }
 
