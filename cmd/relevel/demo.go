@@ -118,14 +118,18 @@ func (a *demoAction) show(ctx context.Context, p program, i *instance, d *diary,
 	if err := d.load(ctx, c, story); err != nil {
 		return err
 	}
-	if err := greetVisitor(p.stdout, c, d.Job); err != nil {
+	owner, err := c.Share(ctx, d.Job, "the owner")
+	if err != nil {
+		return err
+	}
+	if err := greetVisitor(p.stdout, c, d.Job, owner); err != nil {
 		return err
 	}
 	return i.wait(ctx)
 }
 
 // greetVisitor prints the line for programs and then those for people.
-func greetVisitor(w io.Writer, c *client.Client, job events.ID) error {
+func greetVisitor(w io.Writer, c *client.Client, job events.ID, owner string) error {
 	line, err := json.Marshal(struct {
 		URL   string    `json:"url"`
 		Job   events.ID `json:"job"`
@@ -139,12 +143,13 @@ func greetVisitor(w io.Writer, c *client.Client, job events.ID) error {
 The demo is ready. Everything in it is invented.
   Enter      %s
   Main job   %s/jobs/%s
+  Its owner  %s
 Look at the support that is on a jack and the one that is out, at the support
 B3-4, which was misread on the second day of jacking, and at the book with its
 photos. The other jobs: one stopped before the first lift, one
 whose crew went home without ending the day, and one handed over and closed. Two
 records wait under Kept apart, and a phone has not sent all it has.
 End with Ctrl-C.
-`, line, enterLink(c.URL, c.Token), c.URL, job)
+`, line, enterLink(c.URL, c.Token), c.URL, job, owner)
 	return err
 }
