@@ -87,7 +87,8 @@ func (p *pages) changePage(r *http.Request, v view) (page web.ChangePage, err er
 	page = web.ChangePage{Frame: p.frame(r, v, "Change on "+v.job.Name), Change: v.changeLine(i), Place: v.job.Place}
 	page.Ways = []web.Action{{Verb: "Put another that follows it", Href: v.record(events.KindChange, "") + "?" + url.Values{"follows": {id.String()}, "back": {v.base() + "/changes"}}.Encode()}}
 	if page.Change.Open {
-		page.Ways = append([]web.Action{{Verb: "Record the answer", Href: "?do=answer#reply"}, {Verb: "Withdraw it", Href: "?do=withdraw#reply"}}, page.Ways...)
+		page.Ways = append([]web.Action{{Verb: "Record the answer", Href: "?do=answer#reply"}, {Verb: "Withdraw it", Href: "?do=withdraw#reply"},
+			{Verb: "Have it answered by the owner’s link", Href: v.base() + "/shares"}}, page.Ways...)
 	}
 	return page, nil
 }
