@@ -13,38 +13,104 @@ import (
 // Measures of drawings and photos.
 const (
 	mostScale = 0.75 // of a drawing: its px are those of a screen, 96 an inch
-	printHigh = 300.0
-	photoGap  = 12.0
+	sheetGap  = 12.0 // between two that stand beside each other
 	photoPart = 0.75 // height of a photo's room by its width
+	foot      = 14.0 // below a drawing, beside its name
 )
 
-// drawing puts a drawing on the page, as large as there is room for, with its name
-// below it.
-func (f *flow) drawing(of Print) {
-	d, err := inked.Parse(of.SVG)
-	if err != nil {
-		f.err = errors.Join(f.err, fmt.Errorf("draw %s: %w", of.Name, err))
+// sheet is a drawing that is laid out: its name in lines, and how large it is.
+type sheet struct {
+	*inked.Drawing
+	name  string
+	lines []string
+	scale float64
+}
+
+// together puts drawings of one thing on one page, as large as it has room for: beside
+// each other, or below each other where they come out larger so.
+func (f *flow) together(prints []Print, room float64) {
+	all := f.sheets(prints)
+	if len(all) == 0 {
 		return
 	}
-	scale := min(f.wide()/d.Wide, printHigh/d.High, mostScale)
-	high := d.High * scale
-	f.need(high + caption.leading + 10)
-	f.gap(6)
-	e := f.doc.Root().Add("Figure")
-	e.Alt = of.Name + ". " + d.Label
-	e.Covers = [4]float64{side, f.y, side + d.Wide*scale, f.y + high}
-	f.page.For(e, func() { err = d.Draw(f.page, side, f.y, scale) })
-	if err != nil {
-		f.err = errors.Join(f.err, fmt.Errorf("draw %s: %w", of.Name, err))
+	beside, below := f.scales(all, room)
+	columns, scale := len(all), beside
+	if below > beside {
+		columns, scale = 1, below
 	}
-	f.y += high + 4
-	f.lines(e.Add("Caption"), caption, side, caption.face.Lines(of.Name, caption.size, f.wide()))
-	f.y += 10
+	for i := range all {
+		all[i].scale = scale
+	}
+	f.grid(all, columns)
+}
+
+// grid puts drawings into columns, a row never parted by the end of a page.
+func (f *flow) grid(all []sheet, columns int) {
+	wide := (f.wide() - sheetGap*float64(columns-1)) / float64(columns)
+	for len(all) > 0 {
+		row := all[:min(columns, len(all))]
+		all = all[len(row):]
+		high, names := 0.0, 0
+		for i := range row {
+			row[i].lines = caption.face.Lines(row[i].name, caption.size, wide)
+			high, names = max(high, row[i].High*row[i].scale), max(names, len(row[i].lines))
+		}
+		f.need(high + foot + float64(names)*caption.leading)
+		f.gap(6)
+		y := f.y
+		for i, s := range row {
+			f.y = y
+			f.drawing(s, side+float64(i)*(wide+sheetGap), y+high)
+		}
+		f.y = y + high + foot + float64(names)*caption.leading
+	}
+}
+
+// sheets reads drawings.
+func (f *flow) sheets(prints []Print) (all []sheet) {
+	for _, p := range prints {
+		d, err := inked.Parse(p.SVG)
+		if err != nil {
+			f.err = errors.Join(f.err, fmt.Errorf("draw %s: %w", p.Name, err))
+			continue
+		}
+		all = append(all, sheet{Drawing: d, name: p.Name})
+	}
+	return all
+}
+
+// scales are the largest scales at which drawings stand in a room beside each other,
+// and below each other.
+func (f *flow) scales(all []sheet, room float64) (beside, below float64) {
+	n := float64(len(all))
+	names := n * (foot + caption.leading + 6)
+	wide, high, sum := 0.0, 0.0, 0.0
+	for _, s := range all {
+		wide, high, sum = max(wide, s.Wide), max(high, s.High), sum+s.High
+	}
+	beside = min(mostScale, (f.wide()-sheetGap*(n-1))/n/wide, (room-names)/high)
+	below = min(mostScale, f.wide()/wide, (room-names)/sum)
+	return beside, below
+}
+
+// drawing draws one with its lower edge at a height and its name below it.
+func (f *flow) drawing(s sheet, x, lower float64) {
+	e := f.doc.Root().Add("Figure")
+	e.Alt = s.name + ". " + s.Label
+	y := lower - s.High*s.scale
+	e.Covers = [4]float64{x, y, x + s.Wide*s.scale, lower}
+	var err error
+	f.page.For(e, func() { err = s.Draw(f.page, x, y, s.scale) })
+	if err != nil {
+		f.err = errors.Join(f.err, fmt.Errorf("draw %s: %w", s.name, err))
+	}
+	f.y = lower + 4
+	f.lines(e.Add("Caption"), caption, x, s.lines)
 }
 
 // pair puts two photos beside each other with one level line across both.
 func (f *flow) pair(p answers.Pair) {
-	wide := (f.wide() - photoGap) / 2
+	wide := (f.wide() - sheetGap) / 2
 	high := wide * photoPart
 	f.need(third.leading + high + 2*note.leading + 14)
 	f.gap(12)
@@ -53,7 +119,7 @@ func (f *flow) pair(p answers.Pair) {
 	y := f.y
 	var shown [2]*pdf.Element
 	for i, one := range []answers.Print{p.Before, p.After} {
-		shown[i] = f.photo(one, [4]float64{side + float64(i)*(wide+photoGap), y, wide, high})
+		shown[i] = f.photo(one, [4]float64{side + float64(i)*(wide+sheetGap), y, wide, high})
 	}
 	level := y + high/2
 	f.page.Artifact(func() { f.level(level) })
@@ -64,7 +130,7 @@ func (f *flow) pair(p answers.Pair) {
 	}{{"Before", p.Before}, {"After", p.After}} {
 		words := fmt.Sprintf("%s, %s; book line %d", one.stage, day(one.print.Taken), one.print.Seq)
 		f.y = y + high + 3
-		f.lines(shown[i].Add("Caption"), note, side+float64(i)*(wide+photoGap), []string{f.clip(note, words, wide)})
+		f.lines(shown[i].Add("Caption"), note, side+float64(i)*(wide+sheetGap), []string{f.clip(note, words, wide)})
 	}
 	f.y += 2
 }
@@ -72,9 +138,14 @@ func (f *flow) pair(p answers.Pair) {
 // level draws the line across both prints, with the mark that a levelling staff is
 // read at.
 func (f *flow) level(y float64) {
-	f.page.Stroke(ink)
-	f.page.Pen(hairline)
-	f.page.Rule(side-12, y, f.paper.Wide-side+12, y)
+	for _, line := range []struct {
+		ink  pdf.Colour
+		wide float64
+	}{{pdf.Colour{R: 255, G: 255, B: 255}, 2}, {ink, 0.7}} { // seen over dark photos too
+		f.page.Stroke(line.ink)
+		f.page.Pen(line.wide)
+		f.page.Rule(side-12, y, f.paper.Wide-side+12, y)
+	}
 	f.page.Move(side-12, y)
 	f.page.Line(side-15, y-5)
 	f.page.Line(side-9, y-5)

@@ -7,23 +7,53 @@ import (
 	"relevel/jobs/answers"
 )
 
-// prints are the drawings of the floor, before and after one below the other on one
-// scale.
+// prints are the drawings of the floor: those of one heading, before and after, on
+// one page and one scale.
 func (k Pack) prints(f *flow) {
-	for _, p := range k.Prints {
-		switch {
-		case p.SVG == "":
-			f.heading(p.Heading, 3*body.leading)
-			f.say(body, p.Note)
-			continue
-		case p.Heading != "":
-			f.heading(p.Heading, printHigh+4*body.leading)
-			if p.Note != "" {
-				f.say(note, p.Note)
-			}
+	for from := 0; from < len(k.Prints); {
+		to := from + 1
+		for to < len(k.Prints) && k.Prints[to].Heading == "" {
+			to++
 		}
-		f.drawing(p)
+		f.group(k.Prints[from:to])
+		from = to
 	}
+}
+
+// headRoom is what a heading with its note takes, at most.
+const headRoom = 110.0
+
+// group is one heading with its drawings, or with why there are none.
+func (f *flow) group(prints []Print) {
+	first := prints[0]
+	if first.SVG == "" {
+		f.heading(first.Heading, 3*body.leading)
+		f.say(body, first.Note)
+		return
+	}
+	room := f.tall() - headRoom
+	f.heading(first.Heading, min(f.high(prints, room)+headRoom-40, f.tall()-60))
+	if first.Note != "" {
+		f.say(note, first.Note)
+	}
+	f.together(prints, room)
+}
+
+// high is how high drawings come out together.
+func (f *flow) high(prints []Print, room float64) float64 {
+	all := f.sheets(prints)
+	if len(all) == 0 {
+		return 0
+	}
+	beside, below := f.scales(all, room)
+	most, sum := 0.0, 0.0
+	for _, s := range all {
+		most, sum = max(most, s.High*beside), sum+s.High*below
+	}
+	if below > beside {
+		return sum
+	}
+	return most
 }
 
 // pairs are photos of one thing before and after.
@@ -31,7 +61,7 @@ func (k Pack) pairs(f *flow) {
 	if len(k.Account.Pairs) == 0 {
 		return
 	}
-	wide := (f.wide() - photoGap) / 2
+	wide := (f.wide() - sheetGap) / 2
 	f.heading("Photos, before and after", wide*photoPart+80)
 	f.say(note, "Each pair shows one thing. The line across both helps to compare them; it is drawn, and was not measured. No photo here holds where it was taken.")
 	for _, p := range k.Account.Pairs {
@@ -51,9 +81,12 @@ func (k Pack) then(f *flow) {
 		rows = append(rows, []cell{{text: upper(t.Place)}, {text: t.Say}, {text: k.readings(t)}})
 	}
 	f.table([]column{{head: "Place", part: 2}, {head: "Is it moving?", part: 3}, {head: "Readings", part: 2.4}}, rows, nil)
-	for _, p := range k.Times {
-		f.drawing(p)
+	times := f.sheets(k.Times)
+	beside := (f.wide() - sheetGap) / 2
+	for i := range times {
+		times[i].scale = min(mostScale, beside/times[i].Wide)
 	}
+	f.grid(times, 2)
 }
 
 // glossary explains the words of the trade.

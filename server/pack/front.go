@@ -2,6 +2,7 @@ package pack
 
 import (
 	"fmt"
+	"slices"
 	"strings"
 	"time"
 	"unicode"
@@ -84,8 +85,14 @@ func day(t time.Time) string {
 	return t.Format("2 January 2006")
 }
 
-// bookLines names lines of the book.
+// mostLines is how many lines of the book stand beside a figure.
+const mostLines = 6
+
+// bookLines names lines of the book, the first and the last where there are many.
 func bookLines(seqs []int64) string {
+	if len(seqs) > mostLines {
+		return fmt.Sprintf("%d to %d, %d of them", slices.Min(seqs), slices.Max(seqs), len(seqs))
+	}
 	var words []string
 	for _, s := range seqs {
 		words = append(words, fmt.Sprint(s))

@@ -79,8 +79,10 @@ type Print struct {
 
 // Checkpoint is the signed state of the job's log that the account rests on.
 type Checkpoint struct {
-	Text string // a signed note, as it is checked
-	Link string // where the record can be looked at or checked, "" where there is no such place
+	Text      string // a signed note, as it is checked
+	Size      int64  // how many lines of the book it covers
+	Keys      string // where the keys are told by which it is checked, "" where there is no such place
+	Disagrees bool   // the log is not what was signed before: there is no checkpoint of it
 }
 
 // Progress is told of each page as it is begun.

@@ -15,15 +15,19 @@ func (k Pack) proof(f *flow) {
 			f.say(body, words)
 		}
 	}
-	if k.Checked.Text == "" {
+	switch {
+	case k.Checked.Disagrees:
+		f.say(third, "The record did not agree with the seal that it had before when this pack was made. Ask the firm why before you rely on it.")
+		return
+	case k.Checked.Text == "":
 		f.say(body, "The log of this job was not sealed yet when this pack was made.")
 		return
 	}
-	f.say(body, "This is the seal that the record had when this pack was made. Whoever holds the record can show that it still has it.")
+	f.say(body, fmt.Sprintf("This is the seal of lines 1 to %d of the book, which this pack is told from. Whoever holds the record can show that it still has this seal.", k.Checked.Size))
 	f.gap(6)
 	f.checkpoint(k.Checked.Text)
-	if k.Checked.Link != "" {
-		f.say(note, "Where the record can be looked at: "+k.Checked.Link)
+	if k.Checked.Keys != "" {
+		f.say(note, "The keys by which it is checked: "+k.Checked.Keys)
 	}
 }
 

@@ -33,7 +33,7 @@ func sample(supports, pairs int) pack.Pack {
 			{Heading: "Lines along the bearers", Name: "As found", SVG: drawing.StringLines(drawing.At(p, drawing.AsFound), o)},
 			{Name: "After", SVG: drawing.StringLines(p, o)},
 		},
-		Checked: pack.Checkpoint{Text: "levels.example/job\n214\nCsUYapGGPo4dkMgIAUqom/Xajj7h2fB2MPA3j2jxq2I=\n\n— levels.example Az3grlgtzPICa5OS8npVmf1Myq/5IZniMp+ZJurmRDeOoRDe4URYN7u5/Zhcyv2q1gGzGku9nTo+zyWE+xeMcTOAYQ8=\n"},
+		Checked: pack.Checkpoint{Size: 214, Keys: "https://levels.example/keys", Text: "levels.example/job\n214\nCsUYapGGPo4dkMgIAUqom/Xajj7h2fB2MPA3j2jxq2I=\n\n— levels.example Az3grlgtzPICa5OS8npVmf1Myq/5IZniMp+ZJurmRDeOoRDe4URYN7u5/Zhcyv2q1gGzGku9nTo+zyWE+xeMcTOAYQ8=\n"},
 	}
 	return k
 }
