@@ -26,6 +26,7 @@ type packOf struct {
 	names map[events.ID]string
 	book  []jobs.Opened
 	here  []events.Digest // photos that can be shown, in order
+	seal  pack.Checkpoint
 }
 
 // packOf gathers it. A number beyond the end of the record is its end.
@@ -50,7 +51,10 @@ func (s *Server) packOf(ctx context.Context, key jobKey, upTo int64) (of packOf,
 	if of.book, err = s.opened.upTo(ctx, key, of.upTo); err != nil {
 		return of, err
 	}
-	of.here, err = s.photosOf(ctx, key.firm, of.book)
+	if of.here, err = s.photosOf(ctx, key.firm, of.book); err != nil {
+		return of, err
+	}
+	of.seal, err = s.sealOf(ctx, key, of.upTo)
 	return of, err
 }
 
@@ -86,7 +90,8 @@ func (of packOf) basis() events.Digest {
 		Job    jobs.Job
 		Names  map[events.ID]string
 		Here   []events.Digest
-	}{pack.Layout, of.firm, of.job, of.names, of.here})
+		Seal   pack.Checkpoint
+	}{pack.Layout, of.firm, of.job, of.names, of.here, of.seal})
 	if err != nil {
 		panic(fmt.Sprintf("write down what a pack rests on: %v", err)) // plain values
 	}
@@ -118,7 +123,7 @@ func (s *Server) pack(ctx context.Context, of packOf, paper pack.Paper) (pack.Pa
 	return pack.Pack{
 		ID: fmt.Sprintf("%s/%d", of.key.job, of.upTo), Account: a, Words: of.firm.Words.Words(), Lang: langOf(of.firm.Words), Paper: paper,
 		Prints: printsOf(state.Picture(now), a, drawing.Options{Units: of.firm.Units, Words: of.firm.Words.Words(), Plain: true}),
-		Times:  timePrints(a),
+		Times:  timePrints(a), Checked: of.seal,
 	}, nil
 }
 

@@ -64,13 +64,11 @@ func (v view) packLine(p jobs.Pack) web.PackLine {
 
 // sizeWords says how large a file is: "3.4 MB".
 func sizeWords(bytes int64) string {
-	switch mb := float64(bytes) / 1e6; {
-	case mb >= 10:
+	mb := float64(bytes) / 1e6
+	if mb >= 10 {
 		return strconv.FormatFloat(mb, 'f', 0, 64) + " MB"
-	case mb >= 0.1:
-		return strconv.FormatFloat(mb, 'f', 1, 64) + " MB"
 	}
-	return strconv.FormatInt((bytes+999)/1000, 10) + " kB"
+	return strconv.FormatFloat(max(mb, 0.1), 'f', 1, 64) + " MB"
 }
 
 // postPackPage is POST /jobs/{job}/pack: asks for a pack of the record as it is now.
