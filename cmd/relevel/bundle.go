@@ -13,7 +13,6 @@ import (
 	"golang.org/x/mod/sumdb/note"
 
 	"relevel/events"
-	"relevel/events/proof"
 	"relevel/jobs/bundle"
 	"relevel/server"
 	"relevel/server/pictures"
@@ -223,28 +222,20 @@ func (a *verifyAction) run(_ context.Context, p program, args []string) error {
 	return nil
 }
 
-// readKeys reads public keys: each as it is, or the name of a file with one a line,
-// which may say behind it when the key was in use.
+// readKeys reads public keys: each as it is, or the name of a file with one a line.
 func readKeys(given []string) (all []note.Verifier, err error) {
 	for _, one := range given {
-		v, err := proof.ParseVerifier(one)
-		if err == nil {
-			all = append(all, v)
-			continue
-		}
-		text, unread := os.ReadFile(one)
-		if unread != nil {
-			return nil, fmt.Errorf("%q is neither a key nor a file: %w", one, err)
-		}
-		keys, err := proof.ParseKeys(string(text))
+		keys, err := bundle.ReadKeys(one)
 		if err != nil {
-			return nil, fmt.Errorf("%s: %w", one, err)
+			text, unread := os.ReadFile(one)
+			if unread != nil {
+				return nil, fmt.Errorf("neither a key nor a file: %w", err)
+			}
+			if keys, err = bundle.ReadKeys(string(text)); err != nil {
+				return nil, fmt.Errorf("%s: %w", one, err)
+			}
 		}
-		more, err := proof.Verifiers(keys)
-		if err != nil {
-			return nil, fmt.Errorf("%s: %w", one, err)
-		}
-		all = append(all, more...)
+		all = append(all, keys...)
 	}
 	return all, nil
 }
