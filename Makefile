@@ -14,7 +14,7 @@ export GOFLAGS := $(strip $(GOFLAGS) -buildvcs=false)
 CHECKS := SA*,S1*,U1000,ST1000,ST1005,ST1012,ST1016,ST1019,ST1020,ST1021,ST1022
 
 # The packages that also run in a browser.
-PURE := ./levelling/... ./events ./events/proof ./jobs
+PURE := ./levelling/... ./events ./events/proof ./jobs ./jobs/bundle
 
 # What runs in a browser or under node: the race detector sees nothing of it, and
 # `make test` runs it.
@@ -27,14 +27,17 @@ LONG := ^Test(FirmsAreApart|RandomRequestsOfTwoFirms|ALeakIsFound|Examples|Expor
 # The packages whose code is shared by several goroutines.
 SHARED := ./events/... ./server/...
 
+# What checks a bundle in a browser.
+VERIFY := server/web/dist/verify
+
 # What the phone's app is made of: its WebAssembly of Go, the rest of what npm
 # bundles. A folder's own time tells of files that are gone.
 PHONE := server/web/dist/phone
 PHONE_GO := go.mod go.sum cmd/phonewasm/pack.cjs \
-	$(shell find cmd/phonewasm levelling events jobs server/drawing -name testdata -prune -o \( -type d -o -name '*.go' ! -name '*_test.go' \) -print)
+	$(shell find cmd/phonewasm cmd/verifywasm levelling events jobs server/drawing -name testdata -prune -o \( -type d -o -name '*.go' ! -name '*_test.go' \) -print)
 PHONE_WEB := $(addprefix server/web/,build.mjs package.json package-lock.json) $(shell find server/web/src)
 
-.PHONY: help demo build phone test soak race check fmt vet lint wasm phonewasm web types bits oracles bench
+.PHONY: help demo build phone test soak race check fmt vet lint wasm phonewasm verifywasm web types bits oracles bench
 
 help: ## list the targets
 	@awk -F ':.*## ' '/^[a-z]+:.*## / { printf "  make %-9s %s\n", $$1, $$2 }' $(MAKEFILE_LIST)
@@ -53,7 +56,7 @@ phone: $(PHONE)/.built ## the phone's app and the office's scripts, which build 
 
 # The mark comes last: what broke off half way is built again. A file whose name
 # begins with a dot is not put into the program.
-$(PHONE)/.built: $(PHONE)/relevel.wasm $(PHONE_WEB)
+$(PHONE)/.built: $(PHONE)/relevel.wasm $(VERIFY)/verify.wasm $(PHONE_WEB)
 	@.ci/need build
 	npm run --prefix server/web --silent build
 	@touch $@
@@ -91,8 +94,8 @@ lint: ## staticcheck, and the rules of the tree
 	go tool staticcheck -checks '$(CHECKS)' ./...
 
 wasm: ## build for the browser what also runs there
-	GOOS=js GOARCH=wasm go build $(PURE) ./cmd/phonewasm/...
-	GOOS=js GOARCH=wasm go vet ./cmd/phonewasm/...
+	GOOS=js GOARCH=wasm go build $(PURE) ./cmd/phonewasm/... ./cmd/verifywasm/...
+	GOOS=js GOARCH=wasm go vet ./cmd/phonewasm/... ./cmd/verifywasm/...
 
 phonewasm: $(PHONE)/relevel.wasm ## the phone's arithmetic, with its size
 
@@ -103,6 +106,16 @@ $(PHONE)/relevel.wasm: $(PHONE_GO)
 	@mkdir -p $(PHONE)
 	GOOS=js GOARCH=wasm go build -trimpath -gcflags=all=-l -ldflags='-s -w' -o $@ ./cmd/phonewasm
 	@install -m 644 "$$(go env GOROOT)/lib/wasm/wasm_exec.js" $(PHONE)/
+	@node cmd/phonewasm/pack.cjs $@
+	@touch $@
+
+verifywasm: $(VERIFY)/verify.wasm ## what checks a bundle in a browser, with its size
+
+$(VERIFY)/verify.wasm: $(PHONE_GO)
+	@.ci/need web
+	@mkdir -p $(VERIFY)
+	GOOS=js GOARCH=wasm go build -trimpath -gcflags=all=-l -ldflags='-s -w' -o $@ ./cmd/verifywasm
+	@install -m 644 "$$(go env GOROOT)/lib/wasm/wasm_exec.js" $(VERIFY)/
 	@node cmd/phonewasm/pack.cjs $@
 	@touch $@
 

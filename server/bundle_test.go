@@ -7,10 +7,12 @@ import (
 	"fmt"
 	"io"
 	"strings"
+	"sync"
 	"testing"
 	"time"
 
 	"github.com/google/go-cmp/cmp"
+	"golang.org/x/mod/sumdb/note"
 
 	"relevel/events"
 	"relevel/events/dirphotos"
@@ -22,8 +24,6 @@ import (
 	"relevel/jobs/bundle"
 	"relevel/jobs/pgjobs"
 	"relevel/server"
-
-	"golang.org/x/mod/sumdb/note"
 )
 
 // madeJob is a job with a photo and a checkpoint, and what the server makes of it.
@@ -51,18 +51,38 @@ func newMadeJob(t *testing.T, s *site) madeJob {
 // sign keeps a signed checkpoint of the job as it is.
 func (b madeJob) sign(t *testing.T, s *site) {
 	t.Helper()
-	secret, verifier, err := proof.GenerateKey(strings.NewReader(strings.Repeat("k", 64)), "levels.example")
-	must(t, err)
-	signer, err := note.NewSigner(secret)
-	must(t, err)
 	head, err := pglog.New(s.db.App).Head(t.Context(), b.caller.firm, b.job)
 	must(t, err)
-	signed, err := proof.Sign(proof.Checkpoint{Origin: proof.JobOrigin("levels.example", b.caller.firm, b.job), Size: head.Seq, Root: head.Root}, signer)
-	must(t, err)
 	store := pgproof.New(s.db.App)
+	_, verifier := testKey(t)
 	must(t, store.KeepKey(t.Context(), proof.PublicKey{Verifier: verifier, From: time.Date(2026, 3, 1, 0, 0, 0, 0, time.UTC)}))
-	must(t, store.KeepCheckpoint(t.Context(), b.caller.firm, b.job, proof.Kept{Size: head.Seq, Frontier: head.Frontier, Note: signed, At: b.d.at}))
+	must(t, store.KeepCheckpoint(t.Context(), b.caller.firm, b.job, proof.Kept{Size: head.Seq, Frontier: head.Frontier, Note: b.note(t, head.Seq, head.Root), At: b.d.at}))
 }
+
+// note is a signed checkpoint of the job.
+func (b madeJob) note(t *testing.T, size int64, root events.Hash) []byte {
+	t.Helper()
+	secret, _ := testKey(t)
+	signer, err := note.NewSigner(secret)
+	must(t, err)
+	signed, err := proof.Sign(proof.Checkpoint{Origin: proof.JobOrigin("levels.example", b.caller.firm, b.job), Size: size, Root: root}, signer)
+	must(t, err)
+	return signed
+}
+
+// testKey is the same key each time.
+var testKey = func() func(t *testing.T) (secret, verifier string) {
+	made := sync.OnceValues(func() ([2]string, error) {
+		secret, verifier, err := proof.GenerateKey(rand.Reader, "levels.example")
+		return [2]string{secret, verifier}, err
+	})
+	return func(t *testing.T) (secret, verifier string) {
+		t.Helper()
+		pair, err := made()
+		must(t, err)
+		return pair[0], pair[1]
+	}
+}()
 
 func (b madeJob) export(t *testing.T, query string) []byte {
 	t.Helper()

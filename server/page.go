@@ -34,6 +34,8 @@ func (s *Server) pageRoutes(r *mux.Router) {
 	r.Handle("/root.crt", s.answer(p.getRoot)).Methods(http.MethodGet, http.MethodHead)
 	r.Handle("/phone", http.RedirectHandler(phonePath, http.StatusSeeOther)).Methods(http.MethodGet, http.MethodHead)
 	r.PathPrefix(phonePath).Handler(s.answer(p.getPhoneApp)).Methods(http.MethodGet, http.MethodHead)
+	r.Handle("/verify", s.answer(p.getVerifyPage)).Methods(http.MethodGet, http.MethodHead)
+	r.PathPrefix(web.VerifyPath).Handler(s.answer(p.getVerifyFile)).Methods(http.MethodGet, http.MethodHead)
 	r.Handle("/pair", s.answer(p.getPairPage)).Methods(http.MethodGet, http.MethodHead)
 	r.Handle("/pair", s.answer(p.postPairPage)).Methods(http.MethodPost)
 	r.Handle("/api", s.answer(p.getAPIPage)).Methods(http.MethodGet, http.MethodHead)

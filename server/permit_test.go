@@ -50,6 +50,8 @@ func TestWhatIsOpen(t *testing.T) {
 		"GET /s/{share}/photos/{sha256}",
 		"GET /static/",
 		"GET /trust",
+		"GET /verify",
+		"GET /verify/",
 		"POST /api/v1/pair",
 		"POST /enter",
 		"POST /enter/passkey",

@@ -46,7 +46,9 @@ type Config struct {
 	Checks  []Check
 	Limits  Limits
 	Phone   *web.PhoneApp // the one that this program was built with
-	Office  *web.Office   // the same of the office's scripts
+
+	Verifier *web.Verifier // likewise
+	Office   *web.Office   // the same of the office's scripts
 
 	Passwords *passwords.Hasher
 	Mail      Mailer         // nil where links are shown to copy
@@ -173,6 +175,9 @@ func (c Config) withDefaults() Config {
 	}
 	if c.Office == nil {
 		c.Office = web.BuiltOffice()
+	}
+	if c.Verifier == nil {
+		c.Verifier = web.BuiltVerifier()
 	}
 	if c.Passwords == nil {
 		c.Passwords = passwords.New(hashAtOnce)

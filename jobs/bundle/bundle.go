@@ -15,7 +15,10 @@ import (
 	"fmt"
 	"strings"
 
+	"golang.org/x/mod/sumdb/note"
+
 	"relevel/events"
+	"relevel/events/proof"
 )
 
 // Schema is the version of the form. A bundle of another one is not read.
@@ -122,6 +125,23 @@ func (s *sums) bytes() []byte {
 		b.WriteString(s.line(i))
 	}
 	return []byte(b.String())
+}
+
+// ReadKeys reads public keys, one a line, each as it is or with the days behind it on
+// which it was in use.
+func ReadKeys(text string) (all []note.Verifier, err error) {
+	for line := range strings.Lines(text) {
+		key, _, _ := strings.Cut(strings.TrimSpace(line), " ")
+		if key == "" {
+			continue
+		}
+		v, err := proof.ParseVerifier(key)
+		if err != nil {
+			return nil, fmt.Errorf("%.80q: %w", key, err)
+		}
+		all = append(all, v)
+	}
+	return all, nil
 }
 
 // plainName is a name as it can be shown to somebody, whatever it holds.

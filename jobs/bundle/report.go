@@ -44,8 +44,8 @@ type Report struct {
 // of it says where to look.
 const maxFaults = 50
 
-// caveat closes every report.
-const caveat = "This shows whether anything was changed after it was signed. It does not show that a reading was right, and is not an engineer's certificate; local codes and licensed people decide."
+// Caveat closes every report.
+const Caveat = "This shows whether anything was changed after it was signed. It does not show that a reading was right, and is not an engineer's certificate; local codes and licensed people decide."
 
 // finish orders the faults and draws the verdict.
 func (r *Report) finish() {
@@ -92,7 +92,7 @@ func (r Report) Text() string {
 	section(&b, "What could not be checked:", r.Open)
 	section(&b, "What holds:", r.Held)
 	section(&b, "What nothing signed vouches for:", r.Unbound)
-	fmt.Fprintf(&b, "\n%s\n", caveat)
+	fmt.Fprintf(&b, "\n%s\n", Caveat)
 	return b.String()
 }
 

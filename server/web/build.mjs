@@ -28,6 +28,7 @@ if (process.argv.includes("--tests")) await bundleTests();
 else if (alone > 0) await bundleOffice(process.argv[alone + 1]);
 else {
   await bundlePhone();
+  await bundleVerify();
   const office = path.join(here, "dist", "office");
   await rm(office, { recursive: true, force: true }); // names change with what is in them
   await bundleOffice(office);
@@ -56,10 +57,18 @@ async function bundlePhone() {
   for (const name of await readdir(out)) if (/\.(js|css|html|webmanifest)$/.test(name)) await pack(path.join(out, name));
 }
 
+// The worker that checks bundles, beside the WebAssembly that `make verifywasm`
+// leaves there.
+async function bundleVerify() {
+  const to = path.join(here, "dist", "verify");
+  await build({ ...common, format: "iife", entryPoints: { worker: src("worker", "verify.ts") }, outdir: to });
+  for (const name of await readdir(to)) if (name.endsWith(".js")) await pack(path.join(to, name));
+}
+
 // Each entry of the office is named by its content, so that a browser may keep it
 // for ever.
 async function bundleOffice(to) {
-  await build({ ...common, entryPoints: { plan: src("office", "plan", "main.tsx") }, entryNames: "[name]-[hash]", outdir: to,
+  await build({ ...common, entryPoints: { plan: src("office", "plan", "main.tsx"), verify: src("office", "verify", "main.ts") }, entryNames: "[name]-[hash]", outdir: to,
     splitting: true, chunkNames: "part-[name]-[hash]", jsx: "automatic", jsxImportSource: "preact" });
   for (const name of await readdir(to)) await pack(path.join(to, name));
 }

@@ -14,10 +14,10 @@ import (
 	"time"
 )
 
-// README, which is always there, and the folders phone and office, where they were
+// README, which is always there, and the folders phone, office and verify, where they were
 // built. What else is built, such as the tests of scripts, is not for this program.
 //
-//go:embed dist/[Rpo]*
+//go:embed dist/[Rpov]*
 var built embed.FS
 
 // Bundle is a folder of files as they were built: files that a browser asks for by

@@ -45,7 +45,7 @@ var media = map[string]string{
 // file, in the order in which a page reads them.
 var together = map[string][]string{
 	"pages.css": {"page.css", "form.css", "drawing.css", "daysheet.css", "office.css", "access.css", "sheet.css", "columns.css",
-		"desk.css", "hook.css", "api.css", "checkpoint.css", "share.css", "owner.css", "pack.css"},
+		"desk.css", "hook.css", "api.css", "checkpoint.css", "share.css", "owner.css", "pack.css", "verify.css"},
 	"pages.js": {"page.js", "daysheet.js", "office.js", "share.js", "pack.js"},
 }
 
