@@ -74,7 +74,7 @@ func TestTemplates(t *testing.T) {
 		PersonPage{}, PhotosPage{}, PlanInPage{}, PlanPage{}, ProblemPage{}, ProfilesPage{}, QuarantinePage{},
 		RecordPage{}, RecordsPage{}, RegisterPage{}, ResetPage{}, SchedulePage{}, SearchPage{}, SheetsPage{},
 		ShotPage{}, StopsPage{}, SupportPage{}, TokensPage{}, TrailPage{}, TrustPage{},
-		CheckpointPage{}, OpenSharePage{}, OwnerChangePage{}, OwnerPage{}, PackPage{}, ShareOverPage{}, SharesPage{},
+		CheckpointPage{}, OpenSharePage{}, OwnerChangePage{}, OwnerPage{}, PackPage{}, ShareOverPage{}, SharesPage{}, VerifyPage{},
 	}
 	templates := templatesIn(jobs.Speech{})
 	for _, p := range pages {
