@@ -65,10 +65,13 @@ func lockMigrations(ctx context.Context, db *sql.DB) (unlock func(), err error) 
 	if err != nil {
 		return nil, fmt.Errorf("connect to migrate: %w", err)
 	}
-	for {
+	for held := false; ; held = true {
 		var locked bool
 		if err := conn.QueryRowContext(ctx, `SELECT pg_try_advisory_lock($1)`, migrateLock).Scan(&locked); err != nil {
 			conn.Close()
+			if held && ctx.Err() != nil { // patience ended while it was asked once more
+				return nil, fmt.Errorf("another process is migrating this database: %w", ctx.Err())
+			}
 			return nil, fmt.Errorf("lock the schema for migrating: %w", err)
 		}
 		if locked {
