@@ -102,7 +102,7 @@ func TestBundle(t *testing.T) {
 	t.Parallel()
 	b := newMadeJob(t, newSite(t))
 	data := b.export(t, "")
-	if r := checked(t, data); r.Verdict != bundle.Holds || !strings.Contains(r.Text(), "1 photo or sound is the originals") {
+	if r := checked(t, data); r.Verdict != bundle.Holds || !strings.Contains(r.Text(), "1 photo or sound is what the records were sealed with") {
 		t.Error(r.Text())
 	}
 	if !bytes.Contains(data, b.photo) || !bytes.Contains(data, []byte(`{ "text" : "two  spaces" }`)) || !bytes.Contains(data, []byte("Mere Kohu")) {

@@ -274,3 +274,22 @@ func FuzzVerify(f *testing.F) {
 		}
 	})
 }
+
+// What a report says holds is not said of what was changed.
+func TestHeldIsWhatHolds(t *testing.T) {
+	data := survey(t).bundle()
+	for _, s := range stretches(t, data) {
+		if s.name != "events/00000005.json" && !strings.HasPrefix(s.name, "photos/") {
+			continue
+		}
+		changed := bytes.Clone(data)
+		changed[s.to-2] ^= 4
+		held := strings.Join(verified(t, changed, bundle.Check{}).Held, " ")
+		if want := "1 photo or sound is what"; strings.HasPrefix(s.name, "photos/") && !strings.Contains(held, want) {
+			t.Errorf("%s: %s", s.name, held)
+		}
+		if want := "5 records are as they were sealed"; s.name == "events/00000005.json" && !strings.Contains(held, want) {
+			t.Errorf("%s: %s", s.name, held)
+		}
+	}
+}

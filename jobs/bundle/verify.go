@@ -78,7 +78,8 @@ type verifier struct {
 	parts   Tree
 	figures Figures
 	plan    events.Plan
-	ready   bool // records were put together
+	follow  string // that the figures follow from the records
+	ready   bool   // records were put together
 	sums    sums
 	listed  []byte // SHA256SUMS as it is
 	list    []File // files.jsonl
@@ -420,7 +421,8 @@ func (v *verifier) lookState(name string, at rank, data []byte) {
 	switch same := bytes.Equal(encoded(now), encoded(was)); {
 	case !v.sure:
 	case same:
-		v.holds("The figures of %d supports and %d spots follow from the records.", len(was.Supports), len(was.Spots))
+		v.follow = fmt.Sprintf("The heights in %s follow from the records: %s, %s.", stateName,
+			counted(len(was.Supports), "support", "supports"), counted(len(was.Spots), "spot", "spots"))
 	case was.FoldVersion != v.figures.FoldVersion:
 		v.open("The figures in %s were reckoned by version %d of the program, and this is version %d, which reckons them otherwise%s. Whether the program or somebody changed them cannot be told.",
 			stateName, was.FoldVersion, v.figures.FoldVersion, firstOther(was, now))

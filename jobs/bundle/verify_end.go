@@ -24,6 +24,9 @@ func (v *verifier) end() {
 		v.signed()
 	}
 	v.countFiles()
+	if v.follow != "" {
+		v.holds("%s", v.follow)
+	}
 	v.report.Unbound = append(v.report.Unbound, "The names of the firm, the job and the people stand beside the records, and so does the description of what is missing.")
 	v.report.finish()
 }
@@ -75,7 +78,7 @@ func cutLine(rest *[]byte) []byte {
 
 // complete looks whether every record is here, or was erased and a record says so.
 func (v *verifier) complete() {
-	gone := 0
+	whole, gone := 0, 0
 	for i, l := range v.log {
 		at := rank{atEvents, l.Seq}
 		switch e := v.records[i]; {
@@ -85,9 +88,11 @@ func (v *verifier) complete() {
 			v.fault(eventName(l.Seq), at, l.Seq, "record %d has no content, and no record says that it was erased", l.Seq)
 		case l.Erased:
 			gone++
+		case e.Raw != nil && !v.faulty[eventName(l.Seq)]:
+			whole++
 		}
 	}
-	if whole := len(v.log) - gone; whole > 0 {
+	if whole > 0 {
 		v.holds("%s as they were sealed: each gives the leaf that the tree has for it.", counted(whole, "record is", "records are"))
 	}
 	if gone > 0 {
@@ -233,13 +238,16 @@ func forkWords(err error) string {
 func (v *verifier) countFiles() {
 	n := map[Keeping]int{}
 	for i, f := range v.list {
+		if f.Name != "" && (v.faulty[f.Name] || !v.seen[f.Name]) {
+			continue
+		}
 		n[f.Kept]++
 		if f.Kept == IsMissing && i < len(v.shown) {
 			v.open("%s %s, of record %d, is not in this bundle: it had not arrived, or was damaged.", f.Type, f.SHA256, v.shown[i].Records[0])
 		}
 	}
 	if c := n[IsOriginal]; c > 0 {
-		v.holds("%s the originals: each is what its record was sealed with.", counted(c, "photo or sound is", "photos and sounds are"))
+		v.holds("%s what the records were sealed with, as taken.", counted(c, "photo or sound is", "photos and sounds are"))
 	}
 	if c := n[IsErased]; c > 0 {
 		v.holds("%s erased at somebody's request.", counted(c, "photo or sound was", "photos and sounds were"))
