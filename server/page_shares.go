@@ -52,7 +52,7 @@ func (p *pages) sharesPage(r *http.Request, v view) (page web.SharesPage, err er
 // shareEnds are how far an owner may see: on and on, up to now, or up to the evening of
 // a day on which something was recorded.
 func (p *pages) shareEnds(ctx context.Context, v view) ([]web.Choice, error) {
-	ends := []web.Choice{{Value: "", Label: "all, and what is recorded from now on"}}
+	ends := []web.Choice{{Value: "", Label: "all, and what is still to come"}}
 	records, err := p.opened.upTo(ctx, v.key, v.picture.Seq)
 	if err != nil || len(records) == 0 {
 		return ends, err

@@ -15,3 +15,4 @@ function openShare() {
 // A page that a browser loads beforehand was not opened by anybody yet.
 if (document.prerendering) document.addEventListener("prerenderingchange", openShare, { once: true });
 else openShare();
+addEventListener("hashchange", openShare); // the link is put in where the page stands already
