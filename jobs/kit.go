@@ -47,7 +47,7 @@ func (u Upkeep) Due(now time.Time) string {
 	case u.InspectedOn == "":
 		return "no inspection is recorded"
 	case u.DueOn != "" && u.DueOn < today:
-		return "its inspection is overdue since " + DayWords(u.DueOn)
+		return "its inspection has been overdue since " + DayWords(u.DueOn)
 	}
 	return ""
 }

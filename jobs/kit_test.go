@@ -61,7 +61,7 @@ func TestJackDue(t *testing.T) {
 		}
 		return now
 	}
-	const overdue = "its inspection is overdue since 5 July 2026"
+	const overdue = "its inspection has been overdue since 5 July 2026"
 	for name, test := range map[string]struct {
 		change func(*jobs.Jack)
 		now    string

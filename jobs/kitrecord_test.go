@@ -24,7 +24,7 @@ func TestKitSpeaks(t *testing.T) {
 	}{
 		{events.KindJacking, "bottle 1", 5, ""},
 		{events.KindJacking, "Bottle 1", 10, ""},
-		{events.KindJacking, "bottle 1", 11, "the jack bottle 1: its inspection is overdue since 10 March 2026"},
+		{events.KindJacking, "bottle 1", 11, "the jack bottle 1: its inspection has been overdue since 10 March 2026"},
 		{events.KindJacking, "bottle 1", 21, "the jack bottle 1: out of use"},
 		{events.KindJacking, "screw", 5, "the jack screw: no inspection is recorded"},
 		{events.KindJacking, "borrowed", 5, "the jack borrowed: not in the kit"},

@@ -29,7 +29,7 @@ func TestJacks(t *testing.T) {
 		}
 	}
 	c.get("/jacks", &got)
-	if len(got.Jacks) != 1 || got.Jacks[0].Name != "bottle 1" || got.Jacks[0].Due != "its inspection is overdue since 5 July 2020" {
+	if len(got.Jacks) != 1 || got.Jacks[0].Name != "bottle 1" || got.Jacks[0].Due != "its inspection has been overdue since 5 July 2020" {
 		t.Errorf("%+v", got.Jacks)
 	}
 	c.send("POST", "/jacks", []byte(`{"name":"bottle 1","rated_kn":98.1,"gone":true}`)).want(t, 201, nil)
@@ -57,7 +57,7 @@ func TestLasers(t *testing.T) {
 		}
 	}
 	c.get("/lasers", &got)
-	if len(got.Lasers) != 1 || got.Lasers[0].SDMMPerM != 0.05 || got.Lasers[0].Due != "its inspection is overdue since 5 January 2021" {
+	if len(got.Lasers) != 1 || got.Lasers[0].SDMMPerM != 0.05 || got.Lasers[0].Due != "its inspection has been overdue since 5 January 2021" {
 		t.Errorf("%+v", got.Lasers)
 	}
 	s.firm("Plumb & Co").get("/lasers", &got)
@@ -72,13 +72,13 @@ func TestLaserInUse(t *testing.T) {
 	b := newBrowser(t, newSite(t))
 	b.sent("/kit/lasers", url.Values{"name": {"green"}, "sd_mm_per_m": {"lots"}}, 422, "Not recorded", `value="lots"`)
 	b.sent("/kit/lasers", url.Values{"name": {"green"}, "sd_mm_per_m": {"0.05"}, "inspected_on": {"2020-01-05"}, "due_on": {"2021-01-05"}}, 200,
-		`href="?laser=green#add-laser">green</a>`, `<span class="danger">Its inspection is overdue since 5 January 2021.</span>`, ">5 January 2020<")
+		`href="?laser=green#add-laser">green</a>`, `<span class="danger">Its inspection has been overdue since 5 January 2021.</span>`, ">5 January 2020<")
 	b.sent("/kit/lasers", url.Values{"name": {"old red"}, "gone": {"yes"}}, 200, "<span>Out of use.</span>")
 	if again := b.get("/kit?laser=green"); !strings.Contains(again, "Record green again") || !strings.Contains(again, `id="laser-due_on" name="due_on" type="date" value="2021-01-05"`) {
 		t.Error("the form does not start with what is known of the laser")
 	}
 	form := b.get(b.page("/record/setup"))
-	const overdue = "its inspection is overdue since 5 January 2021"
+	const overdue = "its inspection has been overdue since 5 January 2021"
 	for _, words := range []string{`<option value="green" label="green, ` + overdue + `">`, "Inspect before use: green, " + overdue + "."} {
 		if !strings.Contains(form, words) {
 			t.Errorf("the form of a set-up does not say %s", words)
@@ -157,7 +157,7 @@ func TestKitPage(t *testing.T) {
 	}
 	b.sent("/kit/jacks", bottle("rated_kn", "nine"), 422, "Not recorded", `value="nine"`, "a number, such as 12.5")
 	b.sent("/kit/jacks", bottle("due_on", "2019-07-05"), 422, "a date after the inspection, 2020-01-05")
-	const overdue = `<span class="danger">Its inspection is overdue since 5 July 2020.</span>`
+	const overdue = `<span class="danger">Its inspection has been overdue since 5 July 2020.</span>`
 	for range 2 {
 		b.sent("/kit/jacks", bottle(), 200, `href="?jack=bottle&#43;1#add">bottle 1</a>`, overdue, ">5 January 2020<")
 	}
@@ -206,7 +206,7 @@ func TestKitInUse(t *testing.T) {
 	b.caller.post(b.job, raw, d.reading(setup, "B1-1", 1000), d.reading(setup, "B1-2", 1012))
 	b.saved("aim", "", url.Values{"aim": {"highest"}, "step_mm": {"30"}, "neighbour_mm": {"30"}, "agreed_by": {"the owner"}})
 	form = b.get(b.page("/record/jacking?support=B1-2"))
-	const overdue = "its inspection is overdue since 5 July 2020"
+	const overdue = "its inspection has been overdue since 5 July 2020"
 	for _, words := range []string{`<option value="bottle 1" label="bottle 1, 42 kN, ` + overdue + `">`, "Inspect before use: bottle 1, " + overdue + "."} {
 		if !strings.Contains(form, words) {
 			t.Errorf("the form of a move does not say %s", words)
