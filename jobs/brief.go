@@ -10,7 +10,7 @@ import (
 )
 
 // briefVersion changes with what a Brief holds or how it reads.
-const briefVersion = 4
+const briefVersion = 5
 
 // SummaryVersion changes whenever a summary of the same events would read otherwise,
 // so that a row of another program is known for what it is and made again.

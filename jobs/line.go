@@ -107,7 +107,7 @@ func (s *State) describe(l *Line, body events.Body) {
 	case *events.SetupClosed:
 		l.Text = datumWords(b.Datums)
 	case *events.Plan:
-		l.Text = fmt.Sprintf("%d supports on %d bearers, %d datums", len(b.Supports), len(b.Bearers), len(b.Datums))
+		l.Text = fmt.Sprintf("%s on %s, %s", howMany(len(b.Supports), "support"), howMany(len(b.Bearers), "bearer"), howMany(len(b.Datums), "datum"))
 	case *events.Aim:
 		l.Text = sentence(string(b.Aim), "agreed by "+b.AgreedBy)
 	default:

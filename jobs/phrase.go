@@ -30,6 +30,14 @@ func andWords(words []string) string {
 	return joinWords(words[:n-1]) + " and " + words[n-1]
 }
 
+// howMany counts what has a plain plural: "1 datum", "2 datums".
+func howMany(n int, one string) string {
+	if n == 1 {
+		return "1 " + one
+	}
+	return fmt.Sprintf("%d %ss", n, one)
+}
+
 // lengthWords writes a length as it was read.
 func lengthWords(l events.Length) string {
 	return fmt.Sprintf("%g %s", l.Value, l.Unit)

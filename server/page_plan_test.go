@@ -98,7 +98,7 @@ func TestPlanRecorded(t *testing.T) {
 	if s, _ := state.Support("B1-2"); s.X != 3.5 || state.Seq != 2 {
 		t.Errorf("B1-2 stands at %g, %d events", s.X, state.Seq)
 	}
-	if e := taken.Now.Earlier; len(e) != 2 || e[0].By != "Mere Kohu" || !strings.Contains(e[0].What, "2 supports on 1 bearers") {
+	if e := taken.Now.Earlier; len(e) != 2 || e[0].By != "Mere Kohu" || !strings.Contains(e[0].What, "2 supports on 1 bearer") {
 		t.Errorf("earlier plans: %+v", e)
 	}
 	var first events.Plan
