@@ -138,7 +138,7 @@ func (sh *sheet) byCrew(lines map[events.ID][]web.SheetLine) []web.SheetCrew {
 // firstOf is what of a job cannot wait.
 func firstOf(line web.SheetLine) (first []web.Want) {
 	for _, w := range line.Wants {
-		if w.Rank >= web.RankFirst {
+		if w.First() {
 			first = append(first, w)
 		}
 	}

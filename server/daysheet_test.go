@@ -30,6 +30,13 @@ func (b *browser) lineOf(job events.ID, path string) string {
 	return m
 }
 
+// saidOf is all that a day sheet says of a job: above all jobs, and in its line.
+func (b *browser) saidOf(job events.ID, path string) string {
+	b.t.Helper()
+	above := regexp.MustCompile(`(?s)<li data-of="`+job.String()+`".*?</li>`).FindAllString(html.UnescapeString(b.get(path)), -1)
+	return strings.Join(above, "\n") + b.lineOf(job, path)
+}
+
 // The line of a job says where it stands and what waits, the urgent in red and above
 // all jobs, and each leads to where somebody acts.
 func TestDaySheet(t *testing.T) {
@@ -47,11 +54,10 @@ func TestDaySheet(t *testing.T) {
 	waitListed(t, b.caller, 7)
 	line := b.lineOf(b.job, "/")
 	for want, href := range map[string]string{
-		"Stopped at B1-2: a crack opened. Go-ahead by the engineer": "/stops/",
-		"A finding overdue: trap leaks, due 2 March 2020":           "/findings/",
-		"A finding open: wet ground":                                "/findings/",
-		"A change to answer: a second pad":                          "/changes/",
-		"1 record set aside":                                        "#aside",
+		"A finding overdue: trap leaks, due 2 March 2020": "/findings/",
+		"A finding open: wet ground":                      "/findings/",
+		"A change to answer: a second pad":                "/changes/",
+		"1 record set aside":                              "#aside",
 	} {
 		m := regexp.MustCompile(`href="([^"]+)">` + regexp.QuoteMeta(want) + "<").FindStringSubmatch(line)
 		if m == nil || !strings.HasPrefix(m[1], b.page("")+href) {
@@ -67,8 +73,12 @@ func TestDaySheet(t *testing.T) {
 	}
 	first := b.get("/")
 	first = first[strings.Index(first, `id="first"`):strings.Index(first, `id="sheet"`)]
-	if !strings.Contains(first, "a crack opened") || strings.Contains(first, "wet ground") {
+	stop := regexp.MustCompile(`href="([^"]+)">Stopped at B1-2: a crack opened. Go-ahead by the engineer<`).FindStringSubmatch(first)
+	if stop == nil || !strings.HasPrefix(stop[1], b.page("/stops/")) || strings.Contains(first, "wet ground") {
 		t.Errorf("first stands %s", first)
+	}
+	if strings.Contains(line, "a crack opened") || !strings.Contains(line, `href="#first">1 above<`) {
+		t.Errorf("what stands above is not said once: %s", line)
 	}
 }
 
@@ -85,15 +95,15 @@ func TestDaySheetAfterHours(t *testing.T) {
 	d.at = time.Date(2026, 3, 2, 9, 0, 0, 0, zone)
 	b.caller.post(b.job, d.raw("jacking", `{"moves":[{"support":"B1-1","by":3,"gauge":"rule"}]}`))
 	waitListed(t, b.caller, 2)
-	if line := b.lineOf(b.job, "/"); !strings.Contains(line, `data-rank="40"`) || !strings.Contains(line, "People below, since 09:00") {
+	if line := b.saidOf(b.job, "/"); !strings.Contains(line, `data-rank="40"`) || !strings.Contains(line, "People below, since 09:00") {
 		t.Errorf("in the afternoon: %s", line)
 	}
 	set(time.Date(2026, 3, 2, 16, 30, 0, 0, zone).UTC())
-	if line := b.lineOf(b.job, "/"); !strings.Contains(line, `data-rank="100"`) || !strings.Contains(line, `/record/day-end">People not said to be out, since 09:00`) {
+	if line := b.saidOf(b.job, "/"); !strings.Contains(line, `data-rank="100"`) || !strings.Contains(line, `/record/day-end">People not said to be out, since 09:00`) {
 		t.Errorf("after hours: %s", line)
 	}
 	set(time.Date(2026, 3, 3, 7, 0, 0, 0, zone).UTC())
-	if line := b.lineOf(b.job, "/"); !strings.Contains(line, "B1-1 on a jack, since Mon 2 Mar 09:00") || !strings.Contains(line, `data-rank="100"`) {
+	if line := b.saidOf(b.job, "/"); !strings.Contains(line, "B1-1 on a jack, since Mon 2 Mar 09:00") || !strings.Contains(line, `data-rank="100"`) {
 		t.Errorf("the morning after: %s", line)
 	}
 }
@@ -142,7 +152,7 @@ func TestDaySheetFirm(t *testing.T) {
 	must(t, store.CreateJack(t.Context(), jobs.Jack{Firm: firm, ID: newID(t), Name: "red bottle", RatedKN: 50, Upkeep: jobs.Upkeep{InspectedOn: "2020-01-05", DueOn: "2020-07-05"}, CreatedAt: time.Now()}))
 	must(t, store.CreateLaser(t.Context(), jobs.Laser{Firm: firm, ID: newID(t), Name: "green", CreatedAt: time.Now()}))
 	sheet := html.UnescapeString(b.get("/"))
-	for _, want := range []string{"Ari's phone: 2 records never arrived: numbers 3 to 4", "3 records still on it", `href="/kit?jack=red+bottle">Jack red bottle: its inspection is overdue since 5 July 2020`, "Laser green: no inspection is recorded"} {
+	for _, want := range []string{"Ari's phone: 2 records never arrived: numbers 3 to 4", "3 records still on it", `href="/kit?jack=red+bottle">Jack red bottle: its inspection has been overdue since 5 July 2020`, "Laser green: no inspection is recorded"} {
 		if !strings.Contains(sheet, want) {
 			t.Errorf("no %q", want)
 		}
@@ -256,7 +266,7 @@ func TestDaySheetUndrawn(t *testing.T) {
 		d.raw("floor-cut", `{"cut":"C1 hall","where":"hall","layers":["boards"]}`),
 		d.raw("jacking", `{"moves":[{"support":"B1-2","by":3,"gauge":"rule"}]}`))
 	waitListed(t, b.caller, 3)
-	line := b.lineOf(b.job, "/")
+	line := b.saidOf(b.job, "/")
 	for want, href := range map[string]string{
 		"C1 hall floor cut not covered, since ": "#danger",
 		"B1-2 on a jack, since ":                "/supports/B1-2",

@@ -101,6 +101,23 @@ const (
 // Red tells what is written in red.
 func (w Want) Red() bool { return w.Rank >= RankRed }
 
+// First tells what stands above all jobs.
+func (w Want) First() bool { return w.Rank >= RankFirst }
+
+// Beside is what stands beside a job: each thing is said once, and what stands above all
+// jobs is not. Where jobs are closed nothing stands above.
+func (l SheetLine) Beside() (list []Want) {
+	for _, w := range l.Wants {
+		if l.Closed != "" || !w.First() {
+			list = append(list, w)
+		}
+	}
+	return list
+}
+
+// Above is how much of what waits on a job stands above all jobs.
+func (l SheetLine) Above() int { return len(l.Wants) - len(l.Beside()) }
+
 func (DaySheetPage) page() string { return "daysheet" }
 
 // SheetLines are the lines of a few jobs, which take the place of those on a page
