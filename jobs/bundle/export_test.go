@@ -24,3 +24,12 @@ func Sums(names []string, content map[string][]byte) []byte {
 
 // End is what closes a container of so many entries.
 func End(entries int, at, size uint64) []byte { return end(entries, at, size) }
+
+// PackFrom is the end of a container whose one entry begins at an offset.
+func PackFrom(offset uint64, name string, data []byte) []byte {
+	var b bytes.Buffer
+	p := packer{w: &b, offset: offset}
+	p.add(name, data)
+	p.close()
+	return b.Bytes()
+}
