@@ -35,8 +35,8 @@ func (t *teller) care(a *answer) {
 func (t *teller) toMend(a *answer) {
 	for _, f := range t.picture.Found {
 		if f.Open {
-			a.say(fmt.Sprintf("Have this mended, or ask who does: %s.", join(", ", f.What, f.Where)))
-			a.fact("To be mended", join(", ", f.What, f.Where), f.Seq)
+			a.say(fmt.Sprintf("Have this mended, or ask who does: %s.", foundWords(f)))
+			a.fact("To be mended", foundWords(f), f.Seq)
 		}
 	}
 }

@@ -14,10 +14,7 @@ func (t *teller) cause(a *answer) {
 	}
 	open := 0 // of those that may have made the floor sink
 	for _, f := range t.picture.Found {
-		what := join(", ", f.What, f.Where)
-		if f.Cause != "" {
-			what += " (" + f.Cause + ")"
-		}
+		what := foundWords(f)
 		if f.Open {
 			if f.Cause != "" || len(f.Supports) > 0 {
 				open++
@@ -31,6 +28,15 @@ func (t *teller) cause(a *answer) {
 	if open > 0 {
 		a.say("Until it is mended the floor may drop again.")
 	}
+}
+
+// foundWords says what was found, and why it is thought to be so.
+func foundWords(f jobs.Finding) string {
+	what := join(", ", f.What, f.Where)
+	if f.Cause != "" {
+		what += " (" + f.Cause + ")"
+	}
+	return what
 }
 
 // whoSees says who sees to a finding, and by when.

@@ -52,7 +52,7 @@ func were(n int) string {
 }
 
 // place names a place of the plan as somebody finds it: "stump B1-3, under the
-// kitchen", "the place K1 in the hall".
+// kitchen", "the place “K1” in the hall".
 func (t *teller) place(id string) string {
 	if s, known := t.picture.Support(id); known {
 		if room := t.picture.RoomAt(s.X, s.Y); room != "" {
@@ -62,10 +62,10 @@ func (t *teller) place(id string) string {
 	}
 	for _, s := range t.picture.Spots {
 		if room := t.picture.RoomAt(s.X, s.Y); s.ID == id && room != "" {
-			return "the place " + id + " in the " + bare(room)
+			return "the place “" + id + "” in the " + bare(room)
 		}
 	}
-	return "the place " + id
+	return "the place “" + id + "”"
 }
 
 // bare is a room's name without the article that somebody may have given it.
