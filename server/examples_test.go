@@ -146,6 +146,7 @@ var (
 	aSecret   = regexp.MustCompile(`"secret": "[^"]*"`)
 	aRoot     = regexp.MustCompile(`\\n[A-Za-z0-9+/]{43}=`) // of a checkpoint, and who signed it
 	aSigning  = regexp.MustCompile(`(— \S+) [A-Za-z0-9+/]{80,}=*`)
+	aShare    = regexp.MustCompile(`"link": "http://localhost:\d+/s/[^"]*"`)
 	aRequest  = regexp.MustCompile(`"request_id": "[^"]*"`)
 )
 
@@ -170,6 +171,7 @@ func alwaysTheSame(text []byte) []byte {
 	text = aSecret.ReplaceAll(text, []byte(`"secret": "rlh_…"`))
 	text = aRoot.ReplaceAll(text, []byte(`\nhMkQ…=`))
 	text = aSigning.ReplaceAll(text, []byte("$1 eEvk…="))
+	text = aShare.ReplaceAll(text, []byte(`"link": "https://levels.example/s/…#…"`))
 	text = aRequest.ReplaceAll(text, []byte(`"request_id": "5f1d0c2a9be34c77"`))
 	return aCode.ReplaceAll(text, []byte(`"code": "K7QM-2XWD"`))
 }
