@@ -195,7 +195,6 @@ var doors = append(officeDoors, []door{
 	{route: "POST /api/v1/hooks/{hook}/{act}", at: "/api/v1/hooks/{hook}/pause"},
 	{route: "GET /jobs/{job}/shares"},
 	{route: "POST /jobs/{job}/shares", body: "id={new}&name=owner&until=2027-03-02&up_to="},
-	{route: "POST /jobs/{job}/shares", body: "id={share}&name=owner&until=2027-03-02&up_to=1", takes: true},
 	{route: "POST /jobs/{job}/shares/{share}/revoke"},
 	{route: "GET /api/v1/jobs/{job}/shares"},
 	{route: "POST /api/v1/jobs/{job}/shares", body: `{"name":"owner","up_to":1}`},

@@ -243,6 +243,15 @@ func sharesApart(t *testing.T, s jobs.Store) {
 	foreign := one
 	foreign.Firm, foreign.ID = ours, newID(t)
 	wantErr(t, "CreateShare of another firm's job", s.CreateShare(t.Context(), foreign), events.ErrNotFound)
+	same := newShare(t, s, ours, 2)
+	same.ID, same.Hash = one.ID, one.Hash // of two firms they are two
+	must(t, s.CreateShare(t.Context(), same))
+	must(t, s.RevokeShare(t.Context(), ours, same.Job, same.ID, start))
+	all, err = s.ListShares(t.Context(), theirs, one.Job)
+	must(t, err)
+	if len(all) != 1 || !all[0].RevokedAt.IsZero() {
+		t.Errorf("another firm's share of the same id changed this one: %+v", all)
+	}
 	_, err = s.OpenShare(t.Context(), events.ID{}, one.ID, one.Hash, visitAt(start, 7))
 	wantErr(t, "OpenShare of no firm", err, events.ErrNotFound)
 }
