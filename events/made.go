@@ -52,8 +52,3 @@ func (p *Photos) OpenMade(ctx context.Context, firm ID, file Digest) (io.ReadClo
 	}
 	return &verifier{body: body, hash: sha256.New(), want: file}, size, nil
 }
-
-// DropMade deletes such a file; one that is gone is no error.
-func (p *Photos) DropMade(ctx context.Context, firm ID, file Digest) error {
-	return p.Objects.Delete(ctx, Key{Firm: firm, SHA256: file, Size: Made})
-}

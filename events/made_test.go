@@ -36,7 +36,7 @@ func TestMade(t *testing.T) {
 		t.Errorf("opened for another firm: %v", err)
 	}
 	for range 2 {
-		if err := p.DropMade(t.Context(), firm, sum); err != nil {
+		if err := p.Objects.Delete(t.Context(), events.Key{Firm: firm, SHA256: sum, Size: events.Made}); err != nil {
 			t.Error(err)
 		}
 	}

@@ -128,6 +128,9 @@ func (w *erasing) job(ctx context.Context, key jobKey) error {
 	if len(p.records) == 0 && len(p.files) == 0 && len(p.left) == 0 {
 		return nil
 	}
+	if err := dropPacks(ctx, w.Store, w.Objects, key, 0); err != nil { // they tell what is erased
+		return err
+	}
 	if err := w.say(ctx, key, int64(len(all)), p); err != nil {
 		return err
 	}

@@ -173,18 +173,19 @@ func (w *packWork) buried(ctx context.Context, t tasks.Task, _ string) error {
 	return w.s.config.Store.MarkPack(ctx, t.Firm, id, jobs.PackStanding{Failed: packFailed})
 }
 
-// forgetOld deletes packs that nobody is likely to ask for again, unless another one
-// that stays has the same file.
+// forgetOld deletes packs that nobody is likely to ask for again.
 func (w *packWork) forgetOld(ctx context.Context, firm, job events.ID) error {
-	gone, err := w.s.config.Store.ForgetPacks(ctx, firm, job, packsKept)
+	return dropPacks(ctx, w.s.config.Store, w.s.config.Photos.Objects, jobKey{firm, job}, packsKept)
+}
+
+// dropPacks deletes the packs of a job but the newest of each paper, with their files,
+// unless one that stays has the same.
+func dropPacks(ctx context.Context, store jobs.Packs, objects events.Objects, key jobKey, keep int) error {
+	gone, err := store.ForgetPacks(ctx, key.firm, key.job, keep)
 	if err != nil {
 		return err
 	}
-	return w.drop(ctx, firm, job, gone)
-}
-
-func (w *packWork) drop(ctx context.Context, firm, job events.ID, gone []jobs.Pack) error {
-	left, err := w.s.config.Store.ListPacks(ctx, firm, job)
+	left, err := store.ListPacks(ctx, key.firm, key.job)
 	if err != nil {
 		return err
 	}
@@ -193,7 +194,7 @@ func (w *packWork) drop(ctx context.Context, firm, job events.ID, gone []jobs.Pa
 		if !p.Ready() || shared {
 			continue
 		}
-		if err := w.s.config.Photos.DropMade(ctx, firm, p.File); err != nil {
+		if err := objects.Delete(ctx, events.Key{Firm: key.firm, SHA256: p.File, Size: events.Made}); err != nil {
 			return err
 		}
 	}
