@@ -24,6 +24,7 @@ func (p *pages) ownerRoutes(r *mux.Router) {
 	at("/photos/{sha256}", p.forVisitor(p.getOwnerPhoto), http.MethodGet, http.MethodHead)
 	at("/changes/{change}", p.forVisitor(p.getOwnerChange), http.MethodGet, http.MethodHead)
 	at("/changes/{change}", p.forVisitor(p.postOwnerChange), http.MethodPost)
+	p.ownerTakes(at)
 }
 
 // unlisted asks search engines to keep nothing of an answer.

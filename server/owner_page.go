@@ -26,7 +26,7 @@ func (p *pages) showOwner(w http.ResponseWriter, r *http.Request, v visitor) err
 		return err
 	}
 	to := seen.toldTo(here)
-	to.frame = seen.ownerFrame(seen.job.Name)
+	to.frame, to.proofs = seen.ownerFrame(seen.job.Name), p.takings(v)
 	to.photo = func(of events.Digest, px int) string {
 		return v.base() + "/photos/" + of.String() + "?size=" + strconv.Itoa(px)
 	}

@@ -155,6 +155,11 @@ var uses = map[string]use{
 	"GET /s/{share}/photos/{sha256}":                anyone,
 	"GET /s/{share}/changes/{change}":               anyone,
 	"POST /s/{share}/changes/{change}":              anyone,
+	"GET /s/{share}/pack":                           anyone,
+	"POST /s/{share}/pack":                          anyone,
+	"GET /s/{share}/packs/{pack}":                   anyone,
+	"GET /s/{share}/bundle.zip":                     anyone,
+	"GET /s/{share}/checkpoint":                     anyone,
 
 	// What the office alone keeps.
 	"GET /people":          office,

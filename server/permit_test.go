@@ -46,7 +46,11 @@ func TestWhatIsOpen(t *testing.T) {
 		"GET /reset",
 		"GET /root.crt",
 		"GET /s/{share}",
+		"GET /s/{share}/bundle.zip",
 		"GET /s/{share}/changes/{change}",
+		"GET /s/{share}/checkpoint",
+		"GET /s/{share}/pack",
+		"GET /s/{share}/packs/{pack}",
 		"GET /s/{share}/photos/{sha256}",
 		"GET /static/",
 		"GET /trust",
@@ -64,6 +68,7 @@ func TestWhatIsOpen(t *testing.T) {
 		"POST /s/{share}",
 		"POST /s/{share}/changes/{change}",
 		"POST /s/{share}/leave",
+		"POST /s/{share}/pack",
 	}, anyones); diff != "" {
 		t.Errorf("open to everybody (-want +got):\n%s", diff)
 	}

@@ -25,6 +25,8 @@ const (
 	nameBurst  = 10
 	resetRate  = rate.Limit(1.0 / 600) // letters to one name
 	resetBurst = 2
+	takeRate   = rate.Limit(1.0 / 60) // packs and bundles by one owner's link: each costs the server seconds
+	takeBurst  = 10
 	hashAtOnce = 4 // passwords that are hashed at once: 76 MiB
 )
 
@@ -32,6 +34,7 @@ const (
 type doors struct {
 	addresses, names, resets *senders
 	shares                   *senders // who tries secrets of owners' links
+	takings                  *senders // by which link packs and bundles are asked for
 }
 
 func newDoors(l Limits) doors {
@@ -40,11 +43,13 @@ func newDoors(l Limits) doors {
 		names:     &senders{limit: nameRate, burst: nameBurst, known: map[string]*rate.Limiter{}},
 		resets:    &senders{limit: resetRate, burst: resetBurst, known: map[string]*rate.Limiter{}},
 		shares:    &senders{limit: doorRate, burst: l.Doors, known: map[string]*rate.Limiter{}},
+		takings:   &senders{limit: takeRate, burst: takeBurst, known: map[string]*rate.Limiter{}},
 	}
 }
 
 var (
 	errTooManyTries = refuse(http.StatusTooManyRequests, "Too many tries: wait a few seconds and try again.")
+	errTooMuchTaken = refuse(http.StatusTooManyRequests, "That was asked for often just now: wait some minutes and try again.")
 	errNotOpened    = errors.New("the name and the password open nothing")
 )
 

@@ -7,6 +7,7 @@ type PackPage struct {
 	Papers []string   // the usual one first
 	Waits  bool       // one is being made
 	Wrong  Wrong
+	Back   string // to the owner's page, for its visitor
 	Around
 }
 
