@@ -24,7 +24,30 @@ func (f Firm) Check() error {
 			return err
 		}
 	}
+	if err := f.checkContact(); err != nil {
+		return err
+	}
 	return checkName("name", f.Name)
+}
+
+// checkContact takes a telephone number as people write it, with a digit at least,
+// and an address with two halves.
+func (f Firm) checkContact() error {
+	if f.Phone != "" {
+		if err := checkName("phone", f.Phone); err != nil {
+			return err
+		}
+		if !strings.ContainsFunc(f.Phone, unicode.IsDigit) {
+			return levelling.Bad("phone", "a telephone number, such as +61 2 5550 0100, or nothing")
+		}
+	}
+	if f.Mail == "" {
+		return nil
+	}
+	if _, err := ParseSignInName(f.Mail); err != nil {
+		return levelling.Bad("mail", "an e-mail address, such as office@example.com, or nothing")
+	}
+	return nil
 }
 
 // Check reports, as an InputError, the first field that makes no sense.

@@ -37,6 +37,7 @@ func (p *pages) postFirmPage(w http.ResponseWriter, r *http.Request, firm events
 	page := p.firmPage(r, f)
 	f.Name, f.Words = strings.TrimSpace(r.PostFormValue("name")), jobs.Region(r.PostFormValue("words"))
 	f.Units, f.Zone = levelling.Unit(r.PostFormValue("units")), strings.TrimSpace(r.PostFormValue("zone"))
+	f.Phone, f.Mail = strings.TrimSpace(r.PostFormValue("phone")), strings.TrimSpace(r.PostFormValue("mail"))
 	page.Typed, page.Wrong = f, web.Wrong{}
 	for _, err := range []error{f.Check(), checkZone(f.Zone)} {
 		var bad *levelling.InputError

@@ -15,7 +15,7 @@ func firmForm() url.Values {
 func TestFirmPage(t *testing.T) {
 	b := newBrowser(t, newSite(t))
 	has(t, "the page", b.get("/firm"), `value="Level &amp; Sons"`, "stump, bearer, packer, staff", "post, girder, shim, rod")
-	for field, bad := range map[string]string{"name": " ", "words": "XX", "units": "cm", "zone": "Bega"} {
+	for field, bad := range map[string]string{"name": " ", "words": "XX", "units": "cm", "zone": "Bega", "phone": "ring us", "mail": "at the door"} {
 		form := firmForm()
 		form.Set(field, bad)
 		status, body, _ := b.post("/firm", form)
@@ -27,11 +27,14 @@ func TestFirmPage(t *testing.T) {
 	form.Set("words", "US")
 	form.Set("units", "in")
 	form.Set("zone", "America/Denver")
+	form.Set("phone", "+1 303 555 0100")
+	form.Set("mail", "office@example.com")
 	status, body, _ := b.post("/firm", form)
 	if status != 200 {
 		t.Fatalf("status %d", status)
 	}
-	has(t, "the page after", body, "Kept.", `value="US" selected`, `value="in" selected`, `value="America/Denver"`)
+	has(t, "the page after", body, "Kept.", `value="US" selected`, `value="in" selected`, `value="America/Denver"`, `value="&#43;1 303 555 0100"`, `value="office@example.com"`)
+	has(t, "what owners see", b.get(b.page("/owner")), "Level &amp; Sons: &#43;1 303 555 0100 or office@example.com.")
 	has(t, "a new job", b.get("/new-job"), "America/Denver")
 	var phone struct {
 		Firm struct{ Units, Region string }

@@ -102,7 +102,7 @@ func newID(t *testing.T) events.ID {
 
 func newFirm(t *testing.T, s jobs.Store) jobs.Firm {
 	t.Helper()
-	f := jobs.Firm{ID: newID(t), Name: "Level Best", Words: jobs.NewZealand, Units: levelling.Millimetre, CreatedAt: start}
+	f := jobs.Firm{ID: newID(t), Name: "Level Best", Words: jobs.NewZealand, Units: levelling.Millimetre, Phone: "+64 4 555 0100", Mail: "best@example.com", CreatedAt: start}
 	must(t, s.CreateFirm(t.Context(), f))
 	return f
 }
@@ -153,6 +153,7 @@ func firmChanged(t *testing.T, s jobs.Store) {
 	f, other := newFirm(t, s), newFirm(t, s)
 	changed := f
 	changed.Name, changed.Words, changed.Units, changed.Zone = "Level Better", jobs.NorthAmerica, levelling.Inch, "America/New_York"
+	changed.Phone, changed.Mail = "+1 212 555 0100", "office@example.com"
 	changed.CreatedAt = start.Add(time.Hour) // when it was created does not change
 	must(t, s.UpdateFirm(t.Context(), changed))
 	changed.CreatedAt = f.CreatedAt

@@ -13,26 +13,26 @@ import (
 
 const (
 	insertFirm = `
-		INSERT INTO firm (firm, name, words_region, created_at, units, zone)
-		VALUES ($1, $2, $3, $4, $5, $6)
+		INSERT INTO firm (firm, name, words_region, created_at, units, zone, phone, mail)
+		VALUES ($1, $2, $3, $4, $5, $6, $7, $8)
 		ON CONFLICT (firm) DO NOTHING`
 	selectFirm = `
-		SELECT firm, name, words_region, created_at, units, zone
+		SELECT firm, name, words_region, created_at, units, zone, phone, mail
 		FROM firm
 		WHERE firm = $1`
 	updateFirm = `
 		UPDATE firm
 		SET name = $2, words_region = $3
 		WHERE firm = $1
-		RETURNING firm, name, words_region, created_at, units, zone`
+		RETURNING firm, name, words_region, created_at, units, zone, phone, mail`
 	changeFirm = `
-		UPDATE firm SET name = $2, words_region = $3, units = $4, zone = $5
+		UPDATE firm SET name = $2, words_region = $3, units = $4, zone = $5, phone = $6, mail = $7
 		WHERE firm = $1
-		RETURNING firm, name, words_region, created_at, units, zone`
+		RETURNING firm, name, words_region, created_at, units, zone, phone, mail`
 )
 
 func scanFirm(row pgx.Row) (f jobs.Firm, err error) {
-	err = row.Scan(idInto(&f.ID), &f.Name, &f.Words, &f.CreatedAt, &f.Units, &f.Zone)
+	err = row.Scan(idInto(&f.ID), &f.Name, &f.Words, &f.CreatedAt, &f.Units, &f.Zone, &f.Phone, &f.Mail)
 	f.CreatedAt = f.CreatedAt.UTC()
 	return f, err
 }
@@ -41,7 +41,7 @@ func scanFirm(row pgx.Row) (f jobs.Firm, err error) {
 func (s *Store) CreateFirm(ctx context.Context, f jobs.Firm) error {
 	var kept jobs.Firm
 	err := s.create(ctx, f.ID,
-		with(insertFirm, uuid(f.ID), f.Name, string(f.Words), f.CreatedAt, unitsOf(f), f.Zone),
+		with(insertFirm, uuid(f.ID), f.Name, string(f.Words), f.CreatedAt, unitsOf(f), f.Zone, f.Phone, f.Mail),
 		with(selectFirm, uuid(f.ID)),
 		func(row pgx.Row) (err error) { kept, err = scanFirm(row); return err })
 	if err != nil {
@@ -78,7 +78,7 @@ func unitsOf(f jobs.Firm) string { return cmp.Or(string(f.Units), "mm") }
 
 // UpdateFirm implements jobs.Firms.
 func (s *Store) UpdateFirm(ctx context.Context, f jobs.Firm) error {
-	err := s.change(ctx, f.ID, with(changeFirm, uuid(f.ID), f.Name, string(f.Words), unitsOf(f), f.Zone),
+	err := s.change(ctx, f.ID, with(changeFirm, uuid(f.ID), f.Name, string(f.Words), unitsOf(f), f.Zone, f.Phone, f.Mail),
 		func(row pgx.Row) error { _, err := scanFirm(row); return err })
 	if err != nil {
 		return fmt.Errorf("change firm: %w", err)

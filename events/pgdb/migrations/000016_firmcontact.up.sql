@@ -1,0 +1,3 @@
+-- Whom an owner rings about a job, and writes to. '' is nowhere said. Whoever may
+-- read and change a firm may read and change these.
+ALTER TABLE firm ADD COLUMN phone text NOT NULL DEFAULT '', ADD COLUMN mail text NOT NULL DEFAULT '';
