@@ -43,7 +43,7 @@ func (t *teller) toMend(a *answer) {
 
 // notBack lists what is loose, off or left off.
 func (t *teller) notBack(a *answer) {
-	for _, tie := range jobs.Ties(t.all) {
+	for _, tie := range t.ties() {
 		if tie.State != jobs.TieFreed && tie.State != jobs.TieLeft {
 			continue
 		}

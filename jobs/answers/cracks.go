@@ -39,7 +39,7 @@ func (t *teller) conditions(a *answer) int {
 
 // gaps tells of every crack or gap that was watched how it changed.
 func (t *teller) gaps(a *answer) int {
-	watched := jobs.WatchedGaps(t.all)
+	watched := jobs.WatchedGaps(t.of(events.KindGapReading))
 	for _, g := range watched {
 		first, now := g.Readings[0].MM, g.Readings[len(g.Readings)-1].MM
 		var values []string

@@ -141,7 +141,7 @@ func (t *teller) fastened(a *answer) {
 
 // tied says what was loosened for the work and what became of it.
 func (t *teller) tied(a *answer) {
-	for _, tie := range jobs.Ties(t.all) {
+	for _, tie := range t.ties() {
 		what := join(", ", tie.Tie.What, tie.Tie.Where)
 		seqs := []int64{tie.Noted.Seq}
 		if tie.Freed != nil {

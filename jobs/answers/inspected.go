@@ -4,12 +4,13 @@ import (
 	"fmt"
 	"strings"
 
+	"relevel/events"
 	"relevel/jobs"
 )
 
 // inspected says who inspected what, and what they answered.
 func (t *teller) inspected(a *answer) {
-	all := jobs.Inspections(t.all)
+	all := jobs.Inspections(t.of(events.KindInspection))
 	if len(all) == 0 {
 		a.missing("no inspection. Whether one was needed is for your local authority to say.")
 		return

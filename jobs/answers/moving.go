@@ -160,7 +160,7 @@ func (t *teller) comeBack(a *answer) {
 		return
 	}
 	var coming []string
-	for _, v := range jobs.Visits(h.ComeBack, t.all, e.At, t.about.Now.In(t.about.Zone)) {
+	for _, v := range jobs.Visits(h.ComeBack, t.of(events.KindReading), e.At, t.about.Now.In(t.about.Zone)) {
 		on := jobs.DayWords(v.On)
 		switch {
 		case v.Kept != "":

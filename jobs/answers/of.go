@@ -1,6 +1,7 @@
 package answers
 
 import (
+	"slices"
 	"time"
 
 	"relevel/events"
@@ -100,6 +101,21 @@ func (t *teller) lastAt() time.Time {
 		return at.In(t.about.Zone)
 	}
 	return time.Time{}
+}
+
+// of are the entries of some kinds that count, in the order in which things happened:
+// a book has thousands of readings, and most questions are about a few records.
+func (t *teller) of(kinds ...events.Kind) (out []jobs.Entry) {
+	for _, e := range t.counts {
+		if slices.Contains(kinds, e.Kind) {
+			out = append(out, e)
+		}
+	}
+	return out
+}
+
+func (t *teller) ties() []jobs.TieRecord {
+	return jobs.Ties(t.of(events.KindTie, events.KindTieFreed, events.KindTieBack))
 }
 
 // lines are the numbers of those entries of a kind that a test picks, in the order in
