@@ -17,6 +17,7 @@ var allowed = map[string]depstest.Reasons{
 		"relevel/jobs/answers":         "what owners ask",
 		"relevel/jobs/sheet":           "level book and plan as CSV",
 		"relevel/levelling":            "input errors become problem details; figures",
+		"relevel/jobs/bundle":          "a job as a file that anybody checks",
 		"relevel/levelling/calc":       "the calculators over HTTP",
 		"relevel/levelling/underfloor": "what a schedule to price from reckons with",
 		"relevel/server/drawing":       "the floor in plan",
@@ -86,6 +87,7 @@ var allowed = map[string]depstest.Reasons{
 		"relevel/levelling": "lengths as people read them",
 	},
 	"relevel/server/web": {
+		"relevel/jobs/answers":         "what an owner is told",
 		"relevel/jobs/sheet":           "what is wrong with a line of a sheet",
 		"relevel/events":               "the book of events",
 		"relevel/jobs":                 "shows its state",
