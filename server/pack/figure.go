@@ -110,8 +110,7 @@ func (f *flow) drawing(s sheet, x, lower float64) {
 
 // pair puts two photos beside each other with one level line across both.
 func (f *flow) pair(p answers.Pair) {
-	wide := (f.wide() - sheetGap) / 2
-	high := wide * photoPart
+	wide, high := f.photoRoom()
 	f.need(third.leading + high + 2*note.leading + 14)
 	f.gap(12)
 	f.lines(f.doc.Root().Add("P"), third, side, third.face.Lines(f.clip(third, upper(p.Words), f.wide()), third.size, f.wide()))
@@ -133,6 +132,13 @@ func (f *flow) pair(p answers.Pair) {
 		f.lines(shown[i].Add("Caption"), note, side+float64(i)*(wide+sheetGap), []string{f.clip(note, words, wide)})
 	}
 	f.y += 2
+}
+
+// photoRoom is the room of one photo of a pair, such that three pairs fill a page.
+func (f *flow) photoRoom() (wide, high float64) {
+	const words = 62.0 // above and below, with the gap between two pairs
+	wide = (f.wide() - sheetGap) / 2
+	return wide, min(wide*photoPart, f.tall()/3-words)
 }
 
 // level draws the line across both prints, with the mark that a levelling staff is
@@ -175,7 +181,7 @@ func (f *flow) photo(of answers.Print, room [4]float64) *pdf.Element {
 		}
 		scale := min(room[2]/float64(i.Wide), room[3]/float64(i.High))
 		wide, high := float64(i.Wide)*scale, float64(i.High)*scale
-		f.page.Show(i, room[0]+(room[2]-wide)/2, room[1]+(room[3]-high)/2, wide, high)
+		f.page.Show(i, room[0], room[1]+(room[3]-high)/2, wide, high)
 	})
 	return e
 }

@@ -61,8 +61,8 @@ func (k Pack) pairs(f *flow) {
 	if len(k.Account.Pairs) == 0 {
 		return
 	}
-	wide := (f.wide() - sheetGap) / 2
-	f.heading("Photos, before and after", wide*photoPart+80)
+	_, high := f.photoRoom()
+	f.heading("Photos, before and after", high+80)
 	f.say(note, "Each pair shows one thing. The line across both helps to compare them; it is drawn, and was not measured. No photo here holds where it was taken.")
 	for _, p := range k.Account.Pairs {
 		f.pair(p)

@@ -24,7 +24,7 @@ import (
 
 // Layout is counted up when packs come to look otherwise, so that one that was made
 // before is not handed out as if it were new.
-const Layout = 1
+const Layout = 2
 
 // Paper is the size of the sheets.
 type Paper string

@@ -9,7 +9,11 @@ import (
 // proof says what can be checked and what by: the checkpoint as text, to be typed or
 // scanned, and as a code.
 func (k Pack) proof(f *flow) {
-	f.heading("How to check this pack", 6*body.leading)
+	keep := 6 * body.leading
+	if k.Checked.Text != "" {
+		keep = 16*body.leading + codeWide // the seal and its code are not parted
+	}
+	f.heading("How to check this pack", keep)
 	for _, words := range []string{k.Account.Proof.Shows, k.Account.Proof.ShowsNot} {
 		if words != "" {
 			f.say(body, words)
