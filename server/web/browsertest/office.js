@@ -15,7 +15,7 @@ const axe = readFileSync(createRequire(import.meta.url).resolve("axe-core/axe.mi
 const flags = ["--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run",
   "--disable-background-networking", "--disable-component-update", "--disable-sync"];
 const pages = ["lines", "shading", "schedule", "choices", "offer", "condition", "safety", "ties", "incidents", "below",
-  "inspections", "crew-sheet", "photos", "handover"];
+  "inspections", "crew-sheet", "photos", "handover", "pack", "checkpoint", "shares"];
 const faults = [];
 
 function watch(page, name) {
@@ -44,6 +44,7 @@ async function check(page, name) {
   }));
   for (const v of violations) found.push(`${v.id}: ${v.nodes.map((n) => n.target.join(" ")).slice(0, 3).join("; ")}`);
   faults.push(...found.map((f) => `${name} at ${page.viewportSize().width} px: ${f}`));
+  if (page.viewportSize().width < 600) faults.push(...(await runsOut(page)).map((f) => `${name} ${f}`));
 }
 
 async function shoot(page, name) {
