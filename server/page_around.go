@@ -56,7 +56,7 @@ var stepPages = []struct {
 	{"new supports carry", []web.WayPage{{Words: "Inspections", Href: "/inspections"}}},
 	{"rounds", []web.WayPage{{Words: "What to move next", Href: "/moves"}, {Words: "Sheet for the crew", Href: "/crew-sheet"}}},
 	{"sign", []web.WayPage{{Words: "Photos", Href: "/photos"}, {Words: "Records", Href: "/records"}}},
-	{"hand over", []web.WayPage{{Words: "Hand-over", Href: "/handover"}, {Words: "As the owner sees it", Href: "/owner"}, {Words: "Pack for the owner", Href: "/pack"}, {Words: "Owner’s links", Href: "/shares"}}},
+	{"hand over", []web.WayPage{{Words: "Hand-over", Href: "/handover"}, {Words: "As the owner sees it", Href: "/owner"}, {Words: "Pack for the owner", Href: "/pack"}, {Words: "Owner’s links", Href: "/shares"}, {Words: "What was signed", Href: "/checkpoint"}}},
 }
 
 // around is the way around a job, from its page called here, such as "/ties".

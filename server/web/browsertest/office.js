@@ -31,7 +31,7 @@ async function check(page, name) {
     if (wide > 0) bad.push(`scrolls sideways by ${wide} px`);
     for (const e of document.querySelectorAll("a, button, select, summary, textarea, input:not([type=hidden]), label.yes")) {
       if (e.matches("input[type=file], input[type=checkbox], .past") || !e.checkVisibility()) continue;
-      const box = (e.querySelector(":scope > .touch") ?? e).getBoundingClientRect();
+      const box = (e.querySelector(":scope > .touch") ?? (e.type === "radio" ? e.closest("label") : e)).getBoundingClientRect(); // a radio is chosen by its label
       if (box.height < 47.5 || box.width < 47.5) bad.push(`${e.outerHTML.slice(0, 90)} is ${Math.round(box.width)} by ${Math.round(box.height)} px`);
     }
     return bad;
