@@ -18,10 +18,11 @@ import { Site } from "./phone/site.js";
 import { stops } from "./phone/stops.js";
 import { units } from "./phone/units.js";
 import { windows } from "./phone/windows.js";
+import { words } from "./phone/words.js";
 
 const site = new Site(JSON.parse(process.env.SITE));
 const wanted = process.argv.slice(2);
-const checks = Object.entries({ ...offline, ...recorders, ...faults, ...clocks, ...windows, ...photos, ...sounds, ...codes, ...access, ...floor, ...stops, ...units, ...budgets }).filter(([name]) => wanted.length === 0 || wanted.includes(name));
+const checks = Object.entries({ ...offline, ...recorders, ...faults, ...clocks, ...windows, ...photos, ...sounds, ...codes, ...access, ...floor, ...stops, ...units, ...words, ...budgets }).filter(([name]) => wanted.length === 0 || wanted.includes(name));
 
 /** Fails a check that hangs, and leaves the others their time. */
 function within(ms, work) {

@@ -1,5 +1,6 @@
 // The unit that the firm reads is the phone's, until somebody chooses another there.
 import assert from "node:assert/strict";
+import { kept } from "./firm.js";
 import { Phone } from "./phone.js";
 
 export const units = {
@@ -7,7 +8,7 @@ export const units = {
     const { id, office } = await site.house();
     const setup = await office.record("setup", { instrument: "laser", datums: [{ datum: "D1", staff: { value: 4.21, unit: "ft" } }] });
     await office.record("reading", { setup, point: "B1-1", face: "bearer", staff: { value: 4.25, unit: "ft" } });
-    await reads(site, "ft");
+    await kept(site, { units: "ft" });
     try {
       const phone = await Phone.start(site);
       await phone.pair();
@@ -18,23 +19,15 @@ export const units = {
       await phone.page.reload();
       assert.equal((await said(phone, id)).drawn, "+1⁄2″", "what was chosen is kept");
       await choose(phone, "Feet, hundredths");
-      await reads(site, "mm");
+      await kept(site, { units: "mm" });
       await phone.page.reload();
       assert.deepEqual(await said(phone, id), { drawn: "+12", phrase: "12 to go", typed: "mm" }, "who chose the firm's unit goes with the firm");
       await phone.end();
     } finally {
-      await reads(site, "mm");
+      await kept(site, { units: "mm" });
     }
   },
 };
-
-/** The office's page about the firm, as a browser that is signed in sends it. */
-async function reads(site, unit) {
-  const entered = await fetch(`${site.url}/enter`, { method: "POST", redirect: "manual", body: new URLSearchParams({ token: site.token }) });
-  const cookie = entered.headers.getSetCookie().map((c) => c.split(";")[0]).join("; ");
-  const kept = await fetch(`${site.url}/firm`, { method: "POST", redirect: "manual", headers: { cookie }, body: new URLSearchParams({ name: "Level & Daughters", words: "AU", units: unit, zone: "" }) });
-  assert.equal(kept.status, 303, await kept.text());
-}
 
 async function choose(phone, unit) {
   await phone.page.evaluate(() => (location.hash = "#/me"));
