@@ -95,7 +95,7 @@ function Places(p: Recording & { setup: string; along: string[] }) {
   return (
     <Frame title={along.length > 0 ? `Read: ${Object.keys(done).length} of ${along.length}` : `Read ${at}`} back={address(asked && along.length === 0 ? ["job", book.job, "support", asked] : ["job", book.job])} picture={picture}>
       {along.length > 0 ? <Run places={along} at={at} done={done} choose={setAt} /> : null}
-      {calling ? <p class="calling" aria-live="polite">{at}<Heard of={done} along={along} /></p> : <Words small label="The staff stands on" of={faces.map((f) => ({ ...f, label: say(f.label) }))} chosen={[face]} choose={pick} />}
+      {calling ? <p class="calling" aria-live="polite">{at}<Heard of={done} along={along} /></p> : <Words small label={say("The staff stands on")} of={faces.map((f) => ({ ...f, label: say(f.label) }))} chosen={[face]} choose={pick} />}
       {face === "floor" && !calling ? <Covering of={picture} at={at} chosen={surface} choose={setSurface} /> : null}
       <Entry of={typed} name={calling ? "" : at} label={`${app.words.staff} on ${at}`} />
       <Keypad of={typed} typed={setTyped} sign done={() => staff && save(staff)}>
