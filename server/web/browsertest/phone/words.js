@@ -12,6 +12,8 @@ const foreign = {
   AU: /\b(girders?|shims?|blocking|cribbing|rods?|benchmarks?|crawl space|piles?|posts?|change orders?|building (inspector|control))\b/gi,
 };
 const typed = "the bearer of the owner, by the staff";
+/** What is called so everywhere: a post that carries a roof is no support of a floor. */
+const everywhere = "post of the roof";
 
 export const words = {
   async "the words of the firm's region, on every screen and without signal"(site) {
@@ -60,7 +62,7 @@ async function speaks(phone, job, region, own) {
   const look = async (name) => {
     const text = await phone.page.evaluate(read);
     all += ` ${text}`;
-    for (const found of text.replaceAll(typed, "…").matchAll(foreign[region])) wrong.push(`${name}: ${text.slice(Math.max(0, found.index - 50), found.index + 40)}`);
+    for (const found of text.replaceAll(typed, "…").replaceAll(everywhere, "…").matchAll(foreign[region])) wrong.push(`${name}: ${text.slice(Math.max(0, found.index - 50), found.index + 40)}`);
   };
   for (const [name, where] of Object.entries(screens)) {
     await phone.at(job, where);
