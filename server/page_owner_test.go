@@ -60,7 +60,7 @@ func TestOwnerPage(t *testing.T) {
 	page := b.get(b.page("/owner"))
 	wantWords(t, page, "What was done under your floor", "What was wrong?", "Before the work the floor was up to 22 mm out of level", "The figures behind this", "Left out, and not to be lifted: stump B2-1", "the hearth stands on it",
 		"Why isn’t it dead level?", "Every stump, one by one", "<th scope=\"row\">B1-3</th>", `class="two-prints"`, "size=320", "The kitchen before the work", "Before", "After", "The floor along its lines", `class="lines"`, "Maps of the floor", `class="shading"`,
-		"Is it done moving?", "It is moving at stump B1-3", `class="timeline"`, "moving, down", "Is the cause mended?", "Not mended: sunk (the gutter leaks)", "Who inspected it?", "Not recorded: ", "Whom do I ring", "Waits for your answer: A new vent", "How can I check this?", "What the owner saw", "Stump B1-3", "What the seal shows", "does not show that a reading was right",
+		"Is it done moving?", "It is moving at stump B1-3", `class="timeline"`, "moving, down", "Is the cause mended?", "Not mended: sunk (the gutter leaks)", "Who inspected it?", "Not recorded: ", "Whom do I ring", "Waits for your answer: A new vent", "How can I check this?", "What you saw", "Stump B1-3", "What the seal shows", "does not show that a reading was right",
 		"Words used here", "Stump", "not an engineer’s certificate")
 	_, article, _ := strings.Cut(page, `<article class="owner">`)
 	article, _, _ = strings.Cut(article, "</article>")

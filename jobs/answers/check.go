@@ -11,7 +11,7 @@ import (
 // proof is what the seal on a record can show.
 var proof = Proof{
 	Shows:    "The seal on this record shows that nothing in it was changed, added or left out after it was sealed. Anybody can check that, years later and without us.",
-	ShowsNot: "It does not show that a reading was right when it was taken. For that there is what you saw with your own eyes: the places that the owner picked and saw measured.",
+	ShowsNot: "It does not show that a reading was right when it was taken. For that there is what you saw with your own eyes: the places that you picked and saw measured.",
 }
 
 // shown are the places that the owner picked, of all hand-overs, the last first.
@@ -54,7 +54,7 @@ func (t *teller) check(a *answer, shown []Witnessed) {
 		a.fact(begins(w.Place), w.Read+", "+t.on(w.When), w.Lines...)
 	}
 	if len(shown) > 0 {
-		a.fact("Places measured in front of the owner", fmt.Sprint(len(shown)))
+		a.fact("Places measured in front of you", fmt.Sprint(len(shown)))
 	}
 	t.notCounting(a)
 }
