@@ -119,37 +119,48 @@ func (r *Runner) Run(ctx context.Context) {
 // jittered spreads what many servers would do at one time.
 func jittered(d time.Duration) time.Duration { return d/2 + rand.N(d/2+1) + d/4 }
 
-// claim takes as many tasks as there is room for and begins them.
+// claim takes as many tasks as there is room for and begins them. It takes them in
+// parts, none of which can give a firm more than its share: a firm with much to do
+// would else fill the room whenever all of it is free at once.
 func (r *Runner) claim(ctx, work context.Context) {
-	free, except := r.room()
-	if free == 0 {
-		return
-	}
-	now := r.config.Now()
-	tasks, err := r.config.Queue.Claim(ctx, Claim{Now: now, Until: now.Add(r.config.Lease), Kinds: r.kinds, Except: except, Limit: free})
-	if err != nil {
-		if ctx.Err() == nil {
-			r.config.Logger.WarnContext(ctx, "tasks were not claimed", "err", err)
+	for {
+		part, except := r.room()
+		if part == 0 {
+			return
 		}
-		return
-	}
-	for _, t := range tasks {
-		r.begin(work, t)
+		now := r.config.Now()
+		tasks, err := r.config.Queue.Claim(ctx, Claim{Now: now, Until: now.Add(r.config.Lease), Kinds: r.kinds, Except: except, Limit: part})
+		if err != nil {
+			if ctx.Err() == nil {
+				r.config.Logger.WarnContext(ctx, "tasks were not claimed", "err", err)
+			}
+			return
+		}
+		for _, t := range tasks {
+			r.begin(work, t)
+		}
+		if len(tasks) < part {
+			return
+		}
 	}
 }
 
-// room says for how many tasks there is room, and which firms have their share.
-func (r *Runner) room() (free int, except []events.ID) {
+// room says how many tasks may be taken at once, even if all are of one firm, and
+// which firms have their share.
+func (r *Runner) room() (part int, except []events.ID) {
 	r.mu.Lock()
 	defer r.mu.Unlock()
-	free = r.config.AtOnce
+	share := max(1, r.config.AtOnce/2)
+	free, part := r.config.AtOnce, share
 	for firm, n := range r.doing {
 		free -= n
-		if n >= max(1, r.config.AtOnce/2) {
+		if n >= share {
 			except = append(except, firm)
+		} else {
+			part = min(part, share-n)
 		}
 	}
-	return free, except
+	return min(free, part), except
 }
 
 func (r *Runner) begin(work context.Context, t Task) {
