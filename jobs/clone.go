@@ -25,7 +25,7 @@ func (s *State) clone() *State {
 	c.flags, c.pending = slices.Clone(s.flags), maps.Clone(s.pending)
 	c.floor = s.floor.clone()
 	c.filter = s.filter.Clone()
-	c.rises, c.planned = nil, nil
+	c.rises, c.begun, c.planned = nil, nil, nil
 	c.losses = cloneLists(s.losses)
 	c.stiff = mapped(s.stiff, again)
 	c.apart = slices.Clone(s.apart)

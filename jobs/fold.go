@@ -47,7 +47,8 @@ type State struct {
 	planes  []*setup // those whose plane is an unknown of the filter
 	filter  levelling.Filter
 	rises   map[coverings]risen   // worked out since the last event
-	planned *planned              // the rounds, worked out since the last event
+	begun   *begun                // the round under way, worked out since the last event
+	planned *planned              // all rounds, likewise
 	round   int                   // counts the rounds that were begun
 	losses  map[bedding][]float64 // what jack-downs lost, by their kind
 	stiff   map[string]*stiffness // what the readings say of each bearer
@@ -139,7 +140,7 @@ func Refold(job events.ID, all []events.Stored) *State {
 // take applies one event in its turn.
 func (s *State) take(e placed) {
 	s.seq = max(s.seq, e.Seq)
-	s.rises, s.planned = nil, nil
+	s.rises, s.begun, s.planned = nil, nil, nil
 	if e.key.at.After(s.lastAt) && e.Kind != events.KindErased {
 		s.lastAt, s.latest = e.key.at, e.Stored
 		if !e.Erased { // of that one only the line is left

@@ -70,7 +70,9 @@ func (s *State) handOver(e placed) {
 
 // sameDay tells whether two times are of one date, each in its own zone.
 func sameDay(a, b time.Time) bool {
-	return a.Format(time.DateOnly) == b.Format(time.DateOnly)
+	ay, am, ad := a.Date()
+	by, bm, bd := b.Date()
+	return ad == bd && am == bm && ay == by
 }
 
 // visits are what was read of one face since it last moved, oldest first. A

@@ -47,15 +47,58 @@ type WaitingOn struct {
 	Why     string  `json:"why"` // "B2-4: waste pipe still fixed"
 }
 
-// planned is a plan of rounds as the state uses it.
-type planned struct {
+// begun is the round under way as the state uses it. Most records ask for nothing
+// else, and it is a fraction of the whole plan.
+type begun struct {
 	day   string
 	ask   []string
 	ids   []string
+	round rounds.Round
+	first map[string]rounds.Move // that can be made today
+}
+
+// planned is the whole plan.
+type planned struct {
+	begun
 	plan  rounds.Plan
-	first map[string]rounds.Move // of the round under way
-	left  map[string]bool        // with a move to come, in any round
+	left  map[string]bool // with a move to come, in any round
 	waits map[string]string
+}
+
+// firstRound plans the round under way as of a day. Its moves are those of the whole
+// plan.
+func (s *State) firstRound(now time.Time) *begun {
+	day := now.Format(time.DateOnly)
+	if s.begun == nil || s.begun.day != day {
+		s.begun = s.beginRounds(now)
+		s.begun.day = day
+	}
+	return s.begun
+}
+
+func (s *State) beginRounds(now time.Time) *begun {
+	b := &begun{ask: s.roundsAsk()}
+	if len(b.ask) > 0 {
+		return b
+	}
+	f, ids, _ := s.roundsFloor(now)
+	round, err := f.First()
+	if err != nil {
+		b.ask = []string{err.Error()}
+		return b
+	}
+	b.index(round, ids)
+	return b
+}
+
+func (b *begun) index(round rounds.Round, ids []string) {
+	b.round, b.ids, b.first = round, ids, map[string]rounds.Move{}
+	if round.Day > 0 {
+		return
+	}
+	for _, m := range round.Moves {
+		b.first[ids[m.Support]] = m
+	}
 }
 
 // rounds plans the rest of the lift as of a day.
@@ -69,12 +112,8 @@ func (s *State) rounds(now time.Time) *planned {
 }
 
 func (s *State) planRounds(now time.Time) *planned {
-	p := &planned{first: map[string]rounds.Move{}, left: map[string]bool{}, waits: map[string]string{}}
-	if !s.aim.gives() {
-		p.ask = []string{"an aim that gives a height"}
-		return p
-	}
-	if p.ask = roundLimits(s.aim.agreed); len(p.ask) > 0 {
+	p := &planned{begun: begun{ask: s.roundsAsk()}}
+	if len(p.ask) > 0 {
 		return p
 	}
 	f, ids, why := s.roundsFloor(now)
@@ -83,9 +122,16 @@ func (s *State) planRounds(now time.Time) *planned {
 		p.ask = []string{err.Error()}
 		return p
 	}
-	p.plan, p.ids = plan, ids
-	p.index(why)
+	p.index(plan, ids, why)
 	return p
+}
+
+// roundsAsk says what is missing before anything can be planned.
+func (s *State) roundsAsk() []string {
+	if !s.aim.gives() {
+		return []string{"an aim that gives a height"}
+	}
+	return roundLimits(s.aim.agreed)
 }
 
 // roundLimits says which of the firm's limits are still to be set.
@@ -95,13 +141,16 @@ func roundLimits(a events.Aim) []string {
 }
 
 // index looks up by support what the plan says of it.
-func (p *planned) index(why []string) {
-	for k, r := range p.plan.Rounds {
+func (p *planned) index(plan rounds.Plan, ids, why []string) {
+	p.plan, p.left, p.waits = plan, map[string]bool{}, map[string]string{}
+	var first rounds.Round
+	if len(plan.Rounds) > 0 {
+		first = plan.Rounds[0]
+	}
+	p.begun.index(first, ids)
+	for _, r := range plan.Rounds {
 		for _, m := range r.Moves {
-			p.left[p.ids[m.Support]] = true
-			if k == 0 && r.Day == 0 {
-				p.first[p.ids[m.Support]] = m
-			}
+			p.left[ids[m.Support]] = true
 		}
 	}
 	for _, w := range p.plan.Waits {
@@ -116,8 +165,10 @@ func (p *planned) index(why []string) {
 // what blocks it.
 func (s *State) roundsFloor(now time.Time) (f rounds.Floor, ids, why []string) {
 	a := s.aim.agreed
-	f = rounds.Floor{Step: a.StepMM, Daily: a.DailyMM, Jacks: a.Jacks}
-	index := map[string]int{}
+	n := len(s.floor.plan.Supports)
+	f = rounds.Floor{Step: a.StepMM, Daily: a.DailyMM, Jacks: a.Jacks, Supports: make([]rounds.Support, 0, n)}
+	index := make(map[string]int, n)
+	ids, why = make([]string, 0, n), make([]string, 0, n)
 	for _, at := range s.floor.plan.Supports {
 		p := s.place(at.ID)
 		if p.noneHere {
@@ -155,6 +206,7 @@ func (s *State) toPlan(p *place, blocked bool, now time.Time) rounds.Support {
 // ends of a butted join.
 func (s *State) pairUp(f *rounds.Floor, index map[string]int) {
 	a := s.aim.agreed
+	f.Pairs = make([]rounds.Pair, 0, len(f.Supports)+len(s.floor.pairs)) // along bearers, and across
 	bind := func(one, other string) {
 		i, known := index[one]
 		j, also := index[other]
@@ -232,28 +284,28 @@ func (s *State) nextMoveView(id string, m rounds.Move, today bool, now time.Time
 // nextRound says what to do at a support that has lift to go: its move of the
 // round under way, or to leave it while others come first.
 func (s *State) nextRound(p *place, now time.Time) due {
-	plan := s.rounds(now)
-	if m, first := plan.first[p.id]; first {
+	begun := s.firstRound(now)
+	if m, first := begun.first[p.id]; first {
 		return s.jackDue(p, m.By)
 	}
 	if p.work.jack != nil && p.work.packing == nil {
 		return due{words: "Pack under it meanwhile: others come first", kind: events.KindPacking, sort: events.Temporary}
 	}
-	if why := plan.waits[p.id]; why != "" {
+	if why := s.rounds(now).waits[p.id]; why != "" {
 		return due{words: "Wait: " + why}
 	}
-	if len(plan.plan.Rounds) > 0 && plan.plan.Rounds[0].Day > 0 {
+	if begun.round.Day > 0 {
 		return due{words: "Wait for another day: the lift agreed for one is done"}
 	}
-	return due{words: "Wait: " + plan.comesFirst() + " first"}
+	return due{words: "Wait: " + begun.comesFirst() + " first"}
 }
 
 // comesFirst names whose move is next.
-func (p *planned) comesFirst() string {
-	if len(p.plan.Rounds) == 0 {
+func (b *begun) comesFirst() string {
+	if len(b.round.Moves) == 0 {
 		return "others"
 	}
-	return p.ids[p.plan.Rounds[0].Moves[0].Support]
+	return b.ids[b.round.Moves[0].Support]
 }
 
 // stillBeside names a support whose moves to come can move this one: the packer

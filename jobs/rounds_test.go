@@ -176,3 +176,22 @@ func TestTouchedInRounds(t *testing.T) {
 		t.Errorf("touched %v", got)
 	}
 }
+
+// The round under way is planned alone where nobody asks for more: what a support is
+// told is the same before and after the whole plan was made.
+func TestFiguresBeforeAndAfterThePlan(t *testing.T) {
+	s, u := limited(t)
+	s.read(u, "B1-1", 1000)
+	state := jobs.Refold(s.job, s.log)
+	names := []string{"B1-1", "B1-2", "B1-3", "B1-4"}
+	before := state.Figures(s.clock, names...)
+	if p := state.Picture(s.clock); p.Rounds == nil || len(p.Rounds.Moves) == 0 || len(p.Rounds.Later) == 0 {
+		t.Fatalf("%+v: there are no rounds to differ by", p.Rounds)
+	}
+	if diff := cmp.Diff(before, state.Figures(s.clock, names...)); diff != "" {
+		t.Errorf("the whole plan changed what is due (-before +after):\n%s", diff)
+	}
+	if before[0].Stop == nil && before[1].Stop == nil && before[2].Stop == nil && before[3].Stop == nil {
+		t.Error("no support has a stop figure")
+	}
+}

@@ -13,7 +13,7 @@ func (s *State) stopAt(p *place, now time.Time) *StopAt {
 	if !known || s.lacks(p, r.MM) <= s.within() || s.notToMove(p, now) != "" {
 		return nil
 	}
-	plan := s.rounds(now)
+	plan := s.firstRound(now)
 	if len(plan.ask) > 0 {
 		return s.stopAfter(p, s.move(p, r.MM))
 	}

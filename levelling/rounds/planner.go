@@ -74,12 +74,26 @@ func (f Floor) planner() *planner {
 	for i, s := range f.Supports {
 		p.moved[p.unitOf[i]] = p.moved[p.unitOf[i]] || s.Moved
 	}
+	p.makeNear(f.Pairs)
 	for _, n := range f.Pairs {
 		most := max(whole(n.Limit), abs(p.lift[n.A]-p.lift[n.B]))
 		p.near[n.A] = append(p.near[n.A], edge{n.B, most})
 		p.near[n.B] = append(p.near[n.B], edge{n.A, most})
 	}
 	return p
+}
+
+// makeNear makes room for the neighbours of each support, all in one piece.
+func (p *planner) makeNear(pairs []Pair) {
+	count := make([]int, len(p.near))
+	for _, n := range pairs {
+		count[n.A]++
+		count[n.B]++
+	}
+	room := make([]edge, 2*len(pairs))
+	for i, n := range count {
+		p.near[i], room = room[:0:n], room[n:]
+	}
 }
 
 func abs(x int64) int64 { return max(x, -x) }
@@ -105,6 +119,20 @@ func (p *planner) round() Round {
 		clear(p.moved)
 	}
 	return r
+}
+
+// next makes the next round that moves anybody, if need be on another day. One
+// without moves is the end.
+func (p *planner) next() Round {
+	for !p.finished() {
+		if r := p.round(); len(r.Moves) > 0 {
+			return r
+		}
+		if !p.nextRound() && !p.tomorrow() {
+			break
+		}
+	}
+	return Round{}
 }
 
 // nextRound ends a round in which some were moved already and the others cannot be.

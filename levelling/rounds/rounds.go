@@ -103,11 +103,8 @@ func (f Floor) Plan() (Plan, error) {
 	}
 	p := f.planner()
 	var plan Plan
-	for moves := 0; !p.finished(); {
-		round := p.round()
-		if len(round.Moves) == 0 && (p.nextRound() || p.tomorrow()) {
-			continue
-		}
+	for moves := 0; ; {
+		round := p.next()
 		if len(round.Moves) == 0 {
 			break
 		}
@@ -119,6 +116,16 @@ func (f Floor) Plan() (Plan, error) {
 	waits, err := p.waits()
 	plan.Waits = waits
 	return plan, err
+}
+
+// First works out the first round of the plan alone, with the day on which it can be
+// made. It has no moves where nobody can move. That the rest cannot be planned does not
+// show here.
+func (f Floor) First() (Round, error) {
+	if err := f.check(); err != nil {
+		return Round{}, err
+	}
+	return f.planner().next(), nil
 }
 
 // check reports the first field that cannot be planned with.

@@ -4,6 +4,7 @@ import (
 	"errors"
 	"math"
 	"math/rand/v2"
+	"reflect"
 	"slices"
 	"testing"
 
@@ -149,6 +150,36 @@ func TestNoLimitIsBroken(t *testing.T) {
 				t.Fatalf("floor %d: %d is off its lift by %g and nothing says why", n, i, off)
 			}
 		}
+	}
+}
+
+// What is planned of the first round alone is what the whole plan begins with.
+func TestFirstRoundAlone(t *testing.T) {
+	r := rand.New(rand.NewPCG(7, 8))
+	later := 0
+	for n := range 300 {
+		f := dice(r)
+		for i := range f.Supports {
+			f.Supports[i].Moved = r.IntN(3) == 0
+			f.Supports[i].Today = float64(r.IntN(2)) * f.Daily
+		}
+		whole, err := f.Plan()
+		first, also := f.First()
+		if err != nil || also != nil {
+			t.Fatalf("floor %d: %v, %v", n, err, also)
+		}
+		if len(whole.Rounds) == 0 {
+			whole.Rounds = []rounds.Round{{}}
+		}
+		if !reflect.DeepEqual(first, whole.Rounds[0]) {
+			t.Fatalf("floor %d: alone %+v, in the plan %+v", n, first, whole.Rounds[0])
+		}
+		if first.Day > 0 {
+			later++
+		}
+	}
+	if later == 0 {
+		t.Error("no floor waited for another day")
 	}
 }
 
