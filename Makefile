@@ -37,10 +37,10 @@ PHONE_GO := go.mod go.sum cmd/phonewasm/pack.cjs \
 	$(shell find cmd/phonewasm cmd/verifywasm levelling events jobs server/drawing -name testdata -prune -o \( -type d -o -name '*.go' ! -name '*_test.go' \) -print)
 PHONE_WEB := $(addprefix server/web/,build.mjs package.json package-lock.json) $(shell find server/web/src)
 
-.PHONY: help demo build phone test soak race check fmt vet lint wasm phonewasm verifywasm web types bits oracles bench
+.PHONY: help demo build phone test soak race check fmt vet lint wasm phonewasm verifywasm web types bits oracles bench bench-quick
 
 help: ## list the targets
-	@awk -F ':.*## ' '/^[a-z]+:.*## / { printf "  make %-9s %s\n", $$1, $$2 }' $(MAKEFILE_LIST)
+	@awk -F ':.*## ' '/^[a-z-]+:.*## / { printf "  make %-11s %s\n", $$1, $$2 }' $(MAKEFILE_LIST)
 
 demo: ## play one whole job on this screen
 	@.ci/need demo
@@ -149,4 +149,10 @@ oracles: ## the answers of other programs that tests compare with, reckoned anew
 bench: ## throughput and latency beside the bare drivers, arithmetic beside other programs
 	@.ci/need demo
 	@.ci/need oracles
-	@go test -tags bench -p 1 -count=1 -timeout 30m -run '^TestCompare' -v ./server/bench ./levelling/bench | grep -v -e '^===' -e '^---'
+	@mkdir -p bench-results
+	@go test -tags bench -p 1 -count=1 -timeout 30m -run '^TestCompare' -v ./server/bench ./levelling/bench | \
+	grep -v -e '^===' -e '^---' | tee "bench-results/$$(date -u +%Y%m%dT%H%M%SZ)"
+
+bench-quick: ## the few ratios that matter, a name and a ratio a line, in under 45 s
+	@.ci/need demo
+	@go test -tags bench -count=1 -timeout 5m -run '^TestBrief' -v ./server/bench | grep -v -e '^===' -e '^---' -e '^ok' -e '^PASS'

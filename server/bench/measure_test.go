@@ -3,6 +3,7 @@
 package bench
 
 import (
+	"fmt"
 	"slices"
 	"sync"
 	"sync/atomic"
@@ -10,8 +11,40 @@ import (
 	"time"
 )
 
-// while is how long one half of a pair runs.
-const while = 1500 * time.Millisecond
+// tempo is how often pairs are measured in turn, and how long half of one runs.
+type tempo struct {
+	pairs int
+	while time.Duration
+}
+
+var (
+	thorough = tempo{pairs: 7, while: 1500 * time.Millisecond}
+	brisk    = tempo{pairs: 5, while: 250 * time.Millisecond}
+)
+
+// figure is one line of the table: by how many times ours is ahead of its peer, or of
+// the limit that it is to keep. Above 1 it is ahead.
+type figure struct {
+	name   string
+	ratios []float64 // of each pair
+	told   string    // what was compared, with its figures
+}
+
+// print writes the whole line; the spread is that of the pairs.
+func (f figure) print() {
+	fmt.Printf("%-18s %6.2f  %5.2f to %5.2f  %s\n", f.name, median(f.ratios), slices.Min(f.ratios), slices.Max(f.ratios), f.told)
+}
+
+// printShort writes what programs read: the name and the median.
+func (f figure) printShort() { fmt.Printf("%s %.2f\n", f.name, median(f.ratios)) }
+
+// within compares what was measured with what it may take.
+func within(limit time.Duration, took []time.Duration) (ratios []float64) {
+	for _, one := range took {
+		ratios = append(ratios, float64(limit)/float64(one))
+	}
+	return ratios
+}
 
 // run is what one half of a pair came to.
 type run struct {
@@ -20,7 +53,7 @@ type run struct {
 }
 
 // forAWhile runs an operation by a number of clients at once, each call numbered.
-func forAWhile(t *testing.T, clients int, do func(n int) error) run {
+func forAWhile(t *testing.T, while time.Duration, clients int, do func(n int) error) run {
 	t.Helper()
 	var next atomic.Int64
 	took := make([][]time.Duration, clients)
@@ -59,6 +92,13 @@ func timed(t *testing.T, do func() error) time.Duration {
 func quantile(all []time.Duration, q float64) time.Duration {
 	sorted := slices.Sorted(slices.Values(all))
 	return sorted[min(len(sorted)-1, int(q*float64(len(sorted))))]
+}
+
+func short(d time.Duration) time.Duration {
+	if d < time.Millisecond {
+		return d.Round(time.Microsecond)
+	}
+	return d.Round(10 * time.Microsecond)
 }
 
 func median(all []float64) float64 {

@@ -37,7 +37,7 @@ func measureReplans(t *testing.T) {
 	var ratios []float64
 	var whole, fold time.Duration
 	const times = 20
-	for range rounds {
+	for range thorough.pairs {
 		readings := make([]events.Stored, 2*times)
 		for i := range readings {
 			readings[i] = add(s.reading(j, plan.Supports[i].ID))

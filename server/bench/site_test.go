@@ -76,6 +76,14 @@ func (s *site) enter(t *testing.T) {
 	must(t, s.store.CreateToken(t.Context(), jobs.Token{Firm: s.firm, ID: newID(), Hash: hash, Name: "bench", Scope: jobs.ScopeEverything, CreatedAt: now}))
 }
 
+// another is a firm of its own on the same server.
+func (s *site) another(t *testing.T) *site {
+	other := *s
+	other.firm, other.session = newID(), ""
+	other.enter(t)
+	return &other
+}
+
 // as is the same site for a person of a role, who is signed in.
 func (s *site) as(t *testing.T, role jobs.Role) *site {
 	text, hash, err := jobs.NewSession(s.firm, rand.Reader)
