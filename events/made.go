@@ -14,7 +14,7 @@ const Made Size = -1
 // PutMade keeps a file that write writes, under the digest of its bytes. They go
 // through the spool on disk, however many they are, and never all through memory.
 func (p *Photos) PutMade(ctx context.Context, firm ID, media string, write func(io.Writer) error) (Digest, int64, error) {
-	spool, err := newSpool(p.Spool)
+	spool, err := newFileSpool(p.Spool)
 	if err != nil {
 		return Digest{}, 0, err
 	}

@@ -24,6 +24,8 @@ type Photos struct {
 	Objects Objects
 	Ledger  Ledger
 	Spool   string // folder for uploads on their way in; "" is the system's own
+
+	room spoolRoom // for those that wait in memory
 }
 
 // Upload is one file as it arrives.
@@ -55,7 +57,7 @@ func (p *Photos) Put(ctx context.Context, u Upload) (Kept, error) {
 	if err != nil && !errors.Is(err, ErrNotFound) {
 		return Kept{}, fmt.Errorf("look up file: %w", err)
 	}
-	spool, err := newSpool(p.Spool)
+	spool, err := p.newSpool(u.Bytes)
 	if err != nil {
 		return Kept{}, err
 	}
@@ -66,14 +68,26 @@ func (p *Photos) Put(ctx context.Context, u Upload) (Kept, error) {
 	return p.keep(ctx, k, spool)
 }
 
-// keep stores a checked file. A crash between the two records leaves the entry
-// at received, which promises nothing.
+// keep stores a checked file. That it was received is recorded while it is on its way
+// to the store: it promises nothing, and a crash leaves that, or an object that nobody
+// asks for.
 func (p *Photos) keep(ctx context.Context, k Kept, body io.ReaderAt) (Kept, error) {
-	if err := p.Ledger.Record(ctx, k); err != nil {
-		return Kept{}, fmt.Errorf("record received file: %w", err)
-	}
 	o := Object{Key: k.key(), Bytes: k.Bytes, SHA256: k.SHA256, Media: k.Media}
-	if err := p.store(ctx, o, body); err != nil {
+	storing, giveUp := context.WithCancel(ctx)
+	defer giveUp()
+	recorded := make(chan error, 1)
+	go func() {
+		err := p.Ledger.Record(ctx, k)
+		if err != nil {
+			giveUp()
+		}
+		recorded <- err
+	}()
+	err := p.store(storing, o, body)
+	if broken := <-recorded; broken != nil { // why the other was given up
+		return Kept{}, fmt.Errorf("record received file: %w", broken)
+	}
+	if err != nil {
 		return Kept{}, err
 	}
 	k.State = FileStored

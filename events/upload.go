@@ -7,7 +7,6 @@ import (
 	"hash"
 	"io"
 	"io/fs"
-	"os"
 	"time"
 
 	"relevel/levelling"
@@ -42,7 +41,7 @@ func maxBytes(t FileType) int64 {
 
 // check copies the body to the spool, measures and hashes it on the way, and
 // compares it with what the sender said. It returns the number of bytes.
-func (u Upload) check(spool *os.File, k Kept) (int64, error) {
+func (u Upload) check(spool spool, k Kept) (int64, error) {
 	n, sum, err := u.read(spool, maxBytes(k.Type))
 	if err != nil {
 		return 0, err
@@ -104,20 +103,6 @@ func sniffBytes(t FileType) int {
 		return MaxSoundBytes
 	}
 	return 16
-}
-
-// newSpool makes a file without a name: a slow phone then costs disk rather
-// than memory, and a crash leaves nothing behind.
-func newSpool(folder string) (*os.File, error) {
-	f, err := os.CreateTemp(folder, "upload-*")
-	if err != nil {
-		return nil, fmt.Errorf("%w: make room for an upload: %w", ErrUnavailable, err)
-	}
-	if err := os.Remove(f.Name()); err != nil {
-		f.Close()
-		return nil, fmt.Errorf("%w: make room for an upload: %w", ErrUnavailable, err)
-	}
-	return f, nil
 }
 
 // verifier hashes what is read through it and tells at the end whether it was
