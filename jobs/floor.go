@@ -21,9 +21,18 @@ type floor struct {
 	shares     map[string]string   // the other half of a butted join
 	pairs      [][2]string         // supports that stand beside each other across the bearers
 	beside     map[string][]string // the same, of each support
+	bonds      []bond              // what binds supports that are moved
 	girders    []*girder           // the lengths of bearer that bend as one
 	order      []string            // every support and spot of the drawing
 	placed     map[string]bool     // those and the datums: their position is known
+}
+
+// bond is two supports, by their place in the plan, that may not move far from each
+// other, or are the two ends of a butted join and move as one.
+type bond struct {
+	a, b   int
+	apartM float64
+	butted bool
 }
 
 // find is what was found below, and the number of its event.
@@ -126,8 +135,39 @@ func (s *State) settlePlan() {
 		f.beside[p[0]] = append(f.beside[p[0]], p[1])
 		f.beside[p[1]] = append(f.beside[p[1]], p[0])
 	}
+	f.bonds = f.bind()
 	f.girders = s.girders()
 	s.weigh()
+}
+
+// bind lists what binds the supports: along the bearers first, then across them.
+func (f *floor) bind() (all []bond) {
+	index := make(map[string]int, len(f.plan.Supports))
+	for i, at := range f.plan.Supports {
+		index[at.ID] = i
+	}
+	between := func(one, other string, butted bool) {
+		i, known := index[one]
+		j, also := index[other]
+		if known && also {
+			a, b := f.plan.Supports[i], f.plan.Supports[j]
+			all = append(all, bond{i, j, levelling.Distance(a.X, a.Y, b.X, b.Y), butted})
+		}
+	}
+	for _, at := range f.plan.Supports {
+		for _, other := range f.neighbours[at.ID] {
+			if at.ID < other {
+				between(at.ID, other, false)
+			}
+		}
+		if other := f.shares[at.ID]; at.ID < other {
+			between(at.ID, other, true)
+		}
+	}
+	for _, p := range f.pairs {
+		between(p[0], p[1], false)
+	}
+	return all
 }
 
 // line makes the supports along one bearer each other's neighbours, past those

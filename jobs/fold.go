@@ -22,13 +22,14 @@ const maxUnknowns = 1000
 // State is a job as its events leave it. It is made by New, Fold and Refold,
 // and read through Picture, Figures and Line. It is not safe for concurrent use.
 type State struct {
-	job    events.ID
-	seq    int64
-	clocks clocks
-	lastAt time.Time
-	offset int            // of the site from UTC when its last event was recorded, seconds
-	units  levelling.Unit // that phrases are written in
-	words  Words          // and those of which region
+	job     events.ID
+	seq     int64
+	clocks  clocks
+	lastAt  time.Time
+	offset  int            // of the site from UTC when its last event was recorded, seconds
+	units   levelling.Unit // that phrases are written in
+	words   Words          // and those of which region
+	speaker *speaker       // that says them
 
 	voids     map[events.ID]string   // what does not count, and why
 	gone      map[int64]bool         // what was erased, by its number

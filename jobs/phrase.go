@@ -152,12 +152,14 @@ func (f Firm) Speech() Speech { return Speech{f.Units, f.Words.Words()} }
 //
 // What programs tell things apart by, such as a Standing, a Step's name or what a Left
 // is, stays in the words of the code: whoever shows it says it.
-func (s *State) Speak(in Speech) { s.units, s.words = in.Units, in.Words }
+func (s *State) Speak(in Speech) {
+	s.units, s.words, s.speaker = in.Units, in.Words, speakerOf(in.Words)
+}
 
 // say writes a sentence of the program with the names it is about, which stay as they
 // are.
 func (s *State) say(sentence string, names ...any) string {
-	if sentence = s.words.Say(sentence); len(names) == 0 {
+	if sentence = s.speaker.say(sentence); len(names) == 0 {
 		return sentence
 	}
 	return fmt.Sprintf(sentence, names...)

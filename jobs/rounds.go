@@ -7,7 +7,6 @@ import (
 	"time"
 
 	"relevel/events"
-	"relevel/levelling"
 	"relevel/levelling/rounds"
 )
 
@@ -92,7 +91,7 @@ func (s *State) beginRounds(now time.Time) *begun {
 }
 
 func (b *begun) index(round rounds.Round, ids []string) {
-	b.round, b.ids, b.first = round, ids, map[string]rounds.Move{}
+	b.round, b.ids, b.first = round, ids, make(map[string]rounds.Move, len(round.Moves))
 	if round.Day > 0 {
 		return
 	}
@@ -167,14 +166,15 @@ func (s *State) roundsFloor(now time.Time) (f rounds.Floor, ids, why []string) {
 	a := s.aim.agreed
 	n := len(s.floor.plan.Supports)
 	f = rounds.Floor{Step: a.StepMM, Daily: a.DailyMM, Jacks: a.Jacks, Supports: make([]rounds.Support, 0, n)}
-	index := make(map[string]int, n)
+	index := make([]int, n) // -1 where none is
 	ids, why = make([]string, 0, n), make([]string, 0, n)
-	for _, at := range s.floor.plan.Supports {
+	for i, at := range s.floor.plan.Supports {
 		p := s.place(at.ID)
 		if p.noneHere {
+			index[i] = -1
 			continue
 		}
-		index[at.ID] = len(ids)
+		index[i] = len(ids)
 		ids = append(ids, at.ID)
 		blocked := s.notToMove(p, now)
 		why = append(why, blocked)
@@ -203,38 +203,24 @@ func (s *State) toPlan(p *place, blocked bool, now time.Time) rounds.Support {
 }
 
 // pairUp binds neighbours along the bearers and across them, and groups the two
-// ends of a butted join.
-func (s *State) pairUp(f *rounds.Floor, index map[string]int) {
+// ends of a butted join. index is where the supports of the plan are in f.
+func (s *State) pairUp(f *rounds.Floor, index []int) {
 	a := s.aim.agreed
-	f.Pairs = make([]rounds.Pair, 0, len(f.Supports)+len(s.floor.pairs)) // along bearers, and across
-	bind := func(one, other string) {
-		i, known := index[one]
-		j, also := index[other]
-		if !known || !also {
-			return
+	f.Pairs = make([]rounds.Pair, 0, len(s.floor.bonds))
+	for _, b := range s.floor.bonds {
+		i, j := index[b.a], index[b.b]
+		if i < 0 || j < 0 {
+			continue
+		}
+		if b.butted {
+			f.Supports[i].Group, f.Supports[j].Group = i+1, i+1
+			continue
 		}
 		limit := a.NeighbourMM
 		if a.Ratio > 0 {
-			from, to := s.place(one), s.place(other)
-			limit = math.Max(limit, rounds.Limit(levelling.Distance(from.x, from.y, to.x, to.y), a.Ratio))
+			limit = math.Max(limit, rounds.Limit(b.apartM, a.Ratio))
 		}
 		f.Pairs = append(f.Pairs, rounds.Pair{A: i, B: j, Limit: limit})
-	}
-	for _, at := range s.floor.plan.Supports {
-		for _, other := range s.floor.neighbours[at.ID] {
-			if at.ID < other {
-				bind(at.ID, other)
-			}
-		}
-		if other := s.floor.shares[at.ID]; at.ID < other {
-			i, known := index[at.ID]
-			if j, also := index[other]; known && also {
-				f.Supports[i].Group, f.Supports[j].Group = i+1, i+1
-			}
-		}
-	}
-	for _, pair := range s.floor.pairs {
-		bind(pair[0], pair[1])
 	}
 }
 

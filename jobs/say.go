@@ -5,6 +5,7 @@ import (
 	"slices"
 	"strings"
 	"sync"
+	"sync/atomic"
 	"unicode"
 	"unicode/utf8"
 )
@@ -141,3 +142,40 @@ func (w Words) byFirst() map[string][]Saying {
 
 // saying has what was worked out of byFirst, by the words: there are as many as regions.
 var saying sync.Map
+
+// speaker says sentences that stand in the code, and remembers each: they are few, and
+// every answer has many of them. A nil one says them as they are.
+type speaker struct {
+	words Words
+	said  sync.Map // sentences, by what stands in the code
+	many  atomic.Int32
+}
+
+// maxSpoken bounds what is remembered, if a sentence is not from the code after all.
+const maxSpoken = 4096
+
+// speakers are those of the regions.
+var speakers sync.Map
+
+func speakerOf(w Words) *speaker {
+	known, found := speakers.Load(w)
+	if !found {
+		known, _ = speakers.LoadOrStore(w, &speaker{words: w})
+	}
+	return known.(*speaker)
+}
+
+func (s *speaker) say(sentence string) string {
+	if s == nil {
+		return sentence
+	}
+	if said, known := s.said.Load(sentence); known {
+		return said.(string)
+	}
+	said := s.words.Say(sentence)
+	if s.many.Load() < maxSpoken {
+		s.said.Store(sentence, said)
+		s.many.Add(1)
+	}
+	return said
+}

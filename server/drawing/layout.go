@@ -150,13 +150,17 @@ func scaleFor(p jobs.Picture, turn int) float64 {
 	needed := make([]float64, len(p.Supports))
 	for i, a := range at {
 		own, other := p.Supports[i].ID, joined[p.Supports[i].ID]
+		least := math.Inf(1)
 		for j, b := range at {
-			if id := p.Supports[j].ID; id == own || id == other {
+			room := max(math.Abs(a.x-b.x)/px, math.Abs(a.y-b.y)/py)
+			if room >= least {
 				continue
 			}
-			room := max(math.Abs(a.x-b.x)/px, math.Abs(a.y-b.y)/py)
-			needed[i] = max(needed[i], 1/max(room, 1/mostScale))
+			if id := p.Supports[j].ID; id != own && id != other {
+				least = room
+			}
 		}
+		needed[i] = 1 / max(least, 1/mostScale)
 	}
 	slices.Sort(needed)
 	return min(max(needed[len(needed)*9/10], leastScale), mostScale)
