@@ -126,29 +126,26 @@ func article(word string) string {
 
 func upperFirst(s string) string { return strings.ToUpper(s[:1]) + s[1:] }
 
-// byFirst are the sayings by the word they begin with.
+// byFirst are the sayings by the word they begin with. The words of one region are
+// asked for again and again, and are compared sooner than hashed.
 func (w Words) byFirst() map[string][]Saying {
-	if known, ok := saying.Load(w); ok {
-		return known.(map[string][]Saying)
+	if l := lastSaid.Load(); l != nil && l.words == w {
+		return l.byFirst
 	}
-	all := map[string][]Saying{}
-	for _, s := range w.Sayings() {
-		first := s.Code[:wordEnd(s.Code)]
-		all[first] = append(all[first], s)
-	}
-	saying.Store(w, all)
-	return all
+	l := speakerOf(w)
+	lastSaid.Store(l)
+	return l.byFirst
 }
 
-// saying has what was worked out of byFirst, by the words: there are as many as regions.
-var saying sync.Map
+var lastSaid atomic.Pointer[speaker]
 
 // speaker says sentences that stand in the code, and remembers each: they are few, and
 // every answer has many of them. A nil one says them as they are.
 type speaker struct {
-	words Words
-	said  sync.Map // sentences, by what stands in the code
-	many  atomic.Int32
+	words   Words
+	byFirst map[string][]Saying // by the word they begin with
+	said    sync.Map            // sentences, by what stands in the code
+	many    atomic.Int32
 }
 
 // maxSpoken bounds what is remembered, if a sentence is not from the code after all.
@@ -158,10 +155,18 @@ const maxSpoken = 4096
 var speakers sync.Map
 
 func speakerOf(w Words) *speaker {
-	known, found := speakers.Load(w)
-	if !found {
-		known, _ = speakers.LoadOrStore(w, &speaker{words: w})
+	if w == (Words{}) {
+		return nil
 	}
+	if known, found := speakers.Load(w); found {
+		return known.(*speaker)
+	}
+	made := &speaker{words: w, byFirst: map[string][]Saying{}}
+	for _, s := range w.Sayings() {
+		first := s.Code[:wordEnd(s.Code)]
+		made.byFirst[first] = append(made.byFirst[first], s)
+	}
+	known, _ := speakers.LoadOrStore(w, made)
 	return known.(*speaker)
 }
 
