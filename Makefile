@@ -146,7 +146,7 @@ oracles: ## the answers of other programs that tests compare with, reckoned anew
 	go test -tags oracle -count=1 -run '^TestOracle' ./levelling/... ./jobs/...
 
 # One package after the other: they would share the processors.
-bench: ## throughput and latency beside the bare drivers, arithmetic beside other programs
+bench: phonewasm ## throughput and latency beside the bare drivers, arithmetic beside other programs
 	@.ci/need demo
 	@.ci/need oracles
 	@mkdir -p bench-results

@@ -38,6 +38,7 @@ func (s *State) clone() *State {
 		c.block[name] = b.clone()
 	}
 	c.lists = s.lists.clone()
+	c.posts = nil
 	c.places = make(map[string]*place, len(s.places))
 	for id, p := range s.places {
 		c.places[id] = p.clone(&c, twin)

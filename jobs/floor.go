@@ -95,7 +95,7 @@ func (s *State) takeFound(e placed, f *events.Found) {
 // settlePlan adds what was found to the latest drawing and works out who
 // stands beside whom.
 func (s *State) settlePlan() {
-	s.judging = ""
+	s.judging, s.posts = "", nil
 	f := &s.floor
 	drawn := map[string]bool{}
 	for _, p := range f.plan.Supports {

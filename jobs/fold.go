@@ -48,6 +48,7 @@ type State struct {
 	planes  []*setup // those whose plane is an unknown of the filter
 	filter  levelling.Filter
 	rises   map[coverings]risen   // worked out since the last event
+	posts   []*place              // those of the supports, as supports lists them
 	begun   *begun                // the round under way, worked out since the last event
 	planned *planned              // all rounds, likewise
 	round   int                   // counts the rounds that were begun

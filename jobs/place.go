@@ -80,6 +80,16 @@ func (s *State) place(id string) *place {
 	return p
 }
 
+// supports are the places of the plan's supports, in its order.
+func (s *State) supports() []*place {
+	if s.posts == nil {
+		for _, at := range s.floor.plan.Supports {
+			s.posts = append(s.posts, s.place(at.ID))
+		}
+	}
+	return s.posts
+}
+
 // give sets a datum's height by a plan. One that gives the same again changes
 // nothing.
 func (p *place) give(h levelling.Height) {

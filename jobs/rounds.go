@@ -168,14 +168,13 @@ func (s *State) roundsFloor(now time.Time) (f rounds.Floor, ids, why []string) {
 	f = rounds.Floor{Step: a.StepMM, Daily: a.DailyMM, Jacks: a.Jacks, Supports: make([]rounds.Support, 0, n)}
 	index := make([]int, n) // -1 where none is
 	ids, why = make([]string, 0, n), make([]string, 0, n)
-	for i, at := range s.floor.plan.Supports {
-		p := s.place(at.ID)
+	for i, p := range s.supports() {
 		if p.noneHere {
 			index[i] = -1
 			continue
 		}
 		index[i] = len(ids)
-		ids = append(ids, at.ID)
+		ids = append(ids, p.id)
 		blocked := s.notToMove(p, now)
 		why = append(why, blocked)
 		f.Supports = append(f.Supports, s.toPlan(p, blocked != "", now))

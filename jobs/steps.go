@@ -78,9 +78,9 @@ func only(is bool, words string) []string {
 
 // lifted calls f for every support that is part of the work.
 func (s *State) lifted(f func(*place)) {
-	for _, p := range s.floor.plan.Supports {
-		if at := s.place(p.ID); !at.noneHere && !s.leftOut(p.ID) {
-			f(at)
+	for _, p := range s.supports() {
+		if !p.noneHere && !s.leftOut(p.id) {
+			f(p)
 		}
 	}
 }

@@ -35,8 +35,8 @@ func (s *State) Picture(now time.Time) Picture {
 		}
 	}
 	p.Supports = make([]Support, 0, len(s.floor.plan.Supports))
-	for _, at := range s.floor.plan.Supports {
-		p.Supports = append(p.Supports, s.support(s.place(at.ID), at.Sort, now))
+	for i, at := range s.supports() {
+		p.Supports = append(p.Supports, s.support(at, s.floor.plan.Supports[i].Sort, now))
 	}
 	p.Bearers = s.bearerViews()
 	for _, at := range s.floor.plan.Spots {
@@ -57,9 +57,9 @@ func (s *State) Picture(now time.Time) Picture {
 func (s *State) Figures(now time.Time, names ...string) []Support {
 	now = s.onSite(now)
 	out := make([]Support, 0, len(names))
-	for _, at := range s.floor.plan.Supports {
-		if slices.Contains(names, at.ID) {
-			out = append(out, s.support(s.place(at.ID), at.Sort, now))
+	for i, at := range s.supports() {
+		if slices.Contains(names, at.id) {
+			out = append(out, s.support(at, s.floor.plan.Supports[i].Sort, now))
 		}
 	}
 	return out
