@@ -24,7 +24,7 @@ const (
 	phoneSlower = 4
 	phoneRecord = 15 * time.Millisecond
 	phoneDraw   = 50 * time.Millisecond
-	phoneOnes   = 30
+	phoneOnes   = 60
 	phoneWASM   = "../web/dist/phone/relevel.wasm"
 )
 
