@@ -93,6 +93,31 @@ func (a *Album) share(ctx context.Context, key events.Key) ([]byte, error) {
 }
 
 func (a *Album) derive(ctx context.Context, key events.Key) ([]byte, error) {
+	derived, err := a.make(ctx, key)
+	if err != nil {
+		return nil, err
+	}
+	if err := a.photos.PutDerived(ctx, key, derived); err != nil && !errors.Is(err, events.ErrUnavailable) {
+		return nil, fmt.Errorf("keep picture %s: %w", key.Name(), err)
+	}
+	// A store that cannot keep it now gets it when it is asked for again.
+	return derived, nil
+}
+
+// make makes a size of the next larger one, where that is kept and whole: to decode a
+// photo as it was taken is most of the work.
+func (a *Album) make(ctx context.Context, key events.Key) ([]byte, error) {
+	if key.Size < events.Large {
+		larger := key
+		larger.Size = events.Large
+		if p, err := a.kept(ctx, larger); err == nil {
+			derived, err := a.maker.Derive(ctx, p.Body, key.Size)
+			p.Body.Close()
+			if err == nil {
+				return derived, nil
+			}
+		}
+	}
 	_, original, err := a.photos.Open(ctx, key.Firm, key.SHA256)
 	if err != nil {
 		return nil, err
@@ -102,10 +127,6 @@ func (a *Album) derive(ctx context.Context, key events.Key) ([]byte, error) {
 	if err != nil {
 		return nil, fmt.Errorf("make picture %s: %w", key.Name(), err)
 	}
-	if err := a.photos.PutDerived(ctx, key, derived); err != nil && !errors.Is(err, events.ErrUnavailable) {
-		return nil, fmt.Errorf("keep picture %s: %w", key.Name(), err)
-	}
-	// A store that cannot keep it now gets it when it is asked for again.
 	return derived, nil
 }
 

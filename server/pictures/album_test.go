@@ -57,6 +57,28 @@ func (a albumTest) read(t *testing.T, file events.Digest, size events.Size) []by
 	return b
 }
 
+// The small size is made of the large one where that is kept, and of the photo itself
+// where that is damaged.
+func TestSmallOfLarge(t *testing.T) {
+	for name, damage := range map[string]func(a albumTest, sum events.Digest){
+		"large": func(a albumTest, sum events.Digest) { a.objects.Replace(events.Key{Firm: a.firm, SHA256: sum}, nil) },
+		"original": func(a albumTest, sum events.Digest) {
+			a.objects.Replace(events.Key{Firm: a.firm, SHA256: sum, Size: events.Large}, []byte("\xff\xd8\xff"))
+		},
+	} {
+		t.Run(name, func(t *testing.T) {
+			a := newAlbum(t)
+			sum := a.put(t, withEXIF(jpegOf(t, corners(4000, 2000)), exif(6)))
+			a.read(t, sum, events.Large)
+			damage(a, sum)
+			small := decodeJPEG(t, bytes.NewReader(a.read(t, sum, events.Small)))
+			if at := small.Bounds().Size(); at.X != 160 || at.Y != 320 {
+				t.Errorf("small size = %v, want 160 × 320", at)
+			}
+		})
+	}
+}
+
 func TestAlbumOK(t *testing.T) {
 	a := newAlbum(t)
 	photo := withEXIF(jpegOf(t, corners(800, 400)), exif(6))
