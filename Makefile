@@ -2,8 +2,11 @@ SHELL := bash
 .SHELLFLAGS := -euo pipefail -c
 .DEFAULT_GOAL := help
 
-# What this tree calls itself in `relevel version`.
-VERSION := $(shell git -c safe.directory='*' describe --tags --always --dirty 2>/dev/null || echo unversioned)
+# What follows the release in `relevel version` (cmd/relevel/version.go): nothing in
+# the tree that is tagged with it, otherwise the commit.
+RELEASE := $(shell sed -n 's/^const release = "\(.*\)"/\1/p' cmd/relevel/version.go)
+BUILD := $(shell git -c safe.directory='*' describe --tags --always --dirty=.changed --exclude='*' 2>/dev/null || echo unstamped)
+TAGGED := $(shell git -c safe.directory='*' describe --tags --exact-match --match='v$(RELEASE)' --dirty=.changed 2>/dev/null)
 
 # The version is stamped above; the go command's own stamp would fail in a
 # checkout that belongs to another user.
@@ -35,9 +38,9 @@ VERIFY := server/web/dist/verify
 PHONE := server/web/dist/phone
 PHONE_GO := go.mod go.sum cmd/phonewasm/pack.cjs \
 	$(shell find cmd/phonewasm cmd/verifywasm levelling events jobs server/drawing -name testdata -prune -o \( -type d -o -name '*.go' ! -name '*_test.go' \) -print)
-PHONE_WEB := $(addprefix server/web/,build.mjs package.json package-lock.json) $(shell find server/web/src)
+PHONE_WEB := cmd/relevel/version.go $(addprefix server/web/,build.mjs package.json package-lock.json) $(shell find server/web/src)
 
-.PHONY: help demo build phone test soak race check fmt vet lint wasm phonewasm verifywasm web types bits oracles bench bench-quick
+.PHONY: help demo build phone test soak race check fmt vet lint wasm phonewasm verifywasm web types bits oracles bench bench-quick freeze
 
 help: ## list the targets
 	@awk -F ':.*## ' '/^[a-z-]+:.*## / { printf "  make %-11s %s\n", $$1, $$2 }' $(MAKEFILE_LIST)
@@ -50,7 +53,7 @@ demo: ## play one whole job on this screen
 	@echo "To look at it in a browser: bin/relevel demo"
 
 build: phone ## bin/relevel
-	go build -trimpath -ldflags '-X main.version=$(VERSION)' -o bin/relevel ./cmd/relevel
+	go build -trimpath -ldflags '-X main.build=$(if $(filter v$(RELEASE),$(TAGGED)),,$(BUILD))' -o bin/relevel ./cmd/relevel
 
 phone: $(PHONE)/.built ## the phone's app and the office's scripts, which build puts into bin/relevel
 
@@ -144,6 +147,14 @@ bits: ## the same bits natively, under WebAssembly and on arm64
 oracles: ## the answers of other programs that tests compare with, reckoned anew
 	@.ci/need oracles
 	go test -tags oracle -count=1 -run '^TestOracle' ./levelling/... ./jobs/...
+
+# What TestReleased… of these packages hold to what it was when it was released.
+FROZEN := ./events ./events/pgdb ./events/proof ./jobs ./jobs/bundle ./server
+
+freeze: ## before a release is tagged: the lists of what it keeps for ever
+	@! git -c safe.directory='*' rev-parse -q --verify 'refs/tags/v$(RELEASE)' >/dev/null || \
+	{ echo "$(RELEASE) is out and stays as it is: raise the release in cmd/relevel/version.go"; exit 1; }
+	go test -count=1 $(FROZEN) -run '^TestReleased' -freeze $(RELEASE)
 
 # One package after the other: they would share the processors.
 bench: phonewasm ## throughput and latency beside the bare drivers, arithmetic beside other programs

@@ -17,9 +17,6 @@ import (
 	"relevel/levelling"
 )
 
-// version is stamped by the build.
-var version = "unversioned"
-
 // The exit statuses.
 const (
 	exitOK       = 0

@@ -74,7 +74,7 @@ async function bundleOffice(to) {
 }
 
 // The service worker knows every file of the app, and a version that changes
-// with any of them.
+// with any of them: the release, and behind it a digest.
 async function bundleServiceWorker() {
   const names = (await readdir(out)).filter((n) => !n.endsWith(".br") && !n.startsWith(".")).sort();
   for (const needed of ["relevel.wasm", "wasm_exec.js"]) {
@@ -83,7 +83,14 @@ async function bundleServiceWorker() {
   const hash = createHash("sha256");
   for (const name of names) hash.update(name).update(await readFile(path.join(out, name)));
   await build({ ...common, format: "iife", entryPoints: { sw: src("sw", "sw.ts") }, outdir: out,
-    define: { FILES: JSON.stringify(names), VERSION: JSON.stringify(hash.digest("hex").slice(0, 12)) } });
+    define: { FILES: JSON.stringify(names), VERSION: JSON.stringify(`${await release()}+${hash.digest("hex").slice(0, 12)}`) } });
+}
+
+// The release stands once, where the program has it.
+async function release() {
+  const found = /^const release = "(.+)"$/m.exec(await readFile(path.join(here, "..", "..", "cmd", "relevel", "version.go"), "utf8"));
+  if (!found) throw new Error("cmd/relevel/version.go names no release");
+  return found[1];
 }
 
 async function pack(file) {
