@@ -12,6 +12,10 @@ TAGGED := $(shell git -c safe.directory='*' describe --tags --exact-match --matc
 # checkout that belongs to another user.
 export GOFLAGS := $(strip $(GOFLAGS) -buildvcs=false)
 
+# The toolchain that go.mod names, also where the go command is told to keep to its own:
+# the standard library of an older one has known faults.
+export GOTOOLCHAIN ?= auto
+
 # Bugs (SA), code that can be plainer (S1) or is unused (U1000), and the form
 # of package comments, errors, receivers, imports and doc comments (ST…).
 CHECKS := SA*,S1*,U1000,ST1000,ST1005,ST1012,ST1016,ST1019,ST1020,ST1021,ST1022

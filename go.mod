@@ -2,6 +2,8 @@ module relevel
 
 go 1.26.0
 
+toolchain go1.26.11
+
 require (
 	github.com/arran4/golang-ical v0.3.4
 	github.com/bep/imagemeta v1.0.1
