@@ -44,7 +44,7 @@ PHONE_GO := go.mod go.sum cmd/phonewasm/pack.cjs \
 	$(shell find cmd/phonewasm cmd/verifywasm levelling events jobs server/drawing -name testdata -prune -o \( -type d -o -name '*.go' ! -name '*_test.go' \) -print)
 PHONE_WEB := cmd/relevel/version.go $(addprefix server/web/,build.mjs package.json package-lock.json) $(shell find server/web/src)
 
-.PHONY: help demo build phone test soak race check fmt vet lint wasm phonewasm verifywasm web types bits oracles bench bench-quick freeze
+.PHONY: help demo build phone test soak race check fmt vet lint wasm phonewasm verifywasm web types bits oracles bench bench-quick freeze advisories
 
 help: ## list the targets
 	@awk -F ':.*## ' '/^[a-z-]+:.*## / { printf "  make %-11s %s\n", $$1, $$2 }' $(MAKEFILE_LIST)
@@ -85,7 +85,7 @@ race: phone ## the tests of shared state under the race detector
 	@.ci/need race
 	go test -race -timeout 15m -skip '$(ELSEWHERE)|$(LONG)' $(SHARED)
 
-check: fmt vet lint wasm build web types bits race test ## all of it, as .ci/run does
+check: fmt vet lint advisories wasm build web types bits race test ## all of it, as .ci/run does
 
 fmt: ## Go files that gofmt would change
 	@list=$$(gofmt -l cmd deploy events jobs levelling server); \
@@ -99,6 +99,10 @@ vet: ## go vet
 lint: ## staticcheck, and the rules of the tree
 	.ci/tree
 	go tool staticcheck -checks '$(CHECKS)' ./...
+
+advisories: ## published faults of what the program is made of; NEWEST=1 asks the newest database
+	@.ci/need web
+	@.ci/advisories $(if $(NEWEST),newest)
 
 wasm: ## build for the browser what also runs there
 	GOOS=js GOARCH=wasm go build $(PURE) ./cmd/phonewasm/... ./cmd/verifywasm/...
