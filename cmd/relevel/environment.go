@@ -28,6 +28,7 @@ const (
 	envAdmin      = "RELEVEL_ADMIN_DATABASE_URL"
 	envWorker     = "RELEVEL_WORKER_DATABASE_URL"
 	envEraser     = "RELEVEL_ERASER_DATABASE_URL"
+	envBackup     = "RELEVEL_BACKUP_DATABASE_URL"
 	envHookNets   = "RELEVEL_HOOK_NETWORKS"
 	envHookPlain  = "RELEVEL_HOOK_HTTP"
 	envURL        = "RELEVEL_URL"

@@ -20,11 +20,20 @@ Servers of the version before go on working on the newer schema, so migrate
 first and then replace them one by one. Several may be started at once: one
 works and the others wait for it.
 
+With --prepare it first makes the roles and the database where they are missing, and
+gives each role the password that stands in its address: in that of the owner, and in
+` + envDatabase + `, ` + envWorker + `,
+` + envEraser + ` and ` + envBackup + ` where they
+are set. Passwords are changed by the same: write new ones into the addresses, prepare
+again, start the servers again. Postgres is sent what it keeps of a password, never the
+password.
+
 The private Postgres of an unconfigured server needs none of this: relevel serve
 keeps its schema up to date.`,
 	env: []variable{
 		{envOwner, "the database, as the role relevel_owner; or " + envOwner + "_FILE"},
 		{envAdmin, "with --prepare: the same server as a superuser, for example postgres://postgres@db/postgres; or " + envAdmin + "_FILE"},
+		{envDatabase + ", …", "with --prepare: the addresses of the other roles, for their passwords; or …_FILE"},
 	},
 	examples: []string{
 		"RELEVEL_OWNER_DATABASE_URL=postgres://relevel_owner@db/relevel relevel migrate",
@@ -36,7 +45,7 @@ keeps its schema up to date.`,
 type migrateAction struct{ prepare bool }
 
 func (a *migrateAction) flags(fs *flag.FlagSet) {
-	fs.BoolVar(&a.prepare, "prepare", false, "first make the roles and the database, where they are missing")
+	fs.BoolVar(&a.prepare, "prepare", false, "first make the roles and the database, where they are missing, and set passwords")
 }
 
 func (a *migrateAction) run(ctx context.Context, p program, args []string) error {
@@ -62,8 +71,8 @@ func (a *migrateAction) run(ctx context.Context, p program, args []string) error
 	return err
 }
 
-// prepareDatabase makes the roles, and the database that the owner's address
-// names.
+// prepareDatabase makes the roles with their passwords, and the database that the
+// owner's address names.
 func prepareDatabase(ctx context.Context, env environment, owner string) error {
 	admin, err := env.secret(envAdmin)
 	if err != nil {
@@ -72,11 +81,18 @@ func prepareDatabase(ctx context.Context, env environment, owner string) error {
 	if admin == "" {
 		return levelling.Bad(envAdmin, "missing: the address of the server as a superuser")
 	}
+	passwords, err := readPasswords(env)
+	if err != nil {
+		return err
+	}
 	config, err := pgx.ParseConfig(owner)
 	if err != nil {
 		return fmt.Errorf("read %s: %w", envOwner, err)
 	}
 	if err := pgdb.EnsureRoles(ctx, admin); err != nil {
+		return err
+	}
+	if err := pgdb.SetPasswords(ctx, admin, passwords); err != nil {
 		return err
 	}
 	return pgdb.EnsureDatabase(ctx, admin, config.Database)

@@ -21,8 +21,8 @@ func Roles() []string { return []string{Owner, App, Worker, Eraser, Backup} }
 
 // EnsureRoles makes the roles that are missing. It needs a superuser, since
 // one of them may pass by row security. They have no passwords: over a socket
-// the system vouches for the caller, and anywhere else whoever runs the
-// database gives them one.
+// the system vouches for the caller, and anywhere else SetPasswords or whoever
+// runs the database gives them one.
 func EnsureRoles(ctx context.Context, adminDSN string) error {
 	conn, err := pgx.Connect(ctx, adminDSN)
 	if err != nil {
