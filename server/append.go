@@ -6,12 +6,14 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"log/slog"
 	"net/http"
 	"time"
 
 	"relevel/events"
 	"relevel/jobs"
 	"relevel/levelling"
+	"relevel/server/watch"
 )
 
 const (
@@ -95,6 +97,17 @@ func (s *Server) record(ctx context.Context, key jobKey, raws []json.RawMessage)
 // recordOnto does the same for what was decided after so many events of the job;
 // where the job has others nothing is stored, and the answer is ErrConflict.
 func (s *Server) recordOnto(ctx context.Context, key jobKey, raws []json.RawMessage, onto *int64) (appended, error) {
+	start, told := time.Now(), watch.Append{Events: len(raws)}
+	ctx, span := s.config.Tracer.Start(ctx, "append", slog.String(watch.Job, key.job.String()), slog.Int("events", len(raws)))
+	answer, err := s.take(ctx, key, raws, onto, &told)
+	told.Took, told.Failed = time.Since(start), errors.Is(err, events.ErrUnavailable)
+	s.config.Meter.Appended(told)
+	span.End(err)
+	return answer, err
+}
+
+// take is recordOnto, and says on the way what it comes to.
+func (s *Server) take(ctx context.Context, key jobKey, raws []json.RawMessage, onto *int64, told *watch.Append) (appended, error) {
 	if err := checkBatch(raws); err != nil {
 		return appended{}, err
 	}
@@ -113,7 +126,9 @@ func (s *Server) recordOnto(ctx context.Context, key jobKey, raws []json.RawMess
 		results[i] = result{ID: in.Event.ID, Outcome: events.WasQuarantined, Reason: reason}
 	}
 	batch := events.Batch{Firm: key.firm, Job: key.job, RecordedAt: s.config.Now().UTC().Truncate(time.Millisecond), Events: good, Onto: onto}
+	start := time.Now()
 	receipt, err := s.store(ctx, batch)
+	told.Commit = time.Since(start)
 	if errors.Is(err, events.ErrConflict) {
 		return appended{}, errCameBetween
 	}
@@ -124,6 +139,14 @@ func (s *Server) recordOnto(ctx context.Context, key jobKey, raws []json.RawMess
 	s.phones.hearBatch(batch)
 	for i, r := range receipt.Results {
 		results[places[i]] = result(r)
+		switch r.Outcome {
+		case events.WasStored:
+			told.Stored++
+		case events.WasRepeated:
+			told.Repeated++
+		case events.WasQuarantined:
+			s.config.Meter.Quarantined()
+		}
 	}
 	answer := appended{Results: results, Seq: receipt.Head.Seq, Root: receipt.Head.Root}
 	answer.Supports = s.afterCommit(ctx, key, inLog(batch, receipt))
@@ -200,6 +223,7 @@ func (s *Server) quarantine(ctx context.Context, key jobKey, in events.Incoming,
 	if err := s.config.Log.Quarantine(ctx, q); err != nil {
 		return fmt.Errorf("quarantine an event: %w", err)
 	}
+	s.config.Meter.Quarantined()
 	s.hooks.mark(jobKey{firm: q.Firm})
 	s.phones.hear(jobs.Heard{Firm: q.Firm, Device: q.Device, Seen: jobs.NumbersOf(q.DeviceSeq), At: q.At})
 	return nil
@@ -242,7 +266,9 @@ func (s *Server) afterCommit(ctx context.Context, key jobKey, l logged) []jobs.S
 	}
 	ctx, cancel := context.WithTimeout(context.WithoutCancel(ctx), figuresTimeout)
 	defer cancel()
+	ctx, span := s.config.Tracer.Start(ctx, "fold", slog.Int("events", len(l.fresh)))
 	figures, err := s.states.figures(ctx, key, l, s.config.Now())
+	span.End(err)
 	if err != nil {
 		s.config.Logger.ErrorContext(ctx, "events were stored, their figures failed", "job", key.job.String(), "err", err)
 		return touched

@@ -13,6 +13,7 @@ import (
 
 	"relevel/events"
 	"relevel/jobs"
+	"relevel/server/watch"
 )
 
 // asker is who a request speaks for: a program or a phone by its token, or a browser
@@ -37,7 +38,12 @@ func who(r *http.Request) asker {
 // whoAsks finds out who a request speaks for. Programs send a token in the
 // Authorization header, browsers a session in a cookie; if both are there the header
 // counts. What is not valid is refused with 401.
-func (s *Server) whoAsks(r *http.Request) (asker, error) {
+func (s *Server) whoAsks(r *http.Request) (a asker, err error) {
+	defer func() {
+		if err == nil {
+			watch.Of(r.Context()).Set(watch.Firm, a.firm.String())
+		}
+	}()
 	if header := r.Header.Get("Authorization"); header != "" {
 		token, err := s.tokens.find(r.Context(), bearer(header))
 		return asker{firm: token.Firm, token: token}, err

@@ -2,7 +2,10 @@ package server
 
 import (
 	"context"
+	"log/slog"
 	"time"
+
+	"relevel/server/watch"
 )
 
 const (
@@ -13,12 +16,13 @@ const (
 
 // behind does work behind the requests, and once for many of them.
 type behind struct {
+	name string                            // under which it stands in the log
 	work func(context.Context) (done bool) // takes all that is due; what is not done stays due
 	wake chan struct{}                     // holds one
 }
 
-func newBehind(work func(context.Context) bool) *behind {
-	return &behind{work: work, wake: make(chan struct{}, 1)}
+func newBehind(name string, work func(context.Context) bool) *behind {
+	return &behind{name: name, work: work, wake: make(chan struct{}, 1)}
 }
 
 // ask says that something is due.
@@ -31,6 +35,7 @@ func (b *behind) ask() {
 
 // run works until ctx ends, and then once more on what is left.
 func (b *behind) run(ctx context.Context) {
+	ctx, _ = watch.Begin(ctx, slog.String(watch.Work, b.name))
 	for {
 		select {
 		case <-b.wake:

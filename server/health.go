@@ -8,6 +8,27 @@ import (
 
 const checkTimeout = 3 * time.Second
 
+const (
+	healthPath = "/healthz"
+	readyPath  = "/readyz"
+)
+
+// isHealth reports whether a program asks how the server is.
+func isHealth(r *http.Request) bool { return r.URL.Path == healthPath || r.URL.Path == readyPath }
+
+// Health answers how the server is, at the two addresses at which the public may ask
+// too, and without the limits that hold there: for whoever watches over the server.
+func (s *Server) Health() http.Handler {
+	return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
+		ask := map[string]func(http.ResponseWriter, *http.Request) error{healthPath: s.getHealth, readyPath: s.getReady}[r.URL.Path]
+		if ask == nil || (r.Method != http.MethodGet && r.Method != http.MethodHead) {
+			http.NotFound(w, r)
+			return
+		}
+		s.answer(ask).ServeHTTP(w, r)
+	})
+}
+
 // getHealth says that the process answers, and nothing about what is behind it:
 // starting it again would not bring a database back.
 func (s *Server) getHealth(w http.ResponseWriter, _ *http.Request) error {

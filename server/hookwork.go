@@ -56,8 +56,9 @@ func newHookWork(c Config) *hookWork {
 	}
 	w.runner = tasks.NewRunner(tasks.Config{
 		Queue: c.Tasks, Handlers: map[string]tasks.Handler{hooks.Kind: w.teller.Handler()}, Now: c.Now, Logger: c.Logger,
+		Meter: c.Meter, Tracer: c.Tracer,
 	})
-	w.behind = newBehind(w.addDue)
+	w.behind = newBehind("hooks", w.addDue)
 	return w
 }
 

@@ -4,12 +4,14 @@ import (
 	"container/list"
 	"context"
 	"fmt"
+	"log/slog"
 	"runtime/debug"
 	"sync"
 	"time"
 
 	"relevel/events"
 	"relevel/jobs"
+	"relevel/server/watch"
 )
 
 // readPage is how many events are read from a log at once.
@@ -26,6 +28,8 @@ type states struct {
 	jobs  jobs.Jobs
 	max   int
 	heard func(firm events.ID, all []events.Stored) // is told of each whole log that was read
+	meter watch.Meter
+	trace watch.Tracer
 
 	mu    sync.Mutex
 	known map[jobKey]*list.Element // of *live
@@ -33,14 +37,14 @@ type states struct {
 }
 
 func newStates(log events.Log, store jobs.Jobs, max int) *states {
-	return &states{log: log, jobs: store, max: max, heard: func(events.ID, []events.Stored) {}, known: map[jobKey]*list.Element{}, used: list.New()}
+	return &states{log: log, jobs: store, max: max, heard: func(events.ID, []events.Stored) {}, meter: watch.Unmetered{}, trace: watch.Untraced{}, known: map[jobKey]*list.Element{}, used: list.New()}
 }
 
 // live is one job's state. Whoever holds turn works on it.
 type live struct {
 	key   jobKey
 	turn  chan struct{}
-	heard func(firm events.ID, all []events.Stored)
+	of    *states
 	state *jobs.State // nil until it was first read
 }
 
@@ -105,6 +109,7 @@ func (s *states) enter(ctx context.Context, key jobKey, f func(*live) error) (er
 	defer func() {
 		if bug := recover(); bug != nil {
 			l.state = nil
+			s.meter.Panicked("fold")
 			err = fmt.Errorf("fold %s: panic: %v\n%s", key.job, bug, debug.Stack())
 		}
 		<-l.turn
@@ -126,7 +131,7 @@ func (s *states) find(ctx context.Context, key jobKey) (*live, error) {
 	if at, ok := s.known[key]; ok { // another request was faster
 		return at.Value.(*live), nil
 	}
-	l := &live{key: key, turn: make(chan struct{}, 1), heard: s.heard}
+	l := &live{key: key, turn: make(chan struct{}, 1), of: s}
 	s.known[key] = s.used.PushFront(l)
 	for len(s.known) > s.max {
 		oldest := s.used.Back()
@@ -185,13 +190,17 @@ func (l *live) fold(ctx context.Context, log events.Log, more []events.Stored) e
 }
 
 // refold reads the whole log. The old state stays if that fails.
-func (l *live) refold(ctx context.Context, log events.Log) error {
+func (l *live) refold(ctx context.Context, log events.Log) (err error) {
+	ctx, span := l.of.trace.Start(ctx, "refold", slog.String(watch.Job, l.key.job.String()))
+	defer func() { span.End(err) }()
 	all, err := readAll(ctx, log, l.key, -1)
 	if err != nil {
 		return err
 	}
-	l.heard(l.key.firm, all)
+	l.of.heard(l.key.firm, all)
 	l.state = jobs.Refold(l.key.job, all)
+	l.of.meter.Refolded(len(all))
+	span.Say(slog.Int("events", len(all)))
 	return nil
 }
 

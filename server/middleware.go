@@ -3,11 +3,8 @@ package server
 import (
 	"bytes"
 	"context"
-	"encoding/hex"
 	"fmt"
-	"io"
 	"net/http"
-	"path"
 	"runtime/debug"
 	"strings"
 	"time"
@@ -26,82 +23,11 @@ func (s *Server) wrap(h http.Handler) http.Handler {
 	h = s.limitRate(h)
 	h = s.recoverPanic(h)
 	h = secureHeaders(h)
-	h = s.logRequest(h)
+	h = s.watchRequest(h)
 	h = compress(h)
 	h = s.tellTime(h)
 	return s.nameRequest(h)
 }
-
-type requestKey struct{}
-
-// requestID is the name under which a request stands in the log.
-func requestID(r *http.Request) string {
-	id, _ := r.Context().Value(requestKey{}).(string)
-	return id
-}
-
-// nameRequest gives each request an id of our own, so that nobody can write
-// theirs into our log.
-func (s *Server) nameRequest(next http.Handler) http.Handler {
-	return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
-		var b [8]byte
-		if _, err := io.ReadFull(s.config.Random, b[:]); err != nil {
-			s.config.Logger.Error("no randomness for a request's id", "err", err)
-		}
-		id := hex.EncodeToString(b[:])
-		w.Header().Set("X-Request-Id", id)
-		next.ServeHTTP(w, r.WithContext(context.WithValue(r.Context(), requestKey{}, id)))
-	})
-}
-
-// logRequest writes one line a request: neither query nor header, where
-// secrets could be.
-func (s *Server) logRequest(next http.Handler) http.Handler {
-	return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
-		start := time.Now()
-		seen := &watcher{ResponseWriter: w}
-		next.ServeHTTP(seen, r)
-		s.config.Logger.InfoContext(r.Context(), "request",
-			"request", requestID(r), "method", r.Method, "path", loggedPath(r),
-			"status", seen.status, "bytes", seen.bytes,
-			"ms", time.Since(start).Milliseconds())
-	})
-}
-
-// loggedPath is a path as it may be read by whoever reads the log: the token of a
-// calendar stands in it, because calendars send nothing else.
-func loggedPath(r *http.Request) string {
-	if strings.HasPrefix(path.Clean("/"+r.URL.Path)+"/", calendarPath) {
-		return calendarPath
-	}
-	return r.URL.Path
-}
-
-// watcher notes what was answered.
-type watcher struct {
-	http.ResponseWriter
-	status int
-	bytes  int64
-}
-
-func (w *watcher) WriteHeader(status int) {
-	if w.status == 0 {
-		w.status = status
-	}
-	w.ResponseWriter.WriteHeader(status)
-}
-
-func (w *watcher) Write(b []byte) (int, error) {
-	if w.status == 0 {
-		w.status = http.StatusOK
-	}
-	n, err := w.ResponseWriter.Write(b)
-	w.bytes += int64(n)
-	return n, err
-}
-
-// Unwrap lets http.ResponseController reach the connection.
-func (w *watcher) Unwrap() http.ResponseWriter { return w.ResponseWriter }
 
 // timeHeader carries the server's clock, so that a phone knows how far off its own
 // is. Date, which all answers have, knows whole seconds alone.
@@ -158,9 +84,10 @@ func (s *Server) recoverPanic(next http.Handler) http.Handler {
 			if bug == http.ErrAbortHandler {
 				panic(bug)
 			}
+			s.config.Meter.Panicked("request")
 			err := fmt.Errorf("panic: %v\n%s", bug, bytes.TrimSpace(debug.Stack()))
 			if seen, ok := w.(*watcher); ok && seen.status != 0 {
-				s.config.Logger.ErrorContext(r.Context(), "internal error", "request", requestID(r), "err", err)
+				s.config.Logger.ErrorContext(r.Context(), "internal error", "err", err)
 				panic(http.ErrAbortHandler)
 			}
 			s.fail(w, r, err)

@@ -9,6 +9,7 @@ import (
 
 	"relevel/events"
 	"relevel/jobs"
+	"relevel/server/watch"
 	"relevel/server/web"
 )
 
@@ -68,6 +69,9 @@ func (p *pages) visitorOf(r *http.Request) (v visitor, err error) {
 	case !share.OpenAt(now):
 		return visitor{share: share}, errShareOver
 	}
+	about := watch.Of(r.Context())
+	about.Set(watch.Firm, share.Firm.String())
+	about.Set(watch.Job, share.Job.String())
 	return visitor{share, jobKey{share.Firm, share.Job}}, nil
 }
 

@@ -41,7 +41,7 @@ func newPackWork(s *Server, c Config) *packWork {
 		w.queue = tasks.NewMemory()
 	}
 	w.runner = tasks.NewRunner(tasks.Config{
-		Queue: w.queue, Now: c.Now, Logger: c.Logger, AtOnce: 1,
+		Queue: w.queue, Now: c.Now, Logger: c.Logger, Meter: c.Meter, Tracer: c.Tracer, AtOnce: 1,
 		Handlers: map[string]tasks.Handler{packKind: {Do: w.make, Backoff: packBackoff, Buried: w.buried}},
 	})
 	return w

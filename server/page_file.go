@@ -124,7 +124,7 @@ func (p *pages) keepFiles(r *http.Request, v view, s *sent) string {
 	lost := 0
 	for i, f := range s.files {
 		if err := p.keepFile(r, v, f, s.headers[i]); err != nil {
-			p.config.Logger.WarnContext(r.Context(), "a photo of a page was not kept", "request", requestID(r), "err", err)
+			p.config.Logger.WarnContext(r.Context(), "a photo of a page was not kept", "err", err)
 			lost++
 		}
 	}

@@ -130,7 +130,7 @@ func (p *pages) postBookImportPage(w http.ResponseWriter, r *http.Request, firm 
 	status := statusOf(page.Faults)
 	if err != nil { // part of it is in, or nothing
 		status, page.Broken = problemOf(err).Status, fmt.Sprintf("%d of %d are recorded; then the store did not answer. Press again: it goes on from there, and nothing is recorded twice.", answer.Stored, len(book.Events))
-		p.config.Logger.WarnContext(r.Context(), "a sheet broke off", "request", requestID(r), "err", err)
+		p.config.Logger.WarnContext(r.Context(), "a sheet broke off", "err", err)
 	}
 	if len(page.Faults) == 0 {
 		page.Text = string(u.file)

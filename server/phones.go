@@ -28,7 +28,7 @@ type phoneKey struct{ firm, device events.ID }
 
 func newPhones(store jobs.Phones, logger *slog.Logger) *phones {
 	p := &phones{store: store, logger: logger, due: map[phoneKey]jobs.Heard{}}
-	p.behind = newBehind(p.saveDue)
+	p.behind = newBehind("phones", p.saveDue)
 	return p
 }
 

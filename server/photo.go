@@ -5,6 +5,7 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"log/slog"
 	"net/http"
 	"strconv"
 	"strings"
@@ -57,9 +58,11 @@ func (s *Server) putPhoto(w http.ResponseWriter, r *http.Request, firm events.ID
 			return levelling.Bad("type", fmt.Sprintf("photo or sound, and a media type that is one: %.60q is not", media))
 		}
 	}
-	kept, err := s.config.Photos.Put(r.Context(), events.Upload{
+	ctx, span := s.config.Tracer.Start(r.Context(), "photo put", slog.Int64("bytes", r.ContentLength))
+	kept, err := s.config.Photos.Put(ctx, events.Upload{
 		Firm: firm, SHA256: digest, Bytes: r.ContentLength, Media: media, At: s.config.Now(), Body: r.Body,
 	})
+	span.End(err)
 	if err != nil {
 		return fmt.Errorf("take a file in: %w", err)
 	}
@@ -161,7 +164,7 @@ func (s *Server) sendBytes(w http.ResponseWriter, r *http.Request, key events.Ke
 // distrust notes that a file could not be read. If it is damaged its state
 // falls back, so that whoever still has it sends it again.
 func (s *Server) distrust(r *http.Request, firm events.ID, digest events.Digest, err error) {
-	log := s.config.Logger.With("request", requestID(r), "sha256", digest.String())
+	log := s.config.Logger.With("sha256", digest.String())
 	log.ErrorContext(r.Context(), "a file could not be read", "err", err)
 	if !errors.Is(err, events.ErrDamaged) {
 		return

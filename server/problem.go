@@ -102,7 +102,7 @@ func (s *Server) fail(w http.ResponseWriter, r *http.Request, err error) {
 }
 
 func (s *Server) logProblem(r *http.Request, p Problem, err error) {
-	log := s.config.Logger.With("request", p.RequestID, "err", err)
+	log := s.config.Logger.With("err", err)
 	switch {
 	case p.Status == http.StatusInternalServerError:
 		log.ErrorContext(r.Context(), "internal error")

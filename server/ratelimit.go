@@ -117,6 +117,12 @@ func (s *Server) senderAddress(r *http.Request) string {
 	return host
 }
 
+// fromProxy reports whether the connection's other end is a proxy of ours.
+func (s *Server) fromProxy(r *http.Request) bool {
+	host, _, err := net.SplitHostPort(r.RemoteAddr)
+	return err == nil && s.isProxy(host)
+}
+
 func (s *Server) isProxy(host string) bool {
 	at, err := netip.ParseAddr(host)
 	return err == nil && slices.ContainsFunc(s.config.Proxies, func(p netip.Prefix) bool { return p.Contains(at.Unmap()) })

@@ -13,14 +13,15 @@ import (
 // routes lists everything the server answers to.
 func (s *Server) routes() http.Handler {
 	r := mux.NewRouter()
+	r.Use(noteRoute)
 	r.NotFoundHandler = s.answer(func(http.ResponseWriter, *http.Request) error {
 		return refuse(http.StatusNotFound, "There is nothing at this address.")
 	})
 	r.MethodNotAllowedHandler = s.answer(func(http.ResponseWriter, *http.Request) error {
 		return refuse(http.StatusMethodNotAllowed, "This address does not take that method.")
 	})
-	r.Handle("/healthz", s.answer(s.getHealth)).Methods(http.MethodGet, http.MethodHead)
-	r.Handle("/readyz", s.answer(s.getReady)).Methods(http.MethodGet, http.MethodHead)
+	r.Handle(healthPath, s.answer(s.getHealth)).Methods(http.MethodGet, http.MethodHead)
+	r.Handle(readyPath, s.answer(s.getReady)).Methods(http.MethodGet, http.MethodHead)
 	s.apiRoutes(r)
 	s.pageRoutes(r)
 	s.router = r

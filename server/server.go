@@ -27,6 +27,7 @@ import (
 	"relevel/server/passwords"
 	"relevel/server/pictures"
 	"relevel/server/signing"
+	"relevel/server/watch"
 	"relevel/server/web"
 )
 
@@ -41,6 +42,8 @@ type Config struct {
 	Now     func() time.Time // the wall clock
 	Random  io.Reader        // for ids, used by many goroutines; crypto/rand
 	Logger  *slog.Logger
+	Meter   watch.Meter  // counts what is done; nil where nobody does
+	Tracer  watch.Tracer // likewise
 	Version string
 	Root    []byte // the certificate, DER, that browsers have to trust; nil where another signs
 	Checks  []Check
@@ -124,7 +127,7 @@ func New(c Config) *Server {
 	rand.Read(s.nowhere[:])
 	s.phones = newPhones(c.Store, c.Logger)
 	s.states = newStates(c.Log, c.Store, c.Limits.States)
-	s.states.heard = s.phones.hearAll
+	s.states.heard, s.states.meter, s.states.trace = s.phones.hearAll, c.Meter, c.Tracer
 	s.summaries = newSummaries(s.states, c.Store, c.Logger)
 	s.kept = newKeptLines()
 	s.opened.log = c.Log
@@ -169,6 +172,13 @@ func (c Config) withDefaults() Config {
 	}
 	if c.Logger == nil {
 		c.Logger = slog.New(slog.DiscardHandler)
+	}
+	c.Logger = slog.New(watch.Lines(c.Logger.Handler()))
+	if c.Meter == nil {
+		c.Meter = watch.Unmetered{}
+	}
+	if c.Tracer == nil {
+		c.Tracer = watch.Untraced{}
 	}
 	if c.Phone == nil {
 		c.Phone = web.BuiltPhone()

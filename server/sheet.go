@@ -87,7 +87,7 @@ func (s *Server) end(r *http.Request, sent *sending, err error) error {
 	if err == nil || sent.n == 0 {
 		return err
 	}
-	s.config.Logger.WarnContext(r.Context(), "a file was not sent to its end", "request", requestID(r), "err", err)
+	s.config.Logger.WarnContext(r.Context(), "a file was not sent to its end", "err", err)
 	panic(http.ErrAbortHandler)
 }
 

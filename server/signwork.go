@@ -11,6 +11,7 @@ import (
 	"relevel/jobs"
 	"relevel/server/signing"
 	"relevel/server/tasks"
+	"relevel/server/watch"
 )
 
 const (
@@ -32,12 +33,13 @@ type signWork struct {
 	now    func() time.Time
 	pause  time.Duration
 
-	mu     sync.Mutex
-	due    map[jobKey]bool
-	queued map[jobKey]time.Time    // until when a task will see whatever is appended
-	signed map[jobKey]int64        // what this server knows to be signed
-	asked  map[events.ID]time.Time // the hour in which a firm's log was looked at last
-	logged map[events.ID]time.Time // and in which it was signed
+	mu      sync.Mutex
+	due     map[jobKey]bool
+	queued  map[jobKey]time.Time // until when a task will see whatever is appended
+	signed  map[jobKey]int64     // what this server knows to be signed
+	waiting unsigned
+	asked   map[events.ID]time.Time // the hour in which a firm's log was looked at last
+	logged  map[events.ID]time.Time // and in which it was signed
 }
 
 // newSignWork returns nil where there are no keys: then nothing is signed. Without a
@@ -50,7 +52,7 @@ func newSignWork(c Config) *signWork {
 	w := &signWork{
 		signer: &signing.Signer{Log: c.Log, Store: c.Checkpoints, Ring: c.Keys, Now: c.Now, Logger: c.Logger},
 		queue:  c.Tasks, logger: c.Logger, now: c.Now, pause: c.SignAfter,
-		due: map[jobKey]bool{}, queued: map[jobKey]time.Time{}, signed: map[jobKey]int64{}, asked: map[events.ID]time.Time{}, logged: map[events.ID]time.Time{},
+		due: map[jobKey]bool{}, queued: map[jobKey]time.Time{}, signed: map[jobKey]int64{}, waiting: newUnsigned(), asked: map[events.ID]time.Time{}, logged: map[events.ID]time.Time{},
 	}
 	if w.pause == 0 {
 		w.pause = signUsual
@@ -59,13 +61,13 @@ func newSignWork(c Config) *signWork {
 		w.queue = ownQueue{tasks.NewMemory()}
 	}
 	w.runner = tasks.NewRunner(tasks.Config{
-		Queue: w.queue, Now: c.Now, Logger: c.Logger, AtOnce: signAtOnce,
+		Queue: w.queue, Now: c.Now, Logger: c.Logger, Meter: c.Meter, Tracer: c.Tracer, AtOnce: signAtOnce,
 		Handlers: map[string]tasks.Handler{
 			signKind:     {Do: w.signJob, Backoff: signLater},
 			firmSignKind: {Do: w.signFirm, Backoff: signLater},
 		},
 	})
-	w.behind = newBehind(w.addDue)
+	w.behind = newBehind("checkpoints", w.addDue)
 	return w
 }
 
@@ -98,6 +100,7 @@ func (w *signWork) mark(key jobKey) {
 	}
 	w.mu.Lock()
 	w.due[key] = true
+	w.waiting.waits(key, w.now())
 	w.mu.Unlock()
 	w.behind.ask()
 }
@@ -150,16 +153,16 @@ func (w *signWork) signJob(ctx context.Context, t tasks.Task) error {
 	if err != nil {
 		return nil // no task of ours
 	}
+	watch.Of(ctx).Set(watch.Job, job.String())
 	k, err := w.signer.Sign(ctx, t.Firm, job)
-	if errors.Is(err, signing.ErrDisagrees) || errors.Is(err, events.ErrNotFound) {
-		return nil
-	}
-	if err != nil {
+	again := err != nil && !errors.Is(err, signing.ErrDisagrees) && !errors.Is(err, events.ErrNotFound)
+	if again {
 		return err
 	}
-	w.mu.Lock()
-	w.signed[jobKey{t.Firm, job}] = k.Size
-	w.mu.Unlock()
+	w.settled(jobKey{t.Firm, job}, k.Size, err)
+	if err != nil {
+		return nil
+	}
 	return w.logHourly(ctx, t.Firm, true)
 }
 
@@ -283,8 +286,10 @@ func (w *signWork) unsigned(firm events.ID, asked []events.ID, seqs, sizes map[e
 	for _, job := range asked {
 		if sizes[job] == seqs[job] {
 			w.signed[jobKey{firm, job}] = seqs[job]
+			w.waiting.signed(jobKey{firm, job})
 			continue
 		}
+		w.waiting.waits(jobKey{firm, job}, w.now())
 		due = append(due, tasks.Task{Kind: signKind, Ref: job.String(), Due: w.now()})
 	}
 	return due

@@ -29,7 +29,7 @@ type summaries struct {
 
 func newSummaries(s *states, store jobs.Summaries, logger *slog.Logger) *summaries {
 	made := &summaries{states: s, store: store, logger: logger, due: map[jobKey]bool{}, saved: make(chan struct{})}
-	made.behind = newBehind(made.saveDue)
+	made.behind = newBehind("summaries", made.saveDue)
 	return made
 }
 

@@ -40,7 +40,7 @@ type trail struct {
 
 func newTrail(c Config) *trail {
 	t := &trail{store: c.Store, log: c.Logger, now: c.Now, random: c.Random, due: map[events.ID][]jobs.Trace{}, seen: map[events.ID]bool{}}
-	t.behind = newBehind(t.write)
+	t.behind = newBehind("trail", t.write)
 	return t
 }
 

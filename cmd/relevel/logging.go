@@ -6,6 +6,8 @@ import (
 	"io"
 	"log/slog"
 	"strings"
+
+	"relevel/server/watch"
 )
 
 // logFlags choose what is logged and how.
@@ -25,9 +27,9 @@ func (l *logFlags) logger(w io.Writer) *slog.Logger {
 		o.Level = slog.LevelWarn
 	}
 	if l.json {
-		return slog.New(slog.NewJSONHandler(w, o))
+		return slog.New(watch.Lines(slog.NewJSONHandler(w, o)))
 	}
-	return slog.New(slog.NewTextHandler(w, o))
+	return slog.New(watch.Lines(slog.NewTextHandler(w, o)))
 }
 
 // lineWriter logs each line that Postgres writes. What it says in the course

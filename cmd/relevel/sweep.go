@@ -3,11 +3,13 @@ package main
 import (
 	"context"
 	"fmt"
+	"log/slog"
 	"time"
 
 	"github.com/jackc/pgx/v5"
 
 	"relevel/events"
+	"relevel/server/watch"
 )
 
 // Files are read back some time after they were stored, when they cannot come
@@ -22,6 +24,7 @@ const (
 func (i *instance) startSweeping() {
 	var ctx context.Context
 	ctx, i.stop = context.WithCancel(context.Background())
+	ctx, _ = watch.Begin(ctx, slog.String(watch.Work, "sweep"))
 	if i.stores.worker == nil {
 		return
 	}
@@ -44,7 +47,7 @@ func (i *instance) startSweeping() {
 func (i *instance) sweep(ctx context.Context, now time.Time) {
 	firms, err := i.stores.firms(ctx)
 	if err != nil {
-		i.log.Warn("photos were not read back", "err", err)
+		i.log.WarnContext(ctx, "photos were not read back", "err", err)
 		return
 	}
 	for _, firm := range firms {
@@ -60,10 +63,10 @@ func (i *instance) sweep(ctx context.Context, now time.Time) {
 func (i *instance) sweepFirm(ctx context.Context, due events.KeptQuery, now time.Time) {
 	swept, err := i.stores.photos.Sweep(ctx, due, now)
 	for _, k := range swept.Damaged {
-		i.log.Error("a stored file is damaged", "firm", k.Firm.String(), "sha256", k.SHA256.String(), "reason", k.Reason)
+		i.log.ErrorContext(ctx, "a stored file is damaged", "firm", k.Firm.String(), "sha256", k.SHA256.String(), "reason", k.Reason)
 	}
 	if err != nil && ctx.Err() == nil {
-		i.log.Warn("photos were not read back", "firm", due.Firm.String(), "err", err)
+		i.log.WarnContext(ctx, "photos were not read back", "firm", due.Firm.String(), "err", err)
 	}
 }
 

@@ -11,6 +11,7 @@ import (
 	"time"
 
 	"relevel/events"
+	"relevel/server/watch"
 )
 
 // Handler does the tasks of one kind.
@@ -36,6 +37,8 @@ type Config struct {
 	Handlers map[string]Handler // by kind
 	Now      func() time.Time
 	Logger   *slog.Logger
+	Meter    watch.Meter
+	Tracer   watch.Tracer
 	AtOnce   int           // tasks that are done at the same time
 	Lease    time.Duration // renewed while a task is done
 	Poll     time.Duration // between two looks at the queue, when nobody wakes it
@@ -48,6 +51,12 @@ func (c Config) withDefaults() Config {
 	}
 	if c.Logger == nil {
 		c.Logger = slog.New(slog.DiscardHandler)
+	}
+	if c.Meter == nil {
+		c.Meter = watch.Unmetered{}
+	}
+	if c.Tracer == nil {
+		c.Tracer = watch.Untraced{}
 	}
 	if c.AtOnce == 0 {
 		c.AtOnce = 8
@@ -176,28 +185,49 @@ func (r *Runner) begin(work context.Context, t Task) {
 			r.mu.Unlock()
 			r.Wake() // there is room again
 		}()
-		r.do(work, t)
+		r.watched(work, t)
 	})
 }
 
-// do does one task and settles what becomes of it.
-func (r *Runner) do(work context.Context, t Task) {
+// watched does one task while its lines say which it is, and counts how it ended.
+func (r *Runner) watched(work context.Context, t Task) {
+	start := time.Now()
+	work, about := watch.Begin(work, slog.String(watch.Task, t.ID.String()), slog.String(watch.Kind, t.Kind), slog.String(watch.Firm, t.Firm.String()))
+	work, span := r.config.Tracer.Start(work, "task "+t.Kind, append(about.Attrs(), slog.Int("attempt", t.Attempts))...)
+	if id := span.Trace(); id != "" {
+		about.Set(watch.Trace, id)
+	}
+	end, err := r.do(work, t)
+	if errors.Is(err, ErrMore) {
+		err = nil
+	}
+	span.End(err)
+	r.config.Meter.Tried(t.Kind, end, time.Since(start))
+}
+
+// do does one task and settles what becomes of it. The error is the handler's.
+func (r *Runner) do(work context.Context, t Task) (watch.Outcome, error) {
 	ctx, cancel := context.WithCancel(work)
 	asClaimed := t // hold renews the lease of t meanwhile
 	held := r.hold(ctx, cancel, &t)
-	err := r.handle(ctx, asClaimed)
+	failed := r.handle(ctx, asClaimed)
 	cancel()
 	held.Wait()
 	settle, end := context.WithTimeout(context.WithoutCancel(work), r.config.Lease)
 	defer end()
-	if work.Err() != nil && err != nil {
-		err = r.config.Queue.Retry(settle, t, Retry{Due: r.config.Now(), Reason: t.Failed, Free: true})
+	var outcome watch.Outcome
+	var err error
+	if work.Err() != nil && failed != nil {
+		outcome, err = watch.Dropped, r.config.Queue.Retry(settle, t, Retry{Due: r.config.Now(), Reason: t.Failed, Free: true})
 	} else {
-		err = r.settle(settle, t, err)
+		outcome, err = r.settle(settle, t, failed)
 	}
-	if err != nil && !errors.Is(err, events.ErrNotFound) { // a lost lease is another's task
-		r.config.Logger.WarnContext(work, "a task was not settled", "kind", t.Kind, "ref", t.Ref, "err", err)
+	if errors.Is(err, events.ErrNotFound) { // a lost lease is another's task
+		outcome = watch.Dropped
+	} else if err != nil {
+		r.config.Logger.WarnContext(work, "a task was not settled", "ref", t.Ref, "err", err)
 	}
+	return outcome, failed
 }
 
 // hold renews the lease while a task is done. If it is lost the task is broken off:
@@ -230,29 +260,30 @@ func (r *Runner) hold(ctx context.Context, cancel context.CancelFunc, t *Task) *
 func (r *Runner) handle(ctx context.Context, t Task) (err error) {
 	defer func() {
 		if bug := recover(); bug != nil {
-			r.config.Logger.ErrorContext(ctx, "a task panicked", "kind", t.Kind, "ref", t.Ref, "panic", bug, "stack", string(debug.Stack()))
+			r.config.Meter.Panicked("task")
+			r.config.Logger.ErrorContext(ctx, "a task panicked", "ref", t.Ref, "panic", bug, "stack", string(debug.Stack()))
 			err = fmt.Errorf("panic: %v", bug)
 		}
 	}()
 	return r.config.Handlers[t.Kind].Do(ctx, t)
 }
 
-func (r *Runner) settle(ctx context.Context, t Task, err error) error {
+func (r *Runner) settle(ctx context.Context, t Task, err error) (watch.Outcome, error) {
 	queue, now := r.config.Queue, r.config.Now()
 	switch {
 	case err == nil:
-		return queue.Finish(ctx, t)
+		return watch.Done, queue.Finish(ctx, t)
 	case errors.Is(err, ErrMore):
-		return queue.Retry(ctx, t, Retry{Due: now, Free: true})
+		return watch.More, queue.Retry(ctx, t, Retry{Due: now, Free: true})
 	}
 	h := r.config.Handlers[t.Kind]
 	wait, again := h.Backoff(t.Attempts)
 	if again {
-		return queue.Retry(ctx, t, Retry{Due: now.Add(jittered(wait)), Reason: err.Error()})
+		return watch.Failed, queue.Retry(ctx, t, Retry{Due: now.Add(jittered(wait)), Reason: err.Error()})
 	}
-	r.config.Logger.WarnContext(ctx, "a task is not tried again", "kind", t.Kind, "ref", t.Ref, "attempts", t.Attempts, "err", err)
+	r.config.Logger.WarnContext(ctx, "a task is not tried again", "ref", t.Ref, "attempts", t.Attempts, "err", err)
 	if buryErr := queue.Bury(ctx, t, err.Error()); buryErr != nil || h.Buried == nil {
-		return buryErr
+		return watch.Buried, buryErr
 	}
-	return h.Buried(ctx, t, err.Error())
+	return watch.Buried, h.Buried(ctx, t, err.Error())
 }

@@ -1,9 +1,12 @@
 package tasks_test
 
 import (
+	"bytes"
 	"context"
 	"errors"
 	"fmt"
+	"log/slog"
+	"strings"
 	"sync"
 	"sync/atomic"
 	"testing"
@@ -13,6 +16,7 @@ import (
 	"relevel/events"
 	"relevel/server/tasks"
 	"relevel/server/tasks/taskstest"
+	"relevel/server/watch"
 )
 
 func TestMemory(t *testing.T) {
@@ -235,6 +239,42 @@ func TestMoreIsDueAtOnce(t *testing.T) {
 		stop()
 		if parts.Load() != 5 {
 			t.Errorf("%d parts were done, want 5", parts.Load())
+		}
+	})
+}
+
+// tried keeps how attempts ended.
+type tried struct {
+	watch.Unmetered
+	ends chan watch.Outcome
+}
+
+func (m tried) Tried(_ string, end watch.Outcome, _ time.Duration) { m.ends <- end }
+
+// How each attempt ended is counted, and its lines say which task it is.
+func TestRunnerIsWatched(t *testing.T) {
+	synctest.Test(t, func(t *testing.T) {
+		q, m := tasks.NewMemory(), tried{ends: make(chan watch.Outcome, 9)}
+		var out bytes.Buffer
+		log := slog.New(watch.Lines(slog.NewTextHandler(&out, nil)))
+		n := 0
+		do := func(ctx context.Context, _ tasks.Task) error {
+			log.InfoContext(ctx, "at work")
+			n++
+			return []error{tasks.ErrMore, errors.New("no answer"), nil}[n-1]
+		}
+		stop := run(q, tasks.Handler{Do: do, Backoff: three}, func(c *tasks.Config) { c.Meter = m })
+		add(t, q, 1, "1")
+		for _, want := range []watch.Outcome{watch.More, watch.Failed, watch.Done} {
+			if got := <-m.ends; got != want {
+				t.Errorf("an attempt ended as %s, want %s", got, want)
+			}
+		}
+		stop()
+		for line := range strings.Lines(out.String()) {
+			if !strings.Contains(line, "task=") || !strings.Contains(line, "kind=a") || !strings.Contains(line, "firm=01000000-") {
+				t.Errorf("the line is %s", line)
+			}
 		}
 	})
 }
