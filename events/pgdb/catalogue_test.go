@@ -136,7 +136,12 @@ func TestRowSecurity(t *testing.T) {
 // What roles beside the server's and the owner's may see of a table's rows.
 var (
 	erased = []string{"event_bytes", "quarantine", "quarantine_decision", "book_text", "book_word", "trail", "photo"}
-	due    = map[string]string{"head": "true for SELECT", "task": "true"}
+	due    = map[string]string{
+		"head": "true for SELECT", "task": "true",
+		// What is counted: of rows that something is the matter with.
+		"photo": "(state <> 'durable'::text) for SELECT", "phone": "((lost > 0) OR (oldest_unsent_at IS NOT NULL)) for SELECT",
+		"job_summary": "(doubts > 0) for SELECT", "quarantine": "true for SELECT", "checkpoint_fault": "true for SELECT",
+	}
 )
 
 const byFirm = `(firm = (NULLIF(current_setting('app.firm'::text, true), ''::text))::uuid)`
@@ -279,9 +284,17 @@ var grants = []string{
 	"relevel_eraser trail DELETE",
 	"relevel_eraser trail.at SELECT",
 	"relevel_eraser trail.firm SELECT",
+	"relevel_worker checkpoint_fault.found_at SELECT",
 	"relevel_worker head.firm SELECT",
 	"relevel_worker head.job SELECT",
 	"relevel_worker head.seq SELECT",
+	"relevel_worker job_summary.doubts SELECT",
+	"relevel_worker phone.lost SELECT",
+	"relevel_worker phone.oldest_unsent_at SELECT",
+	"relevel_worker photo.at SELECT",
+	"relevel_worker photo.damaged SELECT",
+	"relevel_worker photo.state SELECT",
+	"relevel_worker quarantine.at SELECT",
 	"relevel_worker task DELETE SELECT UPDATE",
 }
 

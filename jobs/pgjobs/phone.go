@@ -4,6 +4,7 @@ import (
 	"context"
 	"encoding/json"
 	"fmt"
+	"time"
 
 	"github.com/jackc/pgx/v5"
 
@@ -21,10 +22,10 @@ const (
 		ON CONFLICT (firm, device) DO UPDATE
 		SET seen = kept.seen + excluded.seen, heard_at = greatest(kept.heard_at, excluded.heard_at)`
 	upsertPhoneReport = `
-		INSERT INTO phone AS kept (firm, device, heard_at, report)
-		VALUES ($1, $2, $3, $4)
+		INSERT INTO phone AS kept (firm, device, heard_at, report, oldest_unsent_at)
+		VALUES ($1, $2, $3, $4, $5)
 		ON CONFLICT (firm, device) DO UPDATE
-		SET report = excluded.report, heard_at = greatest(kept.heard_at, excluded.heard_at)`
+		SET report = excluded.report, oldest_unsent_at = excluded.oldest_unsent_at, heard_at = greatest(kept.heard_at, excluded.heard_at)`
 	// A range of whole numbers is kept without its upper end.
 	selectPhones = `
 		SELECT firm, device, heard_at, report,
@@ -66,13 +67,22 @@ func (s *Store) HearPhone(ctx context.Context, h jobs.Heard) error {
 	return nil
 }
 
+// unsentSince is when the oldest record was made that is still on a phone, as it is
+// counted over all firms; NULL where it has sent all, or did not say.
+func unsentSince(r jobs.PhoneReport) *time.Time {
+	if r.Unsent == 0 || r.OldestUnsentAt.IsZero() {
+		return nil
+	}
+	return &r.OldestUnsentAt
+}
+
 // SavePhoneReport implements jobs.Phones.
 func (s *Store) SavePhoneReport(ctx context.Context, firm, device events.ID, r jobs.PhoneReport) error {
 	report, err := json.Marshal(r)
 	if err != nil {
 		return fmt.Errorf("save a phone's report: %w", err)
 	}
-	if err := s.writeDerived(ctx, firm, with(upsertPhoneReport, uuid(firm), uuid(device), r.At, report)); err != nil {
+	if err := s.writeDerived(ctx, firm, with(upsertPhoneReport, uuid(firm), uuid(device), r.At, report, unsentSince(r))); err != nil {
 		return fmt.Errorf("save a phone's report: %w", err)
 	}
 	return nil

@@ -24,11 +24,19 @@ const (
 		SELECT firm, id, token_hash, name, scope, device, person, created_at, revoked_at
 		FROM api_token
 		WHERE firm = $1 AND token_hash = $2 AND revoked_at IS NULL`
+	// What is still on a phone that lost its access is waited for no more.
 	revokeToken = `
-		UPDATE api_token
-		SET revoked_at = coalesce(revoked_at, $3)
-		WHERE firm = $1 AND id = $2
-		RETURNING firm, id, token_hash, name, scope, device, person, created_at, revoked_at`
+		WITH revoked AS (
+			UPDATE api_token
+			SET revoked_at = coalesce(revoked_at, $3)
+			WHERE firm = $1 AND id = $2
+			RETURNING firm, id, token_hash, name, scope, device, person, created_at, revoked_at
+		), given_up AS (
+			UPDATE phone SET oldest_unsent_at = NULL
+			FROM revoked WHERE phone.firm = revoked.firm AND phone.device = revoked.device
+		)
+		SELECT firm, id, token_hash, name, scope, device, person, created_at, revoked_at
+		FROM revoked`
 	selectTokens = `
 		SELECT firm, id, token_hash, name, scope, device, person, created_at, revoked_at
 		FROM api_token
