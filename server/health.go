@@ -39,20 +39,29 @@ func (s *Server) getHealth(w http.ResponseWriter, _ *http.Request) error {
 // reasons are in the log: whoever asks need not know them.
 func (s *Server) getReady(w http.ResponseWriter, r *http.Request) error {
 	status, checks := http.StatusOK, map[string]string{}
-	for _, c := range s.config.Checks {
+	s.Look(r.Context(), func(c Check, err error) {
 		checks[c.Name] = "ok"
-		if err := runCheck(r.Context(), c); err != nil {
-			s.config.Logger.WarnContext(r.Context(), "not ready", "check", c.Name, "err", err)
-			checks[c.Name] = "away"
-			if c.Needed {
-				status = http.StatusServiceUnavailable
-			}
+		if err == nil {
+			return
 		}
-	}
+		s.config.Logger.WarnContext(r.Context(), "not ready", "check", c.Name, "err", err)
+		checks[c.Name] = "away"
+		if c.Needed {
+			status = http.StatusServiceUnavailable
+		}
+	})
 	if status != http.StatusOK {
 		w.Header().Set("Retry-After", "5")
 	}
 	return reply(w, status, map[string]any{"ready": status == http.StatusOK, "checks": checks})
+}
+
+// Look asks one after the other for all that the server needs, and tells what each
+// answered.
+func (s *Server) Look(ctx context.Context, tell func(Check, error)) {
+	for _, c := range s.config.Checks {
+		tell(c, runCheck(ctx, c))
+	}
 }
 
 func runCheck(ctx context.Context, c Check) error {

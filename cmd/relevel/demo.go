@@ -39,6 +39,7 @@ in them is invented.`,
 
 type demoAction struct {
 	listen, data string
+	private      string
 	play         bool
 	log          logFlags
 }
@@ -46,6 +47,7 @@ type demoAction struct {
 func (a *demoAction) flags(fs *flag.FlagSet) {
 	fs.StringVar(&a.listen, "listen", "", "serve on `ADDR`; 127.0.0.1:8080 without it, and a free port with --play")
 	fs.StringVar(&a.data, "data", "", "keep data in the folder `DIR` for the next time; without it a temporary one is used and removed")
+	fs.StringVar(&a.private, "private", "", privateFlag)
 	fs.BoolVar(&a.play, "play", false, "play one whole job on this screen, and end")
 	fs.BoolVar(&a.log.json, "log-json", false, "log JSON, one object a line, instead of text")
 	a.log.quiet = true
@@ -95,7 +97,7 @@ func (a *demoAction) serve(ctx context.Context, p program, dir string) error {
 	if !a.play {
 		story = d.prepare(ctx)
 	}
-	i, err := start(ctx, settings{data: dir}, a.listen, a.log.logger(p.stderr))
+	i, err := start(ctx, settings{data: dir, private: a.private}, a.listen, a.log.logger(p.stderr))
 	if err != nil {
 		return err
 	}

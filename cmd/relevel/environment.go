@@ -36,6 +36,7 @@ const (
 	envMail       = "RELEVEL_MAIL_URL"
 	envMailFrom   = "RELEVEL_MAIL_FROM"
 	envSigning    = "RELEVEL_SIGNING_KEYS"
+	envPrivate    = "RELEVEL_PRIVATE"
 	envS3Endpoint = "RELEVEL_S3_ENDPOINT"
 	envS3Bucket   = "RELEVEL_S3_BUCKET"
 	envS3Region   = "RELEVEL_S3_REGION"

@@ -31,8 +31,9 @@ const (
 
 // instance is a running server and everything behind it.
 type instance struct {
-	url    string
-	stores *stores
+	url     string
+	stores  *stores
+	private *private // nil unless there is a port for those who run the server
 
 	log    *slog.Logger
 	server *server.Server
@@ -75,14 +76,20 @@ func start(ctx context.Context, set settings, address string, log *slog.Logger) 
 	if set.mail != nil {
 		config.Mail = smtpmail.New(*set.mail)
 	}
+	figures := countedIn(&config, set)
 	i.server = server.New(config)
 	i.http = &http.Server{
 		Handler: i.server, ReadHeaderTimeout: headerTime, IdleTimeout: idleTime, MaxHeaderBytes: headerBytes,
 		ErrorLog: slog.NewLogLogger(log.Handler(), slog.LevelWarn),
 	}
 	i.http.RegisterOnShutdown(i.server.Close)
+	background, stop := context.WithCancel(context.Background())
+	i.stop = stop
+	if err := i.openPrivate(background, set.private, figures); err != nil {
+		return nil, errors.Join(err, listener.Close(), i.Close())
+	}
 	go func() { i.ended <- i.http.Serve(listener) }()
-	i.startSweeping()
+	i.startSweeping(background)
 	return i, nil
 }
 
@@ -122,5 +129,5 @@ func (i *instance) Close() error {
 	i.server.Close()
 	i.stop()
 	i.background.Wait()
-	return errors.Join(err, i.stores.Close())
+	return errors.Join(err, i.private.Close(), i.stores.Close())
 }

@@ -1,6 +1,7 @@
 package main
 
 import (
+	"cmp"
 	"context"
 	"errors"
 	"flag"
@@ -13,7 +14,7 @@ import (
 var serveCommand = command{
 	name:  "serve",
 	brief: "run the server",
-	usage: "[--listen ADDR] [--data DIR] [--tls]",
+	usage: "[--listen ADDR] [--data DIR] [--tls] [--private ADDR]",
 	about: `With nothing configured it starts a private Postgres from the binaries that are
 installed on this machine, keeps events and photos in the data folder, and prints a
 link with which the first person names the firm and makes their account. That is
@@ -27,26 +28,34 @@ certificate authority in the data folder, which can sign for private names and
 addresses alone, and its page /trust, which is also there over plain http, hands
 the root to a phone. Behind a proxy that has a certificate leave it out.
 
+With --private it serves a second port, for those who run it and not for the public:
+/metrics for Prometheus, /debug/pprof/ for profiles, /healthz and /readyz. That port
+asks nobody who they are. deploy/WATCHING.md says what to watch for.
+
 On SIGINT or SIGTERM it finishes the requests that are running and stops what it
 started. After a crash or kill -9 start it again: whatever was acknowledged is
 there.`,
 	env:      serverVariables,
-	examples: []string{"relevel serve", "relevel serve --listen :8080 --data /srv/relevel", "relevel serve --listen :8443 --tls", "RELEVEL_DATABASE_URL=postgres://relevel_app@db/relevel relevel serve"},
+	examples: []string{"relevel serve", "relevel serve --listen :8080 --data /srv/relevel", "relevel serve --listen :8443 --tls", "relevel serve --private 127.0.0.1:9090", "RELEVEL_DATABASE_URL=postgres://relevel_app@db/relevel relevel serve"},
 	new:      func() action { return &serveAction{} },
 }
 
 type serveAction struct {
 	listen, data string
+	private      string
 	tls          bool
 	log          logFlags
 }
 
 func (a *serveAction) flags(fs *flag.FlagSet) {
 	fs.StringVar(&a.listen, "listen", "127.0.0.1:8080", "serve on `ADDR`; port 0 picks a free one")
+	fs.StringVar(&a.private, "private", "", privateFlag)
 	fs.StringVar(&a.data, "data", "", "keep data in the folder `DIR`; "+usualData)
 	fs.BoolVar(&a.tls, "tls", false, "serve https with a certificate authority of its own, kept in the data folder")
 	a.log.flags(fs)
 }
+
+const privateFlag = "serve figures and profiles on `ADDR`, such as 127.0.0.1:9090, to those who run the server; nowhere unless given"
 
 const usualData = "without it $XDG_DATA_HOME/relevel or ~/.local/share/relevel, and " + machineData + " for root"
 
@@ -59,6 +68,7 @@ func (a *serveAction) run(ctx context.Context, p program, args []string) error {
 		return err
 	}
 	set.tls = a.tls
+	set.private = cmp.Or(a.private, set.private)
 	i, err := start(ctx, set, a.listen, a.log.logger(p.stderr))
 	if err != nil {
 		return err
@@ -74,6 +84,9 @@ func (a *serveAction) run(ctx context.Context, p program, args []string) error {
 // greet says where the server is, and for the embedded default how to enter.
 func (a *serveAction) greet(ctx context.Context, w io.Writer, set settings, i *instance) error {
 	fmt.Fprintf(w, "relevel %s serves at %s\n", version, i.url)
+	if i.private != nil {
+		fmt.Fprintf(w, "Figures for those who run it: %s/metrics\n", i.private.url)
+	}
 	if set.tls {
 		fmt.Fprintf(w, "Phones on this network trust it once: open http%s/trust there.\n", strings.TrimPrefix(i.url, "https"))
 	}

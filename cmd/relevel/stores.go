@@ -27,6 +27,7 @@ const databaseName = "relevel"
 
 // stores is where a server keeps things.
 type stores struct {
+	db       *pgdb.DB
 	log      *pglog.Log
 	jobs     *pgjobs.Store
 	photos   *events.Photos
@@ -91,12 +92,14 @@ func (s *stores) openDatabase(ctx context.Context, set settings, log *slog.Logge
 			return fmt.Errorf("open %s: %w", envWorker, err)
 		}
 	}
-	s.log, s.jobs, s.proofs = pglog.New(db), pgjobs.New(db), pgproof.New(db)
+	s.db, s.log, s.jobs, s.proofs = db, pglog.New(db), pgjobs.New(db), pgproof.New(db)
 	if s.worker != nil {
 		s.tasks = pgtasks.New(db, s.worker, time.Now, rand.Reader)
 	}
 	s.photos = &events.Photos{Ledger: pglog.NewLedger(db)}
-	s.checks = append(s.checks, server.Check{Name: "database", Needed: true, Run: db.Ping})
+	s.checks = append(s.checks,
+		server.Check{Name: "database", Needed: true, Run: db.Ping},
+		server.Check{Name: "schema", Needed: true, Run: db.CheckSchema})
 	return nil
 }
 

@@ -21,9 +21,7 @@ const (
 	sweepAtOnce = 50 // files of one firm
 )
 
-func (i *instance) startSweeping() {
-	var ctx context.Context
-	ctx, i.stop = context.WithCancel(context.Background())
+func (i *instance) startSweeping(ctx context.Context) {
 	ctx, _ = watch.Begin(ctx, slog.String(watch.Work, "sweep"))
 	if i.stores.worker == nil {
 		return

@@ -47,14 +47,21 @@ func (l *Log) appendInTurn(ctx context.Context, line *line, b events.Batch) (eve
 		done, err := l.appendFast(ctx, line, a)
 		switch {
 		case done:
+			l.counters.fast.Add(1)
 			return a.Receipt, nil
 		case pgdb.Refused(err):
 			body = noBody
 		case err != nil && !alone(err):
 			return events.Receipt{}, err
+		case err == nil && len(a.New) > 0 && len(a.Apart) == 0:
+			l.counters.moved.Add(1)
 		}
 	}
+	l.counters.slow.Add(1)
 	for try := 1; ; try++ {
+		if try > 1 {
+			l.counters.retried.Add(1)
+		}
 		receipt, err := l.appendSlow(ctx, b, salts, body)
 		switch {
 		case err == nil || try == maxTries || ctx.Err() != nil:

@@ -28,6 +28,8 @@ type Log struct {
 	db    *pgdb.DB
 	lines *lines
 	gate  *gate
+
+	counters counters
 }
 
 // New makes a log on a pool under the role pgdb.App. The pool stays the

@@ -6,6 +6,7 @@ import (
 	"errors"
 	"slices"
 	"sync"
+	"sync/atomic"
 
 	"github.com/jackc/pgx/v5"
 
@@ -25,6 +26,8 @@ const (
 // company, and a job is in a flush once at most, because its line admits one
 // append at a time.
 type gate struct {
+	flushes atomic.Int64
+
 	mu      sync.Mutex
 	waiting map[events.ID][]*waiting // of firms with a flush under way
 }
@@ -77,6 +80,7 @@ func (g *gate) next(db *pgdb.DB, firm events.ID) {
 // run sends one flush and starts the next, also when a bug ends it.
 func (g *gate) run(ctx context.Context, db *pgdb.DB, firm events.ID, all []*waiting) {
 	defer g.next(db, firm)
+	g.flushes.Add(1)
 	flushTogether(ctx, db, firm, all)
 }
 

@@ -21,6 +21,9 @@ type Meter interface {
 	// Panicked says that a bug was caught, and in what: "request", "fold" or "task".
 	Panicked(in string)
 
+	// Asked says how an operation on the store of photos ended.
+	Asked(op string, failed bool, took time.Duration)
+
 	// Tried says how one attempt at a task ended.
 	Tried(kind string, end Outcome, took time.Duration)
 }
@@ -81,6 +84,9 @@ func (Unmetered) Refolded(int) {}
 
 // Panicked implements Meter.
 func (Unmetered) Panicked(string) {}
+
+// Asked implements Meter.
+func (Unmetered) Asked(string, bool, time.Duration) {}
 
 // Tried implements Meter.
 func (Unmetered) Tried(string, Outcome, time.Duration) {}

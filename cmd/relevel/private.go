@@ -1,0 +1,134 @@
+package main
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"log/slog"
+	"net"
+	"net/http"
+	"net/http/pprof"
+	"time"
+
+	"github.com/jackc/pgx/v5/pgxpool"
+
+	"relevel/server"
+	"relevel/server/census"
+	"relevel/server/census/pgcensus"
+	"relevel/server/metrics"
+	"relevel/server/watch"
+)
+
+// checkEvery is how often it is looked whether what the server needs answers.
+const checkEvery = 15 * time.Second
+
+// private is a port for those who run the server: figures, profiles, and how it is. It
+// asks nobody who they are, so it is for this machine or a network of its own.
+type private struct {
+	url  string
+	http *http.Server
+	log  *slog.Logger
+}
+
+// countedIn has what a server is going to do counted, where there is a port at which
+// somebody may ask for it; nil where there is none.
+func countedIn(c *server.Config, set settings) *metrics.Metrics {
+	if set.private == "" {
+		return nil
+	}
+	m := metrics.New(version)
+	c.Meter = m
+	c.Photos.Objects = watch.Objects{Objects: c.Photos.Objects, Meter: m, Tracer: watch.Untraced{}}
+	return m
+}
+
+// openPrivate opens the port for those who run the server, unless there are no figures.
+func (i *instance) openPrivate(ctx context.Context, address string, m *metrics.Metrics) (err error) {
+	if m == nil {
+		return nil
+	}
+	i.watchedBy(ctx, m)
+	i.private, err = listenPrivate(address, privateHandler(m.Handler(), i.server.Health()), i.log)
+	return err
+}
+
+// listenPrivate takes the address.
+func listenPrivate(address string, h http.Handler, log *slog.Logger) (*private, error) {
+	listener, err := net.Listen("tcp", address)
+	if err != nil {
+		return nil, fmt.Errorf("take the private address: %w", err)
+	}
+	p := &private{url: "http://" + hostOf(listener), log: log, http: &http.Server{
+		Handler: h, ReadHeaderTimeout: headerTime, IdleTimeout: idleTime, MaxHeaderBytes: headerBytes,
+		ErrorLog: slog.NewLogLogger(log.Handler(), slog.LevelWarn),
+	}}
+	if at := listener.Addr().(*net.TCPAddr); !at.IP.IsLoopback() {
+		log.Warn("the private port can be reached from other machines, and asks nobody who they are", "address", at.String())
+	}
+	go func() {
+		if err := p.http.Serve(listener); !errors.Is(err, http.ErrServerClosed) {
+			log.Error("the private port is closed", "err", err)
+		}
+	}()
+	return p, nil
+}
+
+// Close ends what is asked there, too: a profile may take minutes.
+func (p *private) Close() error {
+	if p == nil {
+		return nil
+	}
+	return p.http.Close()
+}
+
+// privateHandler is all that is served there.
+func privateHandler(figures, health http.Handler) http.Handler {
+	mux := http.NewServeMux()
+	mux.Handle("GET /metrics", figures)
+	mux.Handle("GET /healthz", health)
+	mux.Handle("GET /readyz", health)
+	mux.HandleFunc("GET /debug/pprof/", pprof.Index)
+	mux.HandleFunc("GET /debug/pprof/cmdline", pprof.Cmdline)
+	mux.HandleFunc("GET /debug/pprof/profile", pprof.Profile)
+	mux.HandleFunc("GET /debug/pprof/symbol", pprof.Symbol)
+	mux.HandleFunc("GET /debug/pprof/trace", pprof.Trace)
+	return mux
+}
+
+// watchedBy has what a server does counted, and says how often and by whom.
+func (i *instance) watchedBy(ctx context.Context, m *metrics.Metrics) {
+	s := i.stores
+	m.Watch(i.server.Vitals)
+	m.WatchLog(func() metrics.Ways { return metrics.Ways(s.log.Counts()) })
+	pools := map[string]func() *pgxpool.Stat{"app": s.db.Pool().Stat}
+	if s.worker == nil {
+		m.WatchFirms(nil)
+	} else {
+		pools["worker"] = s.worker.Pool().Stat
+		firms := census.NewReader(func(ctx context.Context) (census.Census, error) { return pgcensus.Count(ctx, s.worker) }, i.log)
+		m.WatchFirms(firms.Latest)
+		i.background.Go(func() { firms.Run(ctx) })
+	}
+	m.WatchPools(pools)
+	checks := m.Checks()
+	i.background.Go(func() { i.look(ctx, checks) })
+}
+
+// look looks now and then whether what the server needs answers.
+func (i *instance) look(ctx context.Context, checks *metrics.Checks) {
+	ctx, _ = watch.Begin(ctx, slog.String(watch.Work, "checks"))
+	tick := time.NewTicker(checkEvery)
+	defer tick.Stop()
+	for {
+		i.server.Look(ctx, func(c server.Check, err error) {
+			if ctx.Err() == nil {
+				checks.Set(c.Name, err == nil)
+			}
+		})
+		select {
+		case <-tick.C:
+		case <-ctx.Done():
+			return
+		}
+	}
+}
