@@ -35,6 +35,9 @@ type Config struct {
 	Roles []string
 	// Log takes what Postgres writes to its log; nil drops it.
 	Log io.Writer
+	// Patience bounds one start, recovery included; 0 is two minutes. A folder that
+	// was restored may have days of changes to take in.
+	Patience time.Duration
 	// Scratch gives up durability for speed: no fsync anywhere. Only for data
 	// that is thrown away, such as that of tests.
 	Scratch bool
@@ -139,12 +142,14 @@ func (s *Server) release() {
 }
 
 // DSN is the connection string for a role and a database of this server.
-func (s *Server) DSN(role, database string) string {
+func (s *Server) DSN(role, database string) string { return socketDSN(s.socket, role, database) }
+
+func socketDSN(socket, role, database string) string {
 	u := url.URL{
 		Scheme:   "postgres",
 		User:     url.User(role),
 		Path:     "/" + database,
-		RawQuery: url.Values{"host": {s.socket}, "port": {port}}.Encode(),
+		RawQuery: url.Values{"host": {socket}, "port": {port}}.Encode(),
 	}
 	return u.String()
 }

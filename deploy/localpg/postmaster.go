@@ -1,6 +1,7 @@
 package localpg
 
 import (
+	"cmp"
 	"context"
 	"errors"
 	"fmt"
@@ -63,7 +64,7 @@ const (
 // launch starts a postmaster and waits until it accepts connections. After a
 // crash the first tries may fail, as long as old backends are still going.
 func (s *Server) launch(ctx context.Context) (*postmaster, error) {
-	ctx, cancel := context.WithTimeout(ctx, startPatience)
+	ctx, cancel := context.WithTimeout(ctx, cmp.Or(s.config.Patience, startPatience))
 	defer cancel()
 	_, err := os.Stat(pidFile(s.config.Dir))
 	crashed := err == nil
