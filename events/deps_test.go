@@ -36,6 +36,10 @@ var allowed = map[string]depstest.Reasons{
 		"relevel/events/pgdb":  "the pool, the firm of a transaction, the driver's errors",
 		"relevel/events/proof": "is a Store",
 	},
+	"relevel/events/pgaudit": {
+		"relevel/events":       "leaves, frontiers, and what a record says was erased",
+		"relevel/events/proof": "opens the checkpoints that were signed",
+	},
 	"relevel/events/proof": {
 		"relevel/events": "hashes of leaves, and the ids that name a log",
 	},
