@@ -50,6 +50,16 @@ func Open(folder string) (*Store, error) {
 	return s, nil
 }
 
+// Look opens a folder to read from it alone: nothing is made in it, and what is half
+// written stays. Close the store when done.
+func Look(folder string) (*Store, error) {
+	root, err := os.OpenRoot(folder)
+	if err != nil {
+		return nil, fmt.Errorf("open photo folder: %w", err)
+	}
+	return &Store{root: root}, nil
+}
+
 // Close gives the folder free.
 func (s *Store) Close() error { return s.root.Close() }
 

@@ -6,6 +6,8 @@ import (
 	"context"
 	"fmt"
 	"io"
+	"iter"
+	"maps"
 	"slices"
 	"sync"
 
@@ -223,3 +225,21 @@ func (m *MemLedger) Oldest(ctx context.Context, q events.KeptQuery) ([]events.Ke
 }
 
 func ledgerKey(k events.Kept) events.Key { return events.Key{Firm: k.Firm, SHA256: k.SHA256} }
+
+// List implements events.Lister.
+func (m *MemObjects) List(ctx context.Context) iter.Seq2[events.Listed, error] {
+	return func(yield func(events.Listed, error) bool) {
+		if err := m.begin(ctx, "list"); err != nil {
+			yield(events.Listed{}, err)
+			return
+		}
+		m.mu.Lock()
+		bodies := maps.Clone(m.bodies)
+		m.mu.Unlock()
+		for k, b := range bodies {
+			if !yield(events.Listed{Name: k.String(), Key: k, Bytes: int64(len(b))}, nil) {
+				return
+			}
+		}
+	}
+}

@@ -29,6 +29,7 @@ func Objects(t *testing.T, open func(t *testing.T) events.Objects) {
 		"ShortBody":    objectsShortBody,
 		"Concurrent":   objectsConcurrent,
 		"EndedContext": objectsEndedContext,
+		"List":         objectsList,
 	}
 	for name, test := range tests {
 		t.Run(name, func(t *testing.T) { test(t, open(t)) })
