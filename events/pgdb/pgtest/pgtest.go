@@ -45,6 +45,23 @@ func New(t testing.TB) *DB {
 	return d
 }
 
+// Empty makes a database without a schema on the server that the tests of a process
+// share, for what is restored into it or migrated from nothing.
+func Empty(t testing.TB) *DB {
+	t.Helper()
+	c, err := shared()
+	if err != nil {
+		t.Fatal(err)
+	}
+	d := &DB{Name: "test_" + randomName(t), t: t, dsn: c.dsn}
+	if err := pgdb.EnsureDatabase(t.Context(), c.dsn(localpg.Superuser, "postgres"), d.Name); err != nil {
+		t.Fatal(err)
+	}
+	t.Cleanup(func() { c.drop(t, d.Name) })
+	d.App = d.Open(pgdb.App)
+	return d
+}
+
 // Own makes a database on a server of its own with durable settings, for tests
 // that stop or kill it, and for measuring.
 func Own(t testing.TB) *DB {
