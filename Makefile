@@ -44,7 +44,7 @@ PHONE_GO := go.mod go.sum cmd/phonewasm/pack.cjs \
 	$(shell find cmd/phonewasm cmd/verifywasm levelling events jobs server/drawing -name testdata -prune -o \( -type d -o -name '*.go' ! -name '*_test.go' \) -print)
 PHONE_WEB := cmd/relevel/version.go $(addprefix server/web/,build.mjs package.json package-lock.json) $(shell find server/web/src)
 
-.PHONY: help demo build phone test soak race check fmt vet lint wasm phonewasm verifywasm web types bits oracles bench bench-quick freeze advisories
+.PHONY: help demo build phone test soak race check fmt vet lint wasm phonewasm verifywasm web types bits oracles bench bench-quick freeze rolling advisories
 
 help: ## list the targets
 	@awk -F ':.*## ' '/^[a-z-]+:.*## / { printf "  make %-11s %s\n", $$1, $$2 }' $(MAKEFILE_LIST)
@@ -95,6 +95,7 @@ vet: ## go vet
 	go vet ./...
 	go vet -tags bench ./server/bench ./levelling/bench
 	go vet -tags oracle ./levelling/... ./jobs/...
+	go vet -tags rolling ./cmd/relevel
 
 lint: ## staticcheck, and the rules of the tree
 	.ci/tree
@@ -163,6 +164,11 @@ freeze: ## before a release is tagged: the lists of what it keeps for ever
 	@! git -c safe.directory='*' rev-parse -q --verify 'refs/tags/v$(RELEASE)' >/dev/null || \
 	{ echo "$(RELEASE) is out and stays as it is: raise the release in cmd/relevel/version.go"; exit 1; }
 	go test -count=1 $(FROZEN) -run '^TestReleased' -freeze $(RELEASE)
+
+rolling: ## the program of each earlier stage works on while its database is migrated
+	@.ci/need test
+	.ci/rolling
+	go test -tags rolling -count=1 -timeout 30m -run '^TestRolling$$' -v ./cmd/relevel | grep -v -e '^===' -e '^ *---'
 
 # One package after the other: they would share the processors.
 bench: phonewasm ## throughput and latency beside the bare drivers, arithmetic beside other programs
