@@ -109,8 +109,11 @@ func (p *Photos) store(ctx context.Context, o Object, body io.ReaderAt) error {
 	if err == nil && size == o.Bytes {
 		return nil
 	}
-	if err == nil {
+	switch {
+	case err == nil:
 		err = fmt.Errorf("it holds %d bytes of %d", size, o.Bytes)
+	case errors.Is(err, ErrNotFound): // whoever sent it asked for nothing
+		err = errors.New("it holds none")
 	}
 	// The store took the file and does not show it: whatever the reason, it
 	// cannot be relied on now.

@@ -2,6 +2,7 @@ package events_test
 
 import (
 	"bytes"
+	"context"
 	"crypto/sha256"
 	"encoding/binary"
 	"errors"
@@ -402,4 +403,24 @@ func FuzzSniff(f *testing.F) {
 			t.Errorf("%q was taken for a JPEG", b[:min(len(b), 16)])
 		}
 	})
+}
+
+// forgetful takes everything and keeps nothing.
+type forgetful struct{ *eventstest.MemObjects }
+
+func (f forgetful) Put(context.Context, events.Object, io.ReaderAt) error { return nil }
+
+// A store that says that it took a file and does not show it is away: not found would be
+// an answer about the file, after which a phone does not try again.
+func TestPutIntoAForgetfulStore(t *testing.T) {
+	p, objects, ledger := newPhotos(t)
+	p.Objects = forgetful{objects}
+	u := uploadOf(eventstest.NewFirm(t), "image/jpeg", jpegOf(""))
+	_, err := p.Put(t.Context(), u)
+	if !errors.Is(err, events.ErrUnavailable) || errors.Is(err, events.ErrNotFound) {
+		t.Errorf("Put = %v, want ErrUnavailable alone", err)
+	}
+	if k, _ := ledger.Find(t.Context(), u.Firm, u.SHA256); k.State != events.FileReceived {
+		t.Errorf("the ledger says %q, want received", k.State)
+	}
 }
