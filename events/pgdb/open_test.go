@@ -124,3 +124,27 @@ func TestPoolIsFull(t *testing.T) {
 		t.Errorf("%v, want ErrUnavailable for want of time", err)
 	}
 }
+
+// A database that answers and takes no writes is away, also while nobody tries one. It
+// is looked for anew.
+func TestPingOfAStandby(t *testing.T) {
+	t.Parallel()
+	d := pgtest.New(t)
+	db, err := pgdb.Open(t.Context(), with(d.DSN(pgdb.App), "pool_max_conns=1"))
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer db.Close()
+	if err := db.Ping(t.Context()); err != nil {
+		t.Fatal(err)
+	}
+	if _, err := db.Pool().Exec(t.Context(), `SET default_transaction_read_only = on`); err != nil {
+		t.Fatal(err)
+	}
+	if err := db.Ping(t.Context()); !errors.Is(err, events.ErrUnavailable) {
+		t.Errorf("without writes: %v, want ErrUnavailable", err)
+	}
+	if err := db.Ping(t.Context()); err != nil {
+		t.Errorf("on another connection: %v", err)
+	}
+}

@@ -95,11 +95,18 @@ func poolConfig(dsn string) (*pgxpool.Config, error) {
 // Close waits for connections in use and closes the pool.
 func (d *DB) Close() { d.pool.Close() }
 
-// Ping reports whether the database answers now.
+// Ping reports whether the database answers now and takes writes. One that became a
+// standby answers on the old connections as if nothing had happened.
 func (d *DB) Ping(ctx context.Context) error {
 	ctx, cancel := context.WithTimeout(ctx, pingTimeout)
 	defer cancel()
-	return d.translate(d.pool.Ping(ctx))
+	var readOnly bool
+	err := d.pool.QueryRow(ctx, `SELECT current_setting('transaction_read_only')::bool`).Scan(&readOnly)
+	if err == nil && readOnly {
+		d.pool.Reset() // the next connections find the one that takes writes
+		return fmt.Errorf("%w: the database takes no writes", events.ErrUnavailable)
+	}
+	return d.translate(err)
 }
 
 // Pool is the pool itself, for what needs a connection of its own and no
