@@ -142,7 +142,8 @@ func (p *Photos) Open(ctx context.Context, firm ID, file Digest) (Kept, io.ReadC
 // from now on, also if a crash had kept the ledger from saying that it was
 // stored. If not, its state falls back to received with the reason, and the
 // error is ErrDamaged; nothing was promised of a file that is only received, so
-// that one stays as it is. A store that is away changes nothing.
+// that one stays as it is, but for when it was looked at last. A store that is away
+// changes nothing.
 func (p *Photos) Verify(ctx context.Context, firm ID, file Digest, now time.Time) (Kept, error) {
 	was, err := p.Ledger.Find(ctx, firm, file)
 	if err != nil {
@@ -158,7 +159,7 @@ func (p *Photos) verify(ctx context.Context, was Kept, now time.Time) (Kept, err
 	damage := p.readBack(ctx, was)
 	switch {
 	case errors.Is(damage, ErrDamaged) && !was.State.Safe():
-		return was, nil
+		result.State, result.Reason, damage = was.State, was.Reason, nil
 	case errors.Is(damage, ErrDamaged):
 		result.State, result.Reason = FileReceived, damage.Error()
 	case damage != nil:

@@ -102,6 +102,44 @@ func TestVerifyNeverStored(t *testing.T) {
 	}
 }
 
+// Files that never came do not keep the sweep from one that is there: what was looked at
+// is last in line.
+func TestSweepGoesOn(t *testing.T) {
+	p, objects, ledger := newPhotos(t)
+	firm := eventstest.NewFirm(t)
+	here := uploadOf(firm, "image/jpeg", jpegOf("here"))
+	kept, err := p.Put(t.Context(), here)
+	if err != nil {
+		t.Fatal(err)
+	}
+	lapsed := kept
+	lapsed.State, lapsed.At = events.FileReceived, noon.Add(time.Second)
+	if err := ledger.Change(t.Context(), kept, lapsed); err != nil {
+		t.Fatal(err)
+	}
+	objects.Before = func(method string) error {
+		if method == "put" {
+			return events.ErrUnavailable
+		}
+		return nil
+	}
+	if _, err := p.Put(t.Context(), uploadOf(firm, "image/jpeg", jpegOf("never"))); !errors.Is(err, events.ErrUnavailable) {
+		t.Fatalf("Put = %v, want ErrUnavailable", err)
+	}
+	verified := 0
+	for hour := range 2 {
+		now := noon.Add(time.Duration(hour+1) * time.Hour)
+		s, err := p.Sweep(t.Context(), events.KeptQuery{Firm: firm, State: events.FileReceived, Before: now, Limit: 1}, now)
+		if err != nil {
+			t.Fatal(err)
+		}
+		verified += s.Verified
+	}
+	if verified != 1 {
+		t.Errorf("%d verified by two sweeps of one file each, want the one that is there", verified)
+	}
+}
+
 // TestVerifyOvertaken has a second process find damage while the first has
 // just read the file back whole: the first may not call it durable.
 func TestVerifyOvertaken(t *testing.T) {

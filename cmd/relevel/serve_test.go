@@ -256,6 +256,19 @@ func serveConfigured(t *testing.T, dir string, env []string, token string) {
 	if got := state(); got != events.FileDurable {
 		t.Errorf("read back later it is %s, want durable", got)
 	}
+	was, err := i.stores.photos.Ledger.Find(ctx, firm, digest)
+	if err != nil {
+		t.Fatal(err)
+	}
+	now := was // a store that was wrong for a while
+	now.State, now.Reason = events.FileReceived, "other bytes"
+	if err := i.stores.photos.Ledger.Change(ctx, was, now); err != nil {
+		t.Fatal(err)
+	}
+	i.sweep(ctx, time.Now().Add(4*settleTime))
+	if got := state(); got != events.FileDurable {
+		t.Errorf("with its bytes back it is %s, want durable", got)
+	}
 }
 
 // TestSchemaBehind: a server does not migrate a database that is not its own.

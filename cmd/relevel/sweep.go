@@ -52,6 +52,9 @@ func (i *instance) sweep(ctx context.Context, now time.Time) {
 		for _, due := range []events.KeptQuery{
 			{Firm: firm, State: events.FileStored, Before: now.Add(-settleTime), Limit: sweepAtOnce},
 			{Firm: firm, State: events.FileDurable, Before: now.Add(-scrubAfter), Limit: sweepAtOnce},
+			// A crash, or a store that was wrong for a while, leaves files that are
+			// there and not called so, when no phone has them any more.
+			{Firm: firm, State: events.FileReceived, Before: now.Add(-settleTime), Limit: sweepAtOnce},
 		} {
 			i.sweepFirm(ctx, due, now)
 		}
