@@ -24,6 +24,7 @@ type Store interface {
 	Firms
 	Tokens
 	Pairings
+	Tries
 	People
 	Accounts
 	Sessions

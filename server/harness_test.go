@@ -26,6 +26,7 @@ import (
 	"relevel/events/pglog"
 	"relevel/events/pgproof"
 	"relevel/jobs"
+	"relevel/jobs/jobstest"
 	"relevel/jobs/pgjobs"
 	"relevel/server"
 	"relevel/server/pictures"
@@ -112,12 +113,27 @@ func configOn(db *pgdb.DB, folder string) (server.Config, error) {
 	}
 	photos := &events.Photos{Objects: objects, Ledger: pglog.NewLedger(db), Spool: folder}
 	return server.Config{
-		Log: pglog.New(db), Store: pgjobs.New(db), Photos: photos,
+		Log: pglog.New(db), Store: ownTries{pgjobs.New(db), jobstest.NewMemory()}, Photos: photos,
 		Album:       pictures.NewAlbum(photos, pictures.NewMaker(pictures.DefaultMemory)),
 		Checkpoints: pgproof.New(db),
 		Version:     "test",
 		Checks:      []server.Check{{Name: "database", Needed: true, Run: db.CheckSchema}},
 	}, nil
+}
+
+// ownTries has a server count tries by itself: tests come from one address, and share a
+// database.
+type ownTries struct {
+	jobs.Store
+	own jobs.Tries
+}
+
+func (o ownTries) TakeTry(ctx context.Context, of events.Digest, pace jobs.Pace, now time.Time) (bool, error) {
+	return o.own.TakeTry(ctx, of, pace, now)
+}
+
+func (o ownTries) ForgetTries(ctx context.Context, now time.Time) error {
+	return o.own.ForgetTries(ctx, now)
 }
 
 // logBook takes what a server logs.

@@ -29,8 +29,8 @@ var errNoInvitation = refuse(http.StatusUnprocessableEntity, "This link was used
 
 // findInvitation returns what a link leads to.
 func (s *Server) findInvitation(r *http.Request, text string) (i jobs.Invitation, err error) {
-	if !s.doors.addresses.allow(s.senderNetwork(r)) {
-		return i, errTooManyTries
+	if err := s.doors.addresses.enter(r.Context(), s.senderNetwork(r)); err != nil {
+		return i, err
 	}
 	firm, hash, err := jobs.ParseInvitation(text)
 	if err != nil {

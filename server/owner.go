@@ -135,8 +135,8 @@ const nothingOpened = "it opens nothing here: look whether all of it is there"
 // has not its secret: what is no address is looked for in a firm that is none.
 func (p *pages) postOwnerPage(w http.ResponseWriter, r *http.Request) error {
 	r.Body = http.MaxBytesReader(w, r.Body, maxForm)
-	if !p.doors.shares.allow(p.senderNetwork(r)) {
-		return errTooManyTries
+	if err := p.doors.shares.enter(r.Context(), p.senderNetwork(r)); err != nil {
+		return err
 	}
 	firm, id, err := jobs.ParseShareAddress(mux.Vars(r)["share"])
 	if err != nil || firm.IsZero() {

@@ -89,8 +89,8 @@ func (p *pages) postOwnerPack(w http.ResponseWriter, r *http.Request, v visitor)
 		page.Wrong = web.Wrong{"paper": "A4 or Letter"}
 		return show(w, http.StatusUnprocessableEntity, page)
 	}
-	if !p.doors.takings.allow(v.share.ID.String()) {
-		return errTooMuchTaken
+	if err := p.doors.takings.enter(r.Context(), v.share.ID.String()); err != nil {
+		return err
 	}
 	if _, err := p.packs.ask(r.Context(), v.key, paper, v.upTo()); err != nil {
 		return err
@@ -118,8 +118,8 @@ func (p *pages) getOwnerPack(w http.ResponseWriter, r *http.Request, v visitor) 
 // getOwnerBundle is GET /s/{share}/bundle.zip: every record as it was sent, with photos
 // made smaller, which hold nothing but what they show.
 func (p *pages) getOwnerBundle(w http.ResponseWriter, r *http.Request, v visitor) error {
-	if !p.doors.takings.allow(v.share.ID.String()) {
-		return errTooMuchTaken
+	if err := p.doors.takings.enter(r.Context(), v.share.ID.String()); err != nil {
+		return err
 	}
 	return p.sendBundle(w, r, bundle.Order{Firm: v.key.firm, Job: v.key.job, Upto: v.share.UpTo, Photos: bundle.Smaller})
 }

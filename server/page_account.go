@@ -114,8 +114,9 @@ func (p *pages) confirms(r *http.Request, a jobs.Account) (bool, error) {
 		err := p.needFresh(r)
 		return err == nil, err
 	}
-	if session := who(r).session; !p.doors.names.allow(string(session[:])) {
-		return false, errTooManyTries
+	session := who(r).session
+	if err := p.doors.names.enter(r.Context(), string(session[:])); err != nil {
+		return false, err
 	}
 	matches, err := p.config.Passwords.Match(r.Context(), r.PostFormValue("present"), []string{a.Password})
 	return err == nil && matches[0], err

@@ -181,12 +181,15 @@ func (p *pages) postReset(w http.ResponseWriter, r *http.Request) error {
 		return show(w, http.StatusUnprocessableEntity, page)
 	}
 	hash := jobs.HashName(name)
-	if !p.doors.addresses.allow(p.senderNetwork(r)) {
-		return errTooManyTries
+	if err := p.doors.addresses.enter(r.Context(), p.senderNetwork(r)); err != nil {
+		return err
 	}
 	page.Sent = cmp.Or(name, page.Email)
-	if p.doors.resets.allow(string(hash[:])) {
+	switch err := p.doors.resets.enter(r.Context(), string(hash[:])); {
+	case err == nil:
 		p.sendReset(r, name)
+	case !errors.Is(err, errTooManyTries):
+		return err
 	}
 	return show(w, http.StatusOK, page)
 }

@@ -72,6 +72,8 @@ func (s *Server) pairingCode(ctx context.Context, firm events.ID) (code string, 
 	return "", until, err
 }
 
+var errTooManyCodes = refuse(http.StatusTooManyRequests, "Too many codes were tried from here: wait a minute.")
+
 // errPairing does not tell a wrong code from one that is over.
 var errPairing = levelling.Bad("code", "a code that the office reads out: each opens once, for ten minutes")
 
@@ -119,8 +121,8 @@ func (s *Server) postPair(w http.ResponseWriter, r *http.Request) error {
 // the id. How often one address may try is limited far below what guessing would
 // need.
 func (s *Server) pair(r *http.Request, code string, one jobs.Token) (token string, made jobs.Token, err error) {
-	if !s.pairers.allow(s.senderNetwork(r)) {
-		return "", one, refuse(http.StatusTooManyRequests, "Too many codes were tried from here: wait a minute.")
+	if err := s.doors.pairings.enter(r.Context(), s.senderNetwork(r)); err != nil {
+		return "", one, err
 	}
 	one.Name = strings.TrimSpace(one.Name)
 	if err := jobs.CheckDevice(one.Name); err != nil {

@@ -115,8 +115,8 @@ func (s *Server) asked(r *http.Request, challenge string) (session webauthn.Sess
 // postEnterOptions is POST /enter/passkey/options: what a browser has to have signed,
 // by whichever passkey its owner chooses.
 func (p *pages) postEnterOptions(w http.ResponseWriter, r *http.Request) error {
-	if !p.doors.addresses.allow(p.senderNetwork(r)) {
-		return errTooManyTries
+	if err := p.doors.addresses.enter(r.Context(), p.senderNetwork(r)); err != nil {
+		return err
 	}
 	party, err := p.relyingParty(r)
 	if err != nil {
@@ -140,8 +140,8 @@ func (p *pages) postEnterPasskey(w http.ResponseWriter, r *http.Request) error {
 	if err := decode(w, r, &in); err != nil {
 		return err
 	}
-	if !p.doors.addresses.allow(p.senderNetwork(r)) {
-		return errTooManyTries
+	if err := p.doors.addresses.enter(r.Context(), p.senderNetwork(r)); err != nil {
+		return err
 	}
 	o, credential, err := p.checkAnswer(r, in.Credential)
 	if err != nil {

@@ -29,13 +29,6 @@ type senders struct {
 	known map[string]*rate.Limiter
 }
 
-// One address may try ten pairing codes at once and then one every ten seconds:
-// of 2^40 that is none in the ten minutes that one opens.
-const (
-	pairRate  = rate.Limit(0.1)
-	pairBurst = 10
-)
-
 // allow takes one request of a sender into account and says whether it may go
 // on. A negative limit lets everything pass.
 func (s *senders) allow(sender string) bool {

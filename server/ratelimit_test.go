@@ -11,7 +11,7 @@ import (
 
 // Whoever ran into a limit does not get round it by sending a crowd after it.
 func TestLimitOutlastsACrowd(t *testing.T) {
-	names := &senders{limit: nameRate, burst: nameBurst, known: map[string]*rate.Limiter{}}
+	names := &senders{limit: rate.Every(nameEvery), burst: nameBurst, known: map[string]*rate.Limiter{}}
 	for range nameBurst {
 		names.allow("the one")
 	}

@@ -80,7 +80,6 @@ type Server struct {
 	handler http.Handler // the router, and what goes before it
 	tokens  *tokens
 	senders *senders
-	pairers *senders // who tries pairing codes
 	doors   doors
 	linked  linked
 	packed  packedBefore
@@ -120,8 +119,7 @@ func New(c Config) *Server {
 		config:  c,
 		tokens:  &tokens{store: c.Store, now: c.Now, known: map[tokenKey]knownToken{}},
 		senders: &senders{limit: c.Limits.Rate, burst: c.Limits.Burst, known: map[string]*rate.Limiter{}},
-		pairers: &senders{limit: pairRate, burst: c.Limits.Pairs, known: map[string]*rate.Limiter{}},
-		doors:   newDoors(c.Limits),
+		doors:   newDoors(c),
 		trail:   newTrail(c),
 	}
 	rand.Read(s.nowhere[:])

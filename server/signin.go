@@ -7,45 +7,12 @@ import (
 	"net/http"
 	"strings"
 
-	"golang.org/x/time/rate"
-
 	"relevel/events"
 	"relevel/jobs"
 )
 
-// How often somebody may try what opens an account. The limits are per server; with
-// several, an attacker has as many times the tries, of passwords that have 15 letters.
-// Whoever signed in on a browser before has an allowance of their own there, so that
-// nobody locks them out by trying their name from elsewhere; who is new waits at most
-// some seconds for the next try.
-const (
-	doorRate   = rate.Limit(1.0 / 3) // of one address
-	doorBurst  = 20
-	nameRate   = rate.Limit(0.1) // of one name, from wherever, and of a name on its own browser
-	nameBurst  = 10
-	resetRate  = rate.Limit(1.0 / 600) // letters to one name
-	resetBurst = 2
-	takeRate   = rate.Limit(1.0 / 60) // packs and bundles by one owner's link: each costs the server seconds
-	takeBurst  = 10
-	hashAtOnce = 4 // passwords that are hashed at once: 76 MiB
-)
-
-// doors limit the tries.
-type doors struct {
-	addresses, names, resets *senders
-	shares                   *senders // who tries secrets of owners' links
-	takings                  *senders // by which link packs and bundles are asked for
-}
-
-func newDoors(l Limits) doors {
-	return doors{
-		addresses: &senders{limit: doorRate, burst: l.Doors, known: map[string]*rate.Limiter{}},
-		names:     &senders{limit: nameRate, burst: nameBurst, known: map[string]*rate.Limiter{}},
-		resets:    &senders{limit: resetRate, burst: resetBurst, known: map[string]*rate.Limiter{}},
-		shares:    &senders{limit: doorRate, burst: l.Doors, known: map[string]*rate.Limiter{}},
-		takings:   &senders{limit: takeRate, burst: takeBurst, known: map[string]*rate.Limiter{}},
-	}
-}
+// hashAtOnce is how many passwords are hashed at once: 76 MiB.
+const hashAtOnce = 4
 
 var (
 	errTooManyTries = refuse(http.StatusTooManyRequests, "Too many tries: wait a few seconds and try again.")
@@ -145,14 +112,20 @@ func (s *Server) mayTry(r *http.Request, name events.Digest, all []candidate) ([
 		}
 	}
 	stranger := len(every) == 0 || len(here) < len(every)
-	if stranger && s.doors.addresses.allow(s.senderNetwork(r)) && s.doors.names.allow(string(name[:])) {
-		return every, nil
+	if stranger {
+		err := s.doors.addresses.enter(r.Context(), s.senderNetwork(r))
+		if err == nil {
+			err = s.doors.names.enter(r.Context(), string(name[:]))
+		}
+		if err == nil || !errors.Is(err, errTooManyTries) {
+			return every, err
+		}
+	}
+	if len(here) == 0 {
+		return nil, errTooManyTries
 	}
 	browser, _ := knownBrowser(r)
-	if len(here) > 0 && s.doors.names.allow(string(browser[:])+string(name[:])) {
-		return here, nil
-	}
-	return nil, errTooManyTries
+	return here, s.doors.names.enter(r.Context(), string(browser[:])+string(name[:]))
 }
 
 func (s *Server) nameFirms(ctx context.Context, o *opened) error {

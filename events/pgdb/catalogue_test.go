@@ -20,6 +20,7 @@ var noFirm = map[string]string{
 	"pairing":           "hashes that lead a device to its firm, before it knows of one",
 	"sign_in":           "hashes that lead a sign-in name to firms, before one is known, and the salt of its passwords",
 	"public_key":        "the keys by which anybody checks what the servers signed",
+	"attempt":           "hashes of what was tried to sign in or to open, before it is known by whom: it names nobody",
 	"challenge":         "what browsers are asked to have signed, before it is known by whom: it names nobody",
 }
 
@@ -210,6 +211,7 @@ func lentRights(t *testing.T, conn *pgx.Conn) []string {
 var grants = []string{
 	"relevel_app account DELETE INSERT SELECT UPDATE",
 	"relevel_app api_token INSERT SELECT UPDATE",
+	"relevel_app attempt DELETE INSERT SELECT UPDATE",
 	"relevel_app book_read DELETE INSERT SELECT UPDATE",
 	"relevel_app book_text DELETE INSERT SELECT UPDATE",
 	"relevel_app book_word DELETE INSERT SELECT UPDATE",

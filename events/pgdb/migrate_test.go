@@ -117,6 +117,7 @@ func TestNoWayDownFromALog(t *testing.T) {
 
 	// Every step refuses by itself, also where those above it are gone.
 	for _, gone := range []struct{ drop, version string }{
+		{`DROP TABLE attempt`, "16"},
 		{`ALTER TABLE firm DROP COLUMN phone, DROP COLUMN mail`, "15"},
 		{`DROP POLICY eraser_firm ON photo`, "14"},
 		{`DROP TABLE pack`, "13"},

@@ -28,6 +28,7 @@ type Memory struct {
 	tokens    map[key]jobs.Token
 	revoked   map[key]time.Time
 	pairings  map[events.Digest]jobs.Pairing
+	tries     map[events.Digest]time.Time // when each is over
 	people    map[key]jobs.Person
 	crews     map[key]jobs.Crew
 	jobs      map[key]jobs.Job
@@ -55,6 +56,7 @@ func NewMemory() *Memory {
 		tokens:     map[key]jobs.Token{},
 		revoked:    map[key]time.Time{},
 		pairings:   map[events.Digest]jobs.Pairing{},
+		tries:      map[events.Digest]time.Time{},
 		people:     map[key]jobs.Person{},
 		crews:      map[key]jobs.Crew{},
 		jobs:       map[key]jobs.Job{},

@@ -25,6 +25,8 @@ func Store(t *testing.T, open func(t *testing.T) jobs.Store) {
 		"TokenRevoked":      tokenRevoked,
 		"TokensListed":      tokensListed,
 		"PairingOK":         pairingOK,
+		"TriesOK":           triesOK,
+		"TriesAtOnce":       triesAtOnce,
 		"PeopleOK":          peopleOK,
 		"PersonLeaves":      personLeaves,
 		"AccountOK":         accountOK,
