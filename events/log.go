@@ -71,6 +71,10 @@ type Log interface {
 	// Head returns the state of a job's tree.
 	Head(ctx context.Context, firm, job ID) (Head, error)
 
+	// Seqs returns the number of the last event of each of some jobs of a firm. What
+	// has no log is left out.
+	Seqs(ctx context.Context, firm ID, jobs []ID) (map[ID]int64, error)
+
 	// Quarantine keeps what cannot enter a log, with the reason. Repeating it
 	// with the same bytes, job and reason keeps one copy.
 	Quarantine(ctx context.Context, q Quarantined) error

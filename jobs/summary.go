@@ -16,8 +16,8 @@ type Summaries interface {
 	// ListSummaries returns the rows of some jobs of a firm, of all where none is
 	// named, by job and without their diaries.
 	ListSummaries(ctx context.Context, firm events.ID, of ...events.ID) ([]Summary, error)
-	// ListSeqs returns the seq of each of a firm's rows.
-	ListSeqs(ctx context.Context, firm events.ID) (map[events.ID]int64, error)
+	// ListLatest returns how far each of a firm's jobs is.
+	ListLatest(ctx context.Context, firm events.ID) (map[events.ID]Latest, error)
 	// ListFolded returns the firm's jobs that are open, or those that are closed,
 	// the newest first, with how far their rows are.
 	ListFolded(ctx context.Context, firm events.ID, closed bool) ([]Folded, error)
@@ -35,6 +35,12 @@ type Summary struct {
 	Brief   Brief
 	Small   string // the small plan, as the server draws it
 	Diary   []Day  // by day; only to be saved
+}
+
+// Latest is how far a job is, for those who look whether something changed.
+type Latest struct {
+	Seq      int64 // of its row; -1 where it has none
+	Revision int   // of its particulars
 }
 
 // DayOf is a day of a job.

@@ -77,6 +77,10 @@ var allowed = map[string]depstest.Reasons{
 		"relevel/events":       "ids and sentinels",
 		"relevel/server/tasks": "one suite for every Queue",
 	},
+	"relevel/server/pgbell": {
+		"relevel/events":      "ids of firms",
+		"relevel/events/pgdb": "the pool, and an address to listen at",
+	},
 	"relevel/server/tasks/pgtasks": {
 		"relevel/events":       "ids and sentinels",
 		"relevel/events/pgdb":  "the pools of two roles",

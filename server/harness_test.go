@@ -87,6 +87,9 @@ func newSite(t *testing.T, change ...func(*server.Config)) *site {
 // newSiteOn starts a server on a database, where others may be.
 func newSiteOn(t *testing.T, db *pgtest.DB, change ...func(*server.Config)) *site {
 	t.Helper()
+	if n := fleetSize(); n > 1 {
+		return newFleetOn(t, db, n, change...).site
+	}
 	s := &site{t: t, db: db, log: &logBook{}}
 	config, err := configOn(db.App, t.TempDir())
 	if err != nil {

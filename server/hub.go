@@ -3,7 +3,9 @@ package server
 import (
 	"context"
 	"log/slog"
+	"maps"
 	"net/http"
+	"slices"
 	"sync"
 	"time"
 
@@ -13,11 +15,13 @@ import (
 	"relevel/jobs"
 )
 
-// pollEvery is how often the logs that somebody listens to are asked where they
-// stand. Appends of this server are told at once; those of others show here.
+// pollEvery is how often the store is asked where that stands which somebody listens to:
+// the truth, however little a bell says. Appends of this server are told at once; those of
+// others when they ring, or here.
 const (
 	pollEvery   = 1500 * time.Millisecond
-	headTimeout = 5 * time.Second // of one answer
+	lookPause   = 50 * time.Millisecond // between two looks at what was rung for
+	headTimeout = 5 * time.Second       // of one answer
 )
 
 // hub tells listeners that a log has grown.
@@ -27,25 +31,19 @@ type hub struct {
 	logger *slog.Logger
 	max    int                // listeners of one firm
 	asking singleflight.Group // many pages that come back at once ask one question
+	ringer *ringer
+	wake   chan struct{} // holds one
 
 	mu    sync.Mutex
 	firms map[events.ID]map[*listener]bool
+	due   map[events.ID]bool // firms to be looked at now
 }
 
-// listener is one live stream: of one job, or of all jobs of a firm if the job
-// is zero.
-type listener struct {
-	key  jobKey
-	wake chan struct{} // holds one
-
-	mu      sync.Mutex
-	told    map[events.ID]int64 // what the listener knows
-	waiting map[events.ID]int64 // what it is to be told
-	changed []events.ID         // jobs whose particulars changed
-}
-
-func newHub(log events.Log, store jobs.Summaries, logger *slog.Logger, max int) *hub {
-	return &hub{log: log, store: store, logger: logger, max: max, firms: map[events.ID]map[*listener]bool{}}
+func newHub(c Config) *hub {
+	return &hub{
+		log: c.Log, store: c.Store, logger: c.Logger, max: c.Limits.Streams, ringer: newRinger(c.Bell, c.Logger),
+		wake: make(chan struct{}, 1), firms: map[events.ID]map[*listener]bool{}, due: map[events.ID]bool{},
+	}
 }
 
 // join adds a listener, which must leave again.
@@ -55,7 +53,10 @@ func (h *hub) join(key jobKey) (*listener, error) {
 	if len(h.firms[key.firm]) >= h.max {
 		return nil, refuse(http.StatusTooManyRequests, "Too many live streams are open: close some.")
 	}
-	l := &listener{key: key, wake: make(chan struct{}, 1), told: map[events.ID]int64{}, waiting: map[events.ID]int64{}}
+	l := &listener{
+		key: key, wake: make(chan struct{}, 1),
+		told: map[events.ID]int64{}, waiting: map[events.ID]int64{}, revisions: map[events.ID]int{},
+	}
 	if h.firms[key.firm] == nil {
 		h.firms[key.firm] = map[*listener]bool{}
 	}
@@ -74,130 +75,170 @@ func (h *hub) leave(l *listener) {
 
 // publish tells everybody concerned that a job's log has reached seq.
 func (h *hub) publish(key jobKey, seq int64) {
-	h.mu.Lock()
-	defer h.mu.Unlock()
-	for l := range h.firms[key.firm] {
+	h.ringer.ring(key.firm)
+	for _, l := range h.listeners(key.firm) {
 		if l.key.job.IsZero() || l.key.job == key.job {
 			l.tell(key.job, seq)
 		}
 	}
 }
 
-// publishChange tells those who look on at all jobs of a firm that something about
+// publishChange has those who look on at all jobs of a firm told that something about
 // a job changed that is no event.
 func (h *hub) publishChange(key jobKey) {
+	h.ringer.ring(key.firm)
+	h.look(key.firm)
+}
+
+// publishRow says that a job's row was written, which is what other servers go by.
+func (h *hub) publishRow(key jobKey) { h.ringer.ring(key.firm) }
+
+// look asks for a firm to be looked at, if anybody listens.
+func (h *hub) look(firm events.ID) {
 	h.mu.Lock()
-	defer h.mu.Unlock()
-	for l := range h.firms[key.firm] {
-		if l.key.job.IsZero() {
-			l.tellAgain(key.job)
-		}
+	listened := len(h.firms[firm]) > 0
+	if listened {
+		h.due[firm] = true
+	}
+	h.mu.Unlock()
+	if listened {
+		wakeUp(h.wake)
+	}
+}
+
+// lookAtAll asks for all that is listened to to be looked at: rings may have been lost.
+func (h *hub) lookAtAll() {
+	for _, firm := range h.listened() {
+		h.look(firm)
+	}
+}
+
+// wakeUp has whoever waits for a channel that holds one go on.
+func wakeUp(wake chan struct{}) {
+	select {
+	case wake <- struct{}{}:
+	default:
 	}
 }
 
 // run asks the logs until ctx ends.
 func (h *hub) run(ctx context.Context) {
+	var both sync.WaitGroup
+	both.Go(func() { h.ringer.run(ctx, h.lookAtAll, h.look) })
+	both.Go(func() { h.lookOn(ctx) })
+	both.Wait()
+}
+
+func (h *hub) lookOn(ctx context.Context) {
 	tick := time.NewTicker(pollEvery)
 	defer tick.Stop()
 	for {
 		select {
 		case <-tick.C:
-			h.poll(ctx)
+			h.poll(ctx, h.listened())
+		case <-h.wake:
+			h.poll(ctx, h.takeDue())
+			select { // what is rung for meanwhile is one look
+			case <-time.After(lookPause):
+			case <-ctx.Done():
+			}
 		case <-ctx.Done():
 			return
 		}
 	}
 }
 
-// watched lists what is listened to, each thing once.
-func (h *hub) watched() []jobKey {
+func (h *hub) takeDue() []events.ID {
 	h.mu.Lock()
 	defer h.mu.Unlock()
-	seen := map[jobKey]bool{}
-	var keys []jobKey
-	for _, listeners := range h.firms {
-		for l := range listeners {
-			if !seen[l.key] {
-				seen[l.key] = true
-				keys = append(keys, l.key)
-			}
-		}
-	}
-	return keys
+	firms := slices.Collect(maps.Keys(h.due))
+	clear(h.due)
+	return firms
 }
 
-// poll asks about everything that is listened to. If the store does not answer
-// it is left alone until the next time.
-func (h *hub) poll(ctx context.Context) {
-	for _, key := range h.watched() {
-		heads, err := h.heads(ctx, key)
-		if err != nil {
+// listened are the firms of which somebody listens to something.
+func (h *hub) listened() []events.ID {
+	h.mu.Lock()
+	defer h.mu.Unlock()
+	return slices.Collect(maps.Keys(h.firms))
+}
+
+func (h *hub) listeners(firm events.ID) []*listener {
+	h.mu.Lock()
+	defer h.mu.Unlock()
+	return slices.Collect(maps.Keys(h.firms[firm]))
+}
+
+// poll asks about all that is listened to in some firms, with one question or two for
+// each. If the store does not answer it is left alone until the next time.
+func (h *hub) poll(ctx context.Context, firms []events.ID) {
+	for _, firm := range firms {
+		if err := h.pollFirm(ctx, firm); err != nil {
 			h.logger.DebugContext(ctx, "live streams were not fed", "err", err)
 			return
 		}
-		for job, seq := range heads {
-			h.publish(jobKey{key.firm, job}, seq)
-		}
 	}
 }
 
-// heads says where a job, or all jobs of a firm, stand. For a whole firm that is
-// what the summaries say, in one question: every server writes them behind its
-// appends.
-func (h *hub) heads(ctx context.Context, key jobKey) (map[events.ID]int64, error) {
+func (h *hub) pollFirm(ctx context.Context, firm events.ID) error {
 	ctx, cancel := context.WithTimeout(ctx, headTimeout)
 	defer cancel()
-	if !key.job.IsZero() {
-		head, err := h.log.Head(ctx, key.firm, key.job)
-		return map[events.ID]int64{key.job: head.Seq}, err
+	var whole []*listener
+	byJob := map[events.ID][]*listener{}
+	for _, l := range h.listeners(firm) {
+		if l.key.job.IsZero() {
+			whole = append(whole, l)
+		} else {
+			byJob[l.key.job] = append(byJob[l.key.job], l)
+		}
 	}
-	seqs, err, _ := h.asking.Do(key.firm.String(), func() (any, error) {
+	if len(byJob) > 0 {
+		seqs, err := h.log.Seqs(ctx, firm, slices.Collect(maps.Keys(byJob)))
+		if err != nil {
+			return err
+		}
+		for job, seq := range seqs {
+			for _, l := range byJob[job] {
+				l.tell(job, seq)
+			}
+		}
+	}
+	if len(whole) == 0 {
+		return nil
+	}
+	all, err := h.store.ListLatest(ctx, firm)
+	for _, l := range whole {
+		l.tellAll(all)
+	}
+	return err
+}
+
+// begin tells a listener where that stands which it listens to.
+func (h *hub) begin(ctx context.Context, l *listener, seen int64) error {
+	ctx, cancel := context.WithTimeout(ctx, headTimeout)
+	defer cancel()
+	if l.key.job.IsZero() {
+		all, err := h.latest(ctx, l.key.firm)
+		l.tellAll(all)
+		return err
+	}
+	head, err := h.log.Head(ctx, l.key.firm, l.key.job)
+	if err != nil {
+		return err
+	}
+	l.knows(l.key.job, min(seen, head.Seq))
+	l.tell(l.key.job, head.Seq)
+	return nil
+}
+
+// latest says where all jobs of a firm stand. That is what their rows say, in one
+// question: every server writes them behind its appends.
+func (h *hub) latest(ctx context.Context, firm events.ID) (map[events.ID]jobs.Latest, error) {
+	all, err, _ := h.asking.Do(firm.String(), func() (any, error) {
 		ctx, cancel := context.WithTimeout(context.WithoutCancel(ctx), headTimeout)
 		defer cancel()
-		return h.store.ListSeqs(ctx, key.firm)
+		return h.store.ListLatest(ctx, firm)
 	})
-	heads, _ := seqs.(map[events.ID]int64) // nobody writes to it
-	return heads, err
-}
-
-// tell notes what a listener is to be told, unless it knows already. It never
-// waits: a slow listener is told the latest and not all that was between.
-func (l *listener) tell(job events.ID, seq int64) {
-	l.mu.Lock()
-	defer l.mu.Unlock()
-	if told, known := l.told[job]; known && seq <= told {
-		return
-	}
-	l.told[job], l.waiting[job] = seq, seq
-	select {
-	case l.wake <- struct{}{}:
-	default:
-	}
-}
-
-// tellAgain has a listener told once more where a job stands.
-func (l *listener) tellAgain(job events.ID) {
-	l.mu.Lock()
-	defer l.mu.Unlock()
-	l.changed = append(l.changed, job)
-	select {
-	case l.wake <- struct{}{}:
-	default:
-	}
-}
-
-// knows notes what a listener has been told before.
-func (l *listener) knows(job events.ID, seq int64) {
-	l.mu.Lock()
-	defer l.mu.Unlock()
-	l.told[job] = seq
-}
-
-// take returns what the listener is to be told now.
-func (l *listener) take() (news map[events.ID]int64, changed []events.ID) {
-	l.mu.Lock()
-	defer l.mu.Unlock()
-	news, changed = l.waiting, l.changed
-	l.waiting, l.changed = map[events.ID]int64{}, nil
-	return news, changed
+	known, _ := all.(map[events.ID]jobs.Latest) // nobody writes to it
+	return known, err
 }

@@ -198,7 +198,7 @@ func (s *Server) knownPhones(ctx context.Context, firm events.ID) (map[events.ID
 }
 
 // postRevoke is POST devices/{device}/revoke: from half a minute on at the latest
-// it opens nothing. What it recorded stays.
+// it opens nothing, on whichever server. What it recorded stays.
 func (s *Server) postRevoke(w http.ResponseWriter, r *http.Request, firm events.ID) error {
 	id, err := events.ParseID(mux.Vars(r)["device"])
 	if err != nil {

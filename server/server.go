@@ -57,6 +57,7 @@ type Config struct {
 	Mail      Mailer         // nil where links are shown to copy
 	URL       string         // where people reach the server, for letters
 	Proxies   []netip.Prefix // whose word counts for where a request comes from
+	Bell      Bell           // nil where no other server is to be woken
 	Tasks     Tasks          // nil where nobody looks for what is due: then hooks are told nothing
 	Hooks     hooks.Guard    // which addresses may be told beside public ones
 
@@ -130,7 +131,8 @@ func New(c Config) *Server {
 	s.kept = newKeptLines()
 	s.opened.log = c.Log
 	s.books = newBooks(c.Log, s.states, c.Store, c.Logger)
-	s.hub = newHub(c.Log, c.Store, c.Logger, c.Limits.Streams)
+	s.hub = newHub(c)
+	s.summaries.told = s.hub.publishRow
 	s.refolds = make(chan struct{}, maxRefolds)
 	s.trail.address = s.senderAddress
 	s.imports = newTurns()

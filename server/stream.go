@@ -46,21 +46,23 @@ func (s *Server) stream(w http.ResponseWriter, r *http.Request, key jobKey) erro
 		return err
 	}
 	defer s.hub.leave(l)
-	heads, err := s.hub.heads(r.Context(), key)
-	if err != nil {
+	if err := s.hub.begin(r.Context(), l, lastSeen(r)); err != nil {
 		return err
-	}
-	if seen, err := strconv.ParseInt(r.Header.Get("Last-Event-ID"), 10, 64); err == nil && !key.job.IsZero() {
-		l.knows(key.job, min(seen, heads[key.job]))
-	}
-	for job, seq := range heads {
-		l.tell(job, seq)
 	}
 	h := w.Header()
 	h.Set("Content-Type", "text/event-stream")
 	h.Set("X-Accel-Buffering", "no")
 	s.feed(w, r, l)
 	return nil
+}
+
+// lastSeen is what a listener that comes back has seen of a job, -1 for one that is new.
+func lastSeen(r *http.Request) int64 {
+	seen, err := strconv.ParseInt(r.Header.Get("Last-Event-ID"), 10, 64)
+	if err != nil {
+		return -1
+	}
+	return seen
 }
 
 // feed writes until the listener leaves, the server closes, or the token is no

@@ -21,6 +21,7 @@ type summaries struct {
 	logger *slog.Logger
 
 	behind *behind
+	told   func(jobKey) // is told of each row that was written
 
 	mu    sync.Mutex
 	due   map[jobKey]bool
@@ -28,7 +29,7 @@ type summaries struct {
 }
 
 func newSummaries(s *states, store jobs.Summaries, logger *slog.Logger) *summaries {
-	made := &summaries{states: s, store: store, logger: logger, due: map[jobKey]bool{}, saved: make(chan struct{})}
+	made := &summaries{states: s, store: store, logger: logger, told: func(jobKey) {}, due: map[jobKey]bool{}, saved: make(chan struct{})}
 	made.behind = newBehind("summaries", made.saveDue)
 	return made
 }
@@ -73,6 +74,7 @@ func (s *summaries) save(ctx context.Context, key jobKey) error {
 	if err := s.store.SaveSummary(ctx, row); err != nil {
 		return err
 	}
+	s.told(key)
 	s.mu.Lock()
 	defer s.mu.Unlock()
 	close(s.saved)

@@ -71,7 +71,7 @@ func start(ctx context.Context, set settings, address string, log *slog.Logger) 
 	config := server.Config{
 		Log: s.log, Store: s.jobs, Photos: s.photos, Album: pictures.NewAlbum(s.photos, pictures.NewMaker(pictureMemory)),
 		Logger: log, Version: version, Checks: s.checks, Root: root, URL: set.url, Proxies: set.proxies,
-		Tasks: s.tasks, Hooks: set.hooks, Checkpoints: s.proofs, Keys: keys,
+		Bell: s.bell, Tasks: s.tasks, Hooks: set.hooks, Checkpoints: s.proofs, Keys: keys,
 	}
 	if set.mail != nil {
 		config.Mail = smtpmail.New(*set.mail)

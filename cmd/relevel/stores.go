@@ -19,6 +19,7 @@ import (
 	"relevel/events/s3photos"
 	"relevel/jobs/pgjobs"
 	"relevel/server"
+	"relevel/server/pgbell"
 	"relevel/server/tasks/pgtasks"
 )
 
@@ -34,6 +35,7 @@ type stores struct {
 	proofs   *pgproof.Store
 	worker   *pgdb.DB        // nil when nobody may look over all firms
 	tasks    server.Tasks    // nil likewise
+	bell     server.Bell     // nil where no other server is on the database
 	postgres *localpg.Server // nil when the database is somebody else's
 	checks   []server.Check
 	closers  []func() error // in the order of opening
@@ -95,6 +97,9 @@ func (s *stores) openDatabase(ctx context.Context, set settings, log *slog.Logge
 	s.db, s.log, s.jobs, s.proofs = db, pglog.New(db), pgjobs.New(db), pgproof.New(db)
 	if s.worker != nil {
 		s.tasks = pgtasks.New(db, s.worker, time.Now, rand.Reader)
+	}
+	if !set.embedded() {
+		s.bell = pgbell.New(db)
 	}
 	s.photos = &events.Photos{Ledger: pglog.NewLedger(db)}
 	s.checks = append(s.checks,

@@ -36,6 +36,7 @@ func Log(t *testing.T, open func(t *testing.T) events.Log) {
 		"RecordedAt":        logRecordedAt,
 		"Tree":              logTree,
 		"Leaves":            logLeaves,
+		"Seqs":              logSeqs,
 		"Quarantine":        logQuarantine,
 		"QuarantineFirms":   logQuarantineFirms,
 		"Decide":            logDecide,
@@ -300,6 +301,24 @@ func logNotFound(t *testing.T, l *logTest) {
 	}
 	if _, err := l.log.Head(t.Context(), l.firm, nobodys); !errors.Is(err, events.ErrNotFound) {
 		t.Errorf("Head: %v, want ErrNotFound", err)
+	}
+}
+
+func logSeqs(t *testing.T, l *logTest) {
+	l.append(l.make.Notes(l.job, 2)...)
+	empty, other := l.newJob(l.firm), NewFirm(t)
+	theirs := l.newJob(other)
+	for firm, want := range map[events.ID]map[events.ID]int64{
+		l.firm:     {l.job: 2, empty: 0},
+		other:      {theirs: 0},
+		NewFirm(t): {},
+	} {
+		if got, err := l.log.Seqs(t.Context(), firm, []events.ID{l.job, empty, theirs, NewFirm(t)}); err != nil || !cmp.Equal(want, got) {
+			t.Errorf("Seqs = %v, %v, want %v", got, err, want)
+		}
+	}
+	if got, err := l.log.Seqs(t.Context(), l.firm, nil); err != nil || len(got) > 0 {
+		t.Errorf("Seqs of nothing = %v, %v", got, err)
 	}
 }
 

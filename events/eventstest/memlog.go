@@ -145,6 +145,20 @@ func (m *MemLog) Head(ctx context.Context, firm, job events.ID) (events.Head, er
 	return head, err
 }
 
+// Seqs implements events.Log.
+func (m *MemLog) Seqs(ctx context.Context, firm events.ID, jobs []events.ID) (map[events.ID]int64, error) {
+	seqs := map[events.ID]int64{}
+	err := m.call(ctx, "seqs", func() error {
+		for _, job := range jobs {
+			if j, err := m.find(firm, job); err == nil {
+				seqs[job] = j.head.Seq
+			}
+		}
+		return nil
+	})
+	return seqs, err
+}
+
 // Quarantine implements events.Log.
 func (m *MemLog) Quarantine(ctx context.Context, q events.Quarantined) error {
 	return m.call(ctx, "quarantine", func() error {

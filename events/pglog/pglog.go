@@ -70,6 +70,30 @@ func (l *Log) Head(ctx context.Context, firm, job events.ID) (events.Head, error
 	return head, nil
 }
 
+const selectSeqs = `SELECT job, seq FROM head WHERE firm = $1 AND job = ANY ($2)`
+
+// Seqs implements events.Log.
+func (l *Log) Seqs(ctx context.Context, firm events.ID, jobs []events.ID) (map[events.ID]int64, error) {
+	list := make([][16]byte, len(jobs))
+	for i, job := range jobs {
+		list[i] = job
+	}
+	var seqs map[events.ID]int64
+	err := l.db.Read(ctx, firm, func(b *pgx.Batch) {
+		b.Queue(selectSeqs, [16]byte(firm), list).Query(func(rows pgx.Rows) error {
+			seqs = map[events.ID]int64{}
+			var job events.ID
+			var seq int64
+			_, err := pgx.ForEachRow(rows, []any{(*[16]byte)(&job), &seq}, func() error { seqs[job] = seq; return nil })
+			return err
+		})
+	})
+	if err != nil {
+		return nil, fmt.Errorf("read the numbers of jobs: %w", err)
+	}
+	return seqs, nil
+}
+
 func scanHead(row pgx.Row) (events.Head, error) {
 	var head events.Head
 	var root, frontier []byte

@@ -86,18 +86,20 @@ func (m *Memory) ListSummaries(ctx context.Context, firm events.ID, of ...events
 	return all, err
 }
 
-// ListSeqs implements jobs.Summaries.
-func (m *Memory) ListSeqs(ctx context.Context, firm events.ID) (seqs map[events.ID]int64, err error) {
-	err = m.call(ctx, "ListSeqs", func() error {
-		seqs = map[events.ID]int64{}
-		for k, s := range m.summaries {
-			if k.firm == firm {
-				seqs[k.id] = s.Seq
+// ListLatest implements jobs.Summaries.
+func (m *Memory) ListLatest(ctx context.Context, firm events.ID) (all map[events.ID]jobs.Latest, err error) {
+	err = m.call(ctx, "ListLatest", func() error {
+		all = map[events.ID]jobs.Latest{}
+		for _, j := range ofFirm(m.jobs, firm, newestFirst) {
+			s := jobs.Latest{Seq: -1, Revision: j.Revision}
+			if row, ok := m.summaries[key{firm, j.ID}]; ok {
+				s.Seq = row.Seq
 			}
+			all[j.ID] = s
 		}
 		return nil
 	})
-	return seqs, err
+	return all, err
 }
 
 // ListFolded implements jobs.Summaries.

@@ -124,8 +124,19 @@ func summaryDiary(t *testing.T, s jobs.Store) {
 	want(t, "ListSummaries of none", len(sums), err, 0)
 	sums, err = s.ListSummaries(t.Context(), newFirm(t, s).ID, job)
 	want(t, "ListSummaries of another firm", len(sums), err, 0)
-	seqs, err := s.ListSeqs(t.Context(), firm)
-	want(t, "ListSeqs", seqs, err, map[events.ID]int64{job: 6})
+}
+
+func jobsStanding(t *testing.T, s jobs.Store) {
+	firm := newFirm(t, s).ID
+	begun, changed := newJob(t, firm), newJob(t, firm)
+	must(t, s.CreateJob(t.Context(), begun))
+	must(t, s.CreateJob(t.Context(), changed))
+	must(t, s.SaveSummary(t.Context(), jobs.Summary{Firm: firm, Job: begun.ID, Seq: 6, Version: 1}))
+	must(t, s.UpdateJob(t.Context(), changed))
+	got, err := s.ListLatest(t.Context(), firm)
+	want(t, "ListLatest", got, err, map[events.ID]jobs.Latest{begun.ID: {Seq: 6}, changed.ID: {Seq: -1, Revision: 1}})
+	got, err = s.ListLatest(t.Context(), newFirm(t, s).ID)
+	want(t, "ListLatest of another firm", len(got), err, 0)
 }
 
 func jobsFolded(t *testing.T, s jobs.Store) {

@@ -56,6 +56,7 @@ func Store(t *testing.T, open func(t *testing.T) jobs.Store) {
 		"ShareAtOnce":       shareAtOnce,
 		"SummaryDiary":      summaryDiary,
 		"JobsFolded":        jobsFolded,
+		"JobsStanding":      jobsStanding,
 		"ProfileOK":         profileOK,
 		"ProfilesNewest":    profilesNewest,
 		"JackOK":            jackOK,

@@ -44,7 +44,11 @@ const (
 		FROM job_summary
 		WHERE firm = $1
 		ORDER BY job`
-	selectSeqs   = `SELECT job, seq FROM job_summary WHERE firm = $1`
+	selectLatest = `
+		SELECT id, coalesce(s.seq, -1), revision
+		FROM job
+		LEFT JOIN (SELECT job, seq FROM job_summary WHERE firm = $1) AS s ON s.job = job.id
+		WHERE firm = $1`
 	selectFolded = `
 		SELECT ` + jobColumns + `, coalesce(s.seq, 0), coalesce(s.fold_version, 0)
 		FROM job
@@ -104,20 +108,24 @@ func (s *Store) ListSummaries(ctx context.Context, firm events.ID, of ...events.
 	return all, nil
 }
 
-// ListSeqs implements jobs.Summaries.
-func (s *Store) ListSeqs(ctx context.Context, firm events.ID) (map[events.ID]int64, error) {
-	seqs := map[events.ID]int64{}
-	_, err := list(ctx, s, firm, selectSeqs, func(row pgx.Row) (none struct{}, err error) {
-		var job events.ID
-		var seq int64
-		err = row.Scan(idInto(&job), &seq)
-		seqs[job] = seq
-		return none, err
+// ListLatest implements jobs.Summaries.
+func (s *Store) ListLatest(ctx context.Context, firm events.ID) (map[events.ID]jobs.Latest, error) {
+	type row struct {
+		job events.ID
+		jobs.Latest
+	}
+	rows, err := list(ctx, s, firm, selectLatest, func(from pgx.Row) (r row, err error) {
+		err = from.Scan(idInto(&r.job), &r.Seq, &r.Revision)
+		return r, err
 	})
 	if err != nil {
-		return nil, fmt.Errorf("list what is folded: %w", err)
+		return nil, fmt.Errorf("list how far jobs are: %w", err)
 	}
-	return seqs, nil
+	all := make(map[events.ID]jobs.Latest, len(rows))
+	for _, r := range rows {
+		all[r.job] = r.Latest
+	}
+	return all, nil
 }
 
 // ListFolded implements jobs.Summaries.
