@@ -47,7 +47,9 @@ func ParseURL(text, from string) (Config, error) {
 	c := Config{Host: u.Hostname(), Port: usualPorts[Security(u.Scheme)], Security: Security(u.Scheme), Name: u.User.Username(), From: from}
 	c.Password, _ = u.User.Password()
 	if text := u.Port(); text != "" {
-		c.Port, _ = strconv.Atoi(text) // url.Parse takes nothing but digits
+		if c.Port, err = strconv.Atoi(text); err != nil || c.Port < 1 || c.Port > 65535 {
+			return Config{}, levelling.Bad("RELEVEL_MAIL_URL", "a port from 1 to 65535, or none for the usual one")
+		}
 	}
 	if c.Security == Plain && c.Password != "" {
 		return Config{}, levelling.Bad("RELEVEL_MAIL_URL", "smtps or smtp where there is a password: it would be sent in the clear")
