@@ -29,6 +29,14 @@ type cost struct {
 // room on a small server. RFC 9106, section 4, asks for 64 MiB where there is room.
 var usual = cost{memory: 19 << 10, passes: 2, lanes: 1}
 
+// What a kept hash may ask for at most, 256 MiB: one that asks for more was damaged or
+// planted, and checking it would take the server down.
+var most = cost{memory: 256 << 10, passes: 16, lanes: 16}
+
+func (c cost) fits() bool {
+	return c.passes > 0 && c.passes <= most.passes && c.lanes > 0 && c.lanes <= most.lanes && c.memory <= most.memory
+}
+
 // keyBytes is the length of what comes out (RFC 9106, section 4: 256 bits).
 const keyBytes = 32
 
@@ -148,5 +156,5 @@ func parse(text string) (kept, bool) {
 	}
 	copy(k.salt[:], salt)
 	k.key, err = plain.DecodeString(parts[5])
-	return k, err == nil && len(k.key) == keyBytes && k.cost.passes > 0 && k.cost.lanes > 0
+	return k, err == nil && len(k.key) == keyBytes && k.cost.fits()
 }
