@@ -44,7 +44,7 @@ PHONE_GO := go.mod go.sum cmd/phonewasm/pack.cjs \
 	$(shell find cmd/phonewasm cmd/verifywasm levelling events jobs server/drawing -name testdata -prune -o \( -type d -o -name '*.go' ! -name '*_test.go' \) -print)
 PHONE_WEB := cmd/relevel/version.go $(addprefix server/web/,build.mjs package.json package-lock.json) $(shell find server/web/src)
 
-.PHONY: help demo build phone test soak race check fmt vet lint wasm phonewasm verifywasm web types bits oracles bench bench-quick freeze rolling advisories
+.PHONY: help demo build phone test soak race check fmt vet lint wasm phonewasm verifywasm web types bits oracles bench bench-quick freeze rolling advisories fuzz
 
 help: ## list the targets
 	@awk -F ':.*## ' '/^[a-z-]+:.*## / { printf "  make %-11s %s\n", $$1, $$2 }' $(MAKEFILE_LIST)
@@ -80,6 +80,16 @@ soak: ## thousands of storms before a server, each with a seed: SEED=1 SEEDS=500
 	@.ci/need test
 	SIMULATION_SEED=$(SEED) SIMULATION_SEEDS=$(SEEDS) SIMULATION_PROGRESS=100 \
 	go test -v -count=1 -timeout 6h -run '^TestSimulation$$' ./server
+
+# Each target for so long, one after the other. What is found lies in testdata/fuzz
+# afterwards and is committed with its mending; tests try it ever after.
+FUZZTIME ?= 30s
+
+fuzz: ## made-up input for every decoder of what comes from outside: FUZZTIME=30s for each
+	@grep -roE '^func Fuzz[A-Za-z]+' --include='*_test.go' cmd events jobs levelling server | sort | \
+	while IFS=: read -r file target; do \
+		go test "./$${file%/*}" -run '^$$' -fuzz "^$${target#func }$$" -fuzztime $(FUZZTIME) </dev/null; \
+	done
 
 race: phone ## the tests of shared state under the race detector
 	@.ci/need race
