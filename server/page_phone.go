@@ -16,7 +16,7 @@ const phonePath = "/phone/"
 const (
 	phonePolicy = "default-src 'none'; script-src 'self' 'wasm-unsafe-eval'; style-src 'self'; img-src 'self' blob: data:; media-src 'self' blob:; " +
 		"connect-src 'self'; worker-src 'self'; manifest-src 'self'; base-uri 'none'; form-action 'none'; frame-ancestors 'none'"
-	phonePermissions = "camera=(self), microphone=(self), screen-wake-lock=(self)"
+	phonePermissions = "camera=(self), microphone=(self), screen-wake-lock=(self), geolocation=(), display-capture=(), payment=(), usb=()"
 )
 
 // getPhoneApp is GET /phone/ and the files below it. It is open to everybody, since

@@ -75,7 +75,7 @@ func TestPhoneAppFiles(t *testing.T) {
 		a := s.file("GET", "/phone/"+name).wantBody(t, 200, want.text)
 		wantHeader(t, a, "Content-Type", want.media)
 		wantHeader(t, a, "Cache-Control", "no-cache")
-		wantHeader(t, a, "Permissions-Policy", "camera=(self), microphone=(self), screen-wake-lock=(self)")
+		wantHeader(t, a, "Permissions-Policy", "camera=(self), microphone=(self), screen-wake-lock=(self), geolocation=(), display-capture=(), payment=(), usb=()")
 		wantHeader(t, a, "ETag", fmt.Sprintf(`"%x"`, sha256.Sum256([]byte(want.text))))
 		if policy := a.header.Get("Content-Security-Policy"); !strings.HasPrefix(policy, "default-src 'none'; script-src 'self' 'wasm-unsafe-eval';") {
 			t.Errorf("%s: %s", name, policy)
@@ -85,7 +85,7 @@ func TestPhoneAppFiles(t *testing.T) {
 	if a.status != http.StatusSeeOther || a.header.Get("Location") != "/phone/" {
 		t.Errorf("/phone: %d to %q", a.status, a.header.Get("Location"))
 	}
-	if other := s.file("GET", "/enter"); strings.Contains(other.header.Get("Content-Security-Policy"), "wasm") || other.header.Get("Permissions-Policy") != "" {
+	if other := s.file("GET", "/enter"); strings.Contains(other.header.Get("Content-Security-Policy"), "wasm") || !strings.HasPrefix(other.header.Get("Permissions-Policy"), "camera=(), microphone=()") {
 		t.Errorf("another page is under the rules of the app: %v", other.header)
 	}
 }

@@ -295,7 +295,7 @@ func TestPlanPage(t *testing.T) {
 	wantHeader(t, a, "Content-Encoding", "br")
 	wantHeader(t, a, "Cache-Control", "public, max-age=31536000, immutable")
 	wantHeader(t, a, "Content-Type", "text/javascript; charset=utf-8")
-	if string(a.body) != "packed" || a.header.Get("ETag") == "" || !strings.HasPrefix(a.header.Get("Content-Security-Policy"), "default-src 'self'") {
+	if string(a.body) != "packed" || a.header.Get("ETag") == "" || !strings.HasPrefix(a.header.Get("Content-Security-Policy"), "default-src 'none'; script-src 'self';") {
 		t.Errorf("%q under %v", a.body, a.header)
 	}
 	for _, path := range []string{"/office/", "/office/plan.js", "/office/plan-AB12CD34.js.br", "/office/plan-AB12CD34.js.map"} {
