@@ -4,7 +4,7 @@ DO $$
 BEGIN
     IF EXISTS (SELECT FROM event) OR EXISTS (SELECT FROM quarantine) THEN
         RAISE EXCEPTION 'the log holds events: restore a backup into another database instead'
-            USING DETAIL = 'nothing was dropped: set schema_migrations to version 17, not dirty';
+            USING DETAIL = 'nothing was dropped: set schema_migrations to version 18, not dirty';
     END IF;
 END
 $$;
