@@ -96,7 +96,7 @@ func TestReadyServe(t *testing.T) {
 	if !found {
 		t.Fatalf("it greets otherwise; on standard error: %s", p.errs)
 	}
-	if status, out, errs := runReady(t, "--wait", "30s", url); status != exitOK || out != "database  ok\nphotos    ok\n" || errs != "" {
+	if status, out, errs := runReady(t, "--wait", "30s", url); status != exitOK || out != "database  ok\nphotos    ok\nschema    ok\n" || errs != "" {
 		t.Errorf("status %d, %q, %q", status, out, errs)
 	}
 }
