@@ -7,6 +7,8 @@ SHELL := bash
 RELEASE := $(shell sed -n 's/^const release = "\(.*\)"/\1/p' cmd/relevel/version.go)
 BUILD := $(shell git -c safe.directory='*' describe --tags --always --dirty=.changed --exclude='*' 2>/dev/null || echo unstamped)
 TAGGED := $(shell git -c safe.directory='*' describe --tags --exact-match --match='v$(RELEASE)' --dirty=.changed 2>/dev/null)
+STAMP := $(if $(filter v$(RELEASE),$(TAGGED)),,$(BUILD))
+VERSION := $(RELEASE)$(if $(STAMP),+$(STAMP))
 
 # The version is stamped above; the go command's own stamp would fail in a
 # checkout that belongs to another user.
@@ -44,7 +46,7 @@ PHONE_GO := go.mod go.sum cmd/phonewasm/pack.cjs \
 	$(shell find cmd/phonewasm cmd/verifywasm levelling events jobs server/drawing -name testdata -prune -o \( -type d -o -name '*.go' ! -name '*_test.go' \) -print)
 PHONE_WEB := cmd/relevel/version.go $(addprefix server/web/,build.mjs package.json package-lock.json) $(shell find server/web/src)
 
-.PHONY: help demo build phone test soak race check fmt vet lint wasm phonewasm verifywasm web types bits oracles bench bench-quick freeze rolling advisories fuzz
+.PHONY: help demo build phone test soak race check fmt vet lint wasm phonewasm verifywasm web types bits oracles bench bench-quick freeze rolling advisories fuzz sbom installed deb image
 
 help: ## list the targets
 	@awk -F ':.*## ' '/^[a-z-]+:.*## / { printf "  make %-11s %s\n", $$1, $$2 }' $(MAKEFILE_LIST)
@@ -57,7 +59,11 @@ demo: ## play one whole job on this screen
 	@echo "To look at it in a browser: bin/relevel demo"
 
 build: phone ## bin/relevel
-	go build -trimpath -ldflags '-X main.build=$(if $(filter v$(RELEASE),$(TAGGED)),,$(BUILD))' -o bin/relevel ./cmd/relevel
+	go build -trimpath -ldflags '-X main.build=$(STAMP)' -o bin/relevel ./cmd/relevel
+
+sbom: ## what bin/relevel is made of, and all licences, written beside it
+	@.ci/need build
+	go run ./deploy/sbom --version '$(VERSION)' bin/relevel
 
 phone: $(PHONE)/.built ## the phone's app and the office's scripts, which build puts into bin/relevel
 
@@ -71,6 +77,7 @@ $(PHONE)/.built: $(PHONE)/relevel.wasm $(VERIFY)/verify.wasm $(PHONE_WEB)
 test: phone ## every test; installs what they need
 	@.ci/need test
 	go test -timeout 25m ./...
+	go -C deploy/check test -timeout 10m ./...
 
 # The seeds of a soak: SEED is the first, SEEDS how many.
 SEED ?= 1
@@ -106,10 +113,12 @@ vet: ## go vet
 	go vet -tags bench ./server/bench ./levelling/bench
 	go vet -tags oracle ./levelling/... ./jobs/...
 	go vet -tags rolling ./cmd/relevel
+	go -C deploy/check vet -tags installed ./...
 
 lint: ## staticcheck, and the rules of the tree
 	.ci/tree
 	go tool staticcheck -checks '$(CHECKS)' ./...
+	staticcheck=$$(go tool -n staticcheck) && cd deploy/check && "$$staticcheck" -tags installed -checks '$(CHECKS)' ./...
 
 advisories: ## published faults of what the program is made of; NEWEST=1 asks the newest database
 	@.ci/need web
@@ -162,6 +171,18 @@ bits: ## the same bits natively, under WebAssembly and on arm64
 	GOARCH=arm64 CGO_ENABLED=0 $(BITS) -exec qemu-aarch64
 	@fused=$$(GOARCH=arm64 go build -gcflags=-S $(PURE) 2>&1 | grep -E 'FN?M(ADD|SUB)[SD]' || true); \
 	[ -z "$$fused" ] || { echo "a product is fused with a sum: write float64(x*y)"; echo "$$fused"; exit 1; }
+
+# Builds of the image, the package, versitygw and Caddy: minutes, the first time.
+installed: build sbom ## install it without Docker, as the compose file and the package do, and use it
+	@.ci/need installed
+	go -C deploy/check test -tags installed -count=1 -timeout 40m -v .
+
+deb: ## a Debian package in bin, of a static program
+	CGO_ENABLED=0 $(MAKE) --no-print-directory build sbom
+	deploy/debian/build bin/relevel '$(VERSION)' bin
+
+image: ## the image of docker-compose.yml, by Docker
+	docker build -f deploy/Dockerfile --build-arg BUILD='$(STAMP)' -t relevel:local .
 
 oracles: ## the answers of other programs that tests compare with, reckoned anew
 	@.ci/need oracles
