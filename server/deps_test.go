@@ -66,6 +66,9 @@ var allowed = map[string]depstest.Reasons{
 		"relevel/server/census": "what is counted over all firms",
 		"relevel/server/watch":  "is its Meter",
 	},
+	"relevel/server/tracing": {
+		"relevel/server/watch": "is its Tracer",
+	},
 	"relevel/server/census": {
 		"relevel/server/watch": "its lines say what they are about",
 	},

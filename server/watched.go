@@ -81,7 +81,7 @@ func noteRoute(next http.Handler) http.Handler {
 func (s *Server) watchRequest(next http.Handler) http.Handler {
 	return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
 		start, a := time.Now(), askedBy(r)
-		ctx, span := s.config.Tracer.Start(s.joined(r), methodOf(r))
+		ctx, span := s.config.Tracer.Start(s.joined(r), methodOf(r), slog.String(watch.Request, a.id))
 		if id := span.Trace(); id != "" {
 			a.about.Set(watch.Trace, id)
 		}

@@ -77,6 +77,7 @@ func start(ctx context.Context, set settings, address string, log *slog.Logger) 
 		config.Mail = smtpmail.New(*set.mail)
 	}
 	figures := countedIn(&config, set)
+	tracedIn(&config, s.traces)
 	i.server = server.New(config)
 	i.http = &http.Server{
 		Handler: i.server, ReadHeaderTimeout: headerTime, IdleTimeout: idleTime, MaxHeaderBytes: headerBytes,

@@ -21,6 +21,7 @@ import (
 	"relevel/server"
 	"relevel/server/pgbell"
 	"relevel/server/tasks/pgtasks"
+	"relevel/server/tracing"
 )
 
 // databaseName is the database of the embedded default.
@@ -38,6 +39,7 @@ type stores struct {
 	bell     server.Bell     // nil where no other server is on the database
 	postgres *localpg.Server // nil when the database is somebody else's
 	checks   []server.Check
+	traces   *tracing.Tracing
 	closers  []func() error // in the order of opening
 }
 
@@ -74,7 +76,16 @@ func (s *stores) Close() error {
 	return errors.Join(errs...)
 }
 
-func (s *stores) openDatabase(ctx context.Context, set settings, log *slog.Logger) error {
+func (s *stores) openDatabase(ctx context.Context, set settings, log *slog.Logger) (err error) {
+	if s.traces, err = set.traced(ctx, log); err != nil {
+		return err
+	}
+	s.closers = append(s.closers, func() error {
+		if err := s.traces.Close(); err != nil {
+			log.Warn("traces were not sent", "err", err) // which is no fault of the server
+		}
+		return nil
+	})
 	if set.embedded() {
 		if err := s.startPostgres(ctx, filepath.Join(set.data, "postgres"), log); err != nil {
 			return err
@@ -109,7 +120,7 @@ func (s *stores) openDatabase(ctx context.Context, set settings, log *slog.Logge
 }
 
 func (s *stores) openPool(ctx context.Context, dsn string) (*pgdb.DB, error) {
-	db, err := pgdb.Open(ctx, dsn)
+	db, err := pgdb.Open(ctx, dsn, tracers(s.traces)...)
 	if err != nil {
 		return nil, err
 	}

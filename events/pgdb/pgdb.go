@@ -49,11 +49,14 @@ type DB struct {
 // Open prepares a pool for a DSN, which may name several hosts; the one that
 // takes writes is used. The pool holds pool_max_conns connections, 16 if the
 // DSN does not say. Open does not connect: a database that is away shows when
-// it is used, and may come back.
-func Open(ctx context.Context, dsn string) (*DB, error) {
+// it is used, and may come back. A tracer, if there is one, sees each statement.
+func Open(ctx context.Context, dsn string, tracer ...pgx.QueryTracer) (*DB, error) {
 	config, err := poolConfig(dsn)
 	if err != nil {
 		return nil, err
+	}
+	for _, t := range tracer {
+		config.ConnConfig.Tracer = t
 	}
 	pool, err := pgxpool.NewWithConfig(ctx, config)
 	if err != nil {
