@@ -102,6 +102,30 @@ func TestLint(t *testing.T) {
 	}
 }
 
+// A canary's figures are as Prometheus asks for, too.
+func TestCanary(t *testing.T) {
+	c := metrics.NewCanary()
+	c.Step("append", true, time.Second)
+	c.Ran(true, time.UnixMilli(1500))
+	c.Ran(false, time.UnixMilli(2500))
+	problems, err := testutil.GatherAndLint(c.Gatherer())
+	if err != nil || len(problems) > 0 {
+		t.Errorf("%v, %v", problems, err)
+	}
+	want := `
+# HELP relevel_canary_last_success_timestamp_seconds When all steps went well last; 0 before they did.
+# TYPE relevel_canary_last_success_timestamp_seconds gauge
+relevel_canary_last_success_timestamp_seconds 1.5
+# HELP relevel_canary_runs_total Runs of the canary, by how they ended: done or failed.
+# TYPE relevel_canary_runs_total counter
+relevel_canary_runs_total{outcome="done"} 1
+relevel_canary_runs_total{outcome="failed"} 1
+`
+	if err := testutil.GatherAndCompare(c.Gatherer(), strings.NewReader(want), "relevel_canary_last_success_timestamp_seconds", "relevel_canary_runs_total"); err != nil {
+		t.Error(err)
+	}
+}
+
 // values reads some metrics as they are served.
 func values(t *testing.T, m *metrics.Metrics, want string, names ...string) {
 	t.Helper()

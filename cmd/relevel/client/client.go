@@ -85,6 +85,7 @@ type Receipt struct {
 	Results []struct {
 		ID      events.ID      `json:"id"`
 		Outcome events.Outcome `json:"outcome"`
+		Seq     int64          `json:"seq"`
 		Reason  string         `json:"reason"`
 	} `json:"results"`
 	Seq      int64          `json:"seq"`
