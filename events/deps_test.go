@@ -47,6 +47,9 @@ var allowed = map[string]depstest.Reasons{
 		"relevel/events":       "firms, jobs, and the sentinels of stores",
 		"relevel/events/proof": "one suite for every Store",
 	},
+	"relevel/events/scrub": {
+		"relevel/events": "reads back what Photos keeps",
+	},
 	"relevel/events/s3photos": {
 		"relevel/events":    "is an Objects",
 		"relevel/levelling": "a wrong setting is an error that names its field",
