@@ -191,36 +191,6 @@ func (p *Photos) readBack(ctx context.Context, k Kept) error {
 	return nil
 }
 
-// Sweep verifies the files of one firm that have waited longest. With the state
-// stored it makes them durable; with durable it is the scrub that finds decay;
-// with received it finds those that a crash kept from being called stored. It
-// stops at the first error that is not damage.
-func (p *Photos) Sweep(ctx context.Context, q KeptQuery, now time.Time) (Swept, error) {
-	waiting, err := p.Ledger.Oldest(ctx, q)
-	if err != nil {
-		return Swept{}, fmt.Errorf("list files to verify: %w", err)
-	}
-	var s Swept
-	for _, k := range waiting {
-		k, err := p.verify(ctx, k, now)
-		switch {
-		case errors.Is(err, ErrDamaged):
-			s.Damaged = append(s.Damaged, k)
-		case err != nil:
-			return s, err
-		case k.State == FileDurable:
-			s.Verified++
-		}
-	}
-	return s, nil
-}
-
-// Swept says what a sweep found.
-type Swept struct {
-	Verified int
-	Damaged  []Kept
-}
-
 // OpenDerived returns a photo at one of its smaller sizes, or ErrNotFound if
 // nobody has made that size yet. The caller closes it.
 func (p *Photos) OpenDerived(ctx context.Context, k Key) (io.ReadCloser, int64, error) {

@@ -3,7 +3,6 @@ package events_test
 import (
 	"bytes"
 	"context"
-	"crypto/sha256"
 	"errors"
 	"testing"
 	"time"
@@ -78,9 +77,8 @@ func TestVerifyAfterCrash(t *testing.T) {
 	if _, err := p.Put(t.Context(), u); !errors.Is(err, events.ErrUnavailable) {
 		t.Fatalf("Put = %v, want ErrUnavailable", err)
 	}
-	q := events.KeptQuery{Firm: u.Firm, State: events.FileReceived, Before: noon.Add(time.Minute), Limit: 10}
-	if s, err := p.Sweep(t.Context(), q, noon.Add(time.Hour)); err != nil || s.Verified != 1 {
-		t.Errorf("Sweep = %+v, %v; want one verified", s, err)
+	if k, err := p.Verify(t.Context(), u.Firm, u.SHA256, noon.Add(time.Hour)); err != nil || k.State != events.FileDurable {
+		t.Errorf("Verify = %s, %v; want durable", k.State, err)
 	}
 	wantFile(t, p, u, jpegOf("crash"))
 }
@@ -99,44 +97,6 @@ func TestVerifyNeverStored(t *testing.T) {
 	}
 	if k, err := p.Verify(t.Context(), u.Firm, u.SHA256, noon); err != nil || k.State != events.FileReceived {
 		t.Errorf("Verify = %s, %v; want received and no alarm", k.State, err)
-	}
-}
-
-// Files that never came do not keep the sweep from one that is there: what was looked at
-// is last in line.
-func TestSweepGoesOn(t *testing.T) {
-	p, objects, ledger := newPhotos(t)
-	firm := eventstest.NewFirm(t)
-	here := uploadOf(firm, "image/jpeg", jpegOf("here"))
-	kept, err := p.Put(t.Context(), here)
-	if err != nil {
-		t.Fatal(err)
-	}
-	lapsed := kept
-	lapsed.State, lapsed.At = events.FileReceived, noon.Add(time.Second)
-	if err := ledger.Change(t.Context(), kept, lapsed); err != nil {
-		t.Fatal(err)
-	}
-	objects.Before = func(method string) error {
-		if method == "put" {
-			return events.ErrUnavailable
-		}
-		return nil
-	}
-	if _, err := p.Put(t.Context(), uploadOf(firm, "image/jpeg", jpegOf("never"))); !errors.Is(err, events.ErrUnavailable) {
-		t.Fatalf("Put = %v, want ErrUnavailable", err)
-	}
-	verified := 0
-	for hour := range 2 {
-		now := noon.Add(time.Duration(hour+1) * time.Hour)
-		s, err := p.Sweep(t.Context(), events.KeptQuery{Firm: firm, State: events.FileReceived, Before: now, Limit: 1}, now)
-		if err != nil {
-			t.Fatal(err)
-		}
-		verified += s.Verified
-	}
-	if verified != 1 {
-		t.Errorf("%d verified by two sweeps of one file each, want the one that is there", verified)
 	}
 }
 
@@ -164,34 +124,5 @@ func TestVerifyOvertaken(t *testing.T) {
 	}
 	if diff := cmp.Diff(lapsed, got); diff != "" {
 		t.Errorf("Verify (-want +got):\n%s", diff)
-	}
-}
-
-func TestSweep(t *testing.T) {
-	p, objects, _ := newPhotos(t)
-	firm := eventstest.NewFirm(t)
-	for _, text := range []string{"one", "two", "three"} {
-		if _, err := p.Put(t.Context(), uploadOf(firm, "image/jpeg", jpegOf(text))); err != nil {
-			t.Fatal(err)
-		}
-	}
-	two := events.Key{Firm: firm, SHA256: sha256.Sum256(jpegOf("two"))}
-	objects.Replace(two, jpegOf("twO"))
-
-	q := events.KeptQuery{Firm: firm, State: events.FileStored, Before: noon.Add(time.Minute), Limit: 10}
-	first, err := p.Sweep(t.Context(), q, noon.Add(time.Hour))
-	if err != nil {
-		t.Fatal(err)
-	}
-	if first.Verified != 2 || len(first.Damaged) != 1 || first.Damaged[0].SHA256 != two.SHA256 {
-		t.Errorf("Sweep = %+v, want two verified and one damaged", first)
-	}
-	if again, err := p.Sweep(t.Context(), q, noon.Add(time.Hour)); err != nil || again.Verified != 0 {
-		t.Errorf("second sweep = %+v, %v; want nothing left", again, err)
-	}
-
-	q.State, q.Before, q.Limit = events.FileDurable, noon.Add(2*time.Hour), 1
-	if scrub, err := p.Sweep(t.Context(), q, noon.Add(3*time.Hour)); err != nil || scrub.Verified != 1 {
-		t.Errorf("scrub = %+v, %v; want one verified", scrub, err)
 	}
 }

@@ -208,3 +208,7 @@ func (p *Place) prunePhotos(ctx context.Context, kept []Manifest) error {
 	}
 	return nil
 }
+
+// Photos is the folder in which a folder of backups has its photos, as package
+// dirphotos lays them out.
+func Photos(dir string) string { return filepath.Join(dir, photoFolder) }

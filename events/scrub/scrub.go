@@ -20,13 +20,8 @@ import (
 	"relevel/events"
 )
 
-const (
-	// pageLimit is how many entries of the ledger are asked for at a time.
-	pageLimit = 200
-	// receivedLimit is the same of those that are only received, which mostly stay
-	// so and would come again: they are asked for once.
-	receivedLimit = 100_000
-)
+// pageLimit is how many entries of the ledger are asked for at a time.
+const pageLimit = 200
 
 // Scrubber reads back what one store holds.
 type Scrubber struct {
@@ -73,9 +68,6 @@ func (s *Scrubber) Firm(ctx context.Context, q events.KeptQuery, now time.Time) 
 	for {
 		page := q
 		page.Limit = pageLimit
-		if q.State == events.FileReceived {
-			page.Limit = receivedLimit
-		}
 		if q.Limit > 0 {
 			page.Limit = min(left, page.Limit)
 		}
@@ -97,6 +89,7 @@ func (s *Scrubber) Firm(ctx context.Context, q events.KeptQuery, now time.Time) 
 			}
 		}
 		left -= len(due)
+		// What nobody can move on ends it: it would come again.
 		if len(due) < page.Limit || moved < len(due) || q.Limit > 0 && left <= 0 {
 			return found, nil
 		}

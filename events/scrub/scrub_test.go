@@ -188,6 +188,34 @@ func TestManyAndReceived(t *testing.T) {
 	}
 }
 
+// Files that never came do not keep a turn from one that is there: what was looked at
+// is last in line.
+func TestReceivedGoOn(t *testing.T) {
+	s := fill(t, &eventstest.MemObjects{Synced: true})
+	never := events.Kept{Firm: s.firm, SHA256: sha256.Sum256(nil), Type: events.Photo, Bytes: 9, Media: events.MediaJPEG, State: events.FileReceived, At: stored.Add(-day)}
+	if err := s.Photos.Ledger.Record(t.Context(), never); err != nil {
+		t.Fatal(err)
+	}
+	was := s.state(t, 0)
+	lapsed := was
+	lapsed.State = events.FileReceived
+	if err := s.Photos.Ledger.Change(t.Context(), was, lapsed); err != nil {
+		t.Fatal(err)
+	}
+	read := 0
+	for n := range 2 {
+		now := stored.Add(time.Duration(n+1) * day)
+		found, err := s.Firm(t.Context(), events.KeptQuery{Firm: s.firm, State: events.FileReceived, Before: now, Limit: 1}, now)
+		if err != nil {
+			t.Fatal(err)
+		}
+		read += found.Read
+	}
+	if k := s.state(t, 0); read != 1 || k.State != events.FileDurable {
+		t.Errorf("read %d in two turns of one file each, and it is %+v", read, k)
+	}
+}
+
 // The pace is asked for every byte before it is read, and can end it.
 func TestPace(t *testing.T) {
 	s := fill(t, &eventstest.MemObjects{Synced: true})
