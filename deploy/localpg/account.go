@@ -144,16 +144,22 @@ const (
 	maxSocketPath = 107
 )
 
-// socketFolder returns a folder of mode 0700 that belongs to the account and
-// whose socket has a path that can be named: beside the data folder or, when
-// that lies too deep or has a comma, which divides hosts in a DSN, in the folder
-// for temporary files.
-func (a account) socketFolder(dir string) (string, error) {
+// socketPlace is where the folder of a data folder's socket lies.
+func socketPlace(dir string) string {
 	folder := dir + ".sock"
 	if len(folder)+1+len(socketFile) > maxSocketPath || strings.Contains(folder, ",") {
 		sum := sha256.Sum256([]byte(dir))
 		folder = filepath.Join(os.TempDir(), fmt.Sprintf("relevel-%x", sum[:6]))
 	}
+	return folder
+}
+
+// socketFolder returns a folder of mode 0700 that belongs to the account and
+// whose socket has a path that can be named: beside the data folder or, when
+// that lies too deep or has a comma, which divides hosts in a DSN, in the folder
+// for temporary files.
+func (a account) socketFolder(dir string) (string, error) {
+	folder := socketPlace(dir)
 	if n := len(folder) + 1 + len(socketFile); n > maxSocketPath {
 		return "", fmt.Errorf("the path of the socket %s would be %d bytes long and Unix allows %d: choose a data folder with a shorter path", folder, n, maxSocketPath)
 	}

@@ -14,6 +14,9 @@ import (
 // needed are the programs of a Postgres installation that are used here.
 var needed = []string{"postgres", "initdb"}
 
+// BinariesVariable names the folder of the installation to use where there are several.
+const BinariesVariable = "RELEVEL_POSTGRES_BIN"
+
 var errNoBinaries = errors.New(`no PostgreSQL server is installed (looked for "postgres" and "initdb" on PATH and in /usr/lib/postgresql/*/bin).
 On Debian or Ubuntu, as root:
     mkdir -p /etc/postgresql-common
@@ -21,10 +24,16 @@ On Debian or Ubuntu, as root:
     apt-get install --no-install-recommends postgresql-15     # or another version from 14 on
 The second line keeps the package from starting a server of its own. Or name a running server in RELEVEL_DATABASE_URL`)
 
-// findBinaries returns the folder of the installation on PATH or, if there is
-// none, of the newest one in Debian's places. Debian puts wrappers of a few of
-// the programs on PATH, but not "postgres" itself.
+// findBinaries returns the folder that BinariesVariable names, or of the installation
+// on PATH or, if there is none, of the newest one in Debian's places. Debian puts
+// wrappers of a few of the programs on PATH, but not "postgres" itself.
 func findBinaries() (string, error) {
+	if dir := os.Getenv(BinariesVariable); dir != "" {
+		if !complete(dir) {
+			return "", fmt.Errorf("%s is set to %s, where there is no postgres or no initdb: name the folder that holds both, or unset it", BinariesVariable, dir)
+		}
+		return filepath.Abs(dir)
+	}
 	return firstComplete(append(pathInstallation(), newestFirst("/usr/lib/postgresql/*/bin")...))
 }
 

@@ -57,11 +57,26 @@ func TestPathInstallation(t *testing.T) {
 		t.Fatal(err)
 	}
 	t.Setenv("PATH", links)
+	t.Setenv(BinariesVariable, "")
 	if got, err := findBinaries(); got != whole || err != nil {
 		t.Errorf("%s, %v, want %s", got, err, whole)
 	}
 	t.Setenv("PATH", t.TempDir())
 	if dirs := pathInstallation(); len(dirs) != 0 {
 		t.Errorf("found %q on an empty path", dirs)
+	}
+}
+
+// Where there are several installations, one is named; half of one is said to be it.
+func TestNamedBinaries(t *testing.T) {
+	whole := install(t, filepath.Join(t.TempDir(), "pg"), 0o755, "postgres", "initdb")
+	half := install(t, filepath.Join(t.TempDir(), "pg"), 0o755, "postgres")
+	t.Setenv(BinariesVariable, whole)
+	if got, err := findBinaries(); got != whole || err != nil {
+		t.Errorf("%s, %v, want %s", got, err, whole)
+	}
+	t.Setenv(BinariesVariable, half)
+	if _, err := findBinaries(); err == nil || !strings.Contains(err.Error(), BinariesVariable) {
+		t.Errorf("%v, want it to name the setting", err)
 	}
 }
