@@ -92,6 +92,19 @@ func (m *Mailer) Send(ctx context.Context, to string, l server.Letter) error {
 	return nil
 }
 
+// Greet connects as for a letter, signs in where there is a name, and leaves.
+func (m *Mailer) Greet(ctx context.Context) error {
+	client, err := gomail.NewClient(m.config.Host, m.options()...)
+	if err != nil {
+		return fmt.Errorf("greet the mail server: %w", err)
+	}
+	if err := client.DialWithContext(ctx); err != nil {
+		return fmt.Errorf("greet the mail server: %w", err)
+	}
+	_ = client.Close() // how it takes leave does not matter
+	return nil
+}
+
 func (m *Mailer) options() []gomail.Option {
 	options := []gomail.Option{gomail.WithPort(m.config.Port), gomail.WithTimeout(patience)}
 	switch m.config.Security {
