@@ -31,7 +31,7 @@ type variable struct{ name, about string }
 // commands lists them in the order of the help. It is a function because help
 // is one of them and shows them all.
 func commands() []command {
-	return []command{serveCommand, migrateCommand, firmCommand, accessCommand, readyCommand, canaryCommand, rebuildCommand, backupCommand, restoreCommand, scrubCommand, keysCommand, exportCommand, verifyCommand, importCommand, eraseCommand, demoCommand, calcCommand, versionCommand, helpCommand}
+	return []command{serveCommand, migrateCommand, firmCommand, accessCommand, readyCommand, doctorCommand, canaryCommand, rebuildCommand, backupCommand, restoreCommand, scrubCommand, keysCommand, exportCommand, verifyCommand, importCommand, eraseCommand, demoCommand, calcCommand, versionCommand, helpCommand}
 }
 
 func findCommand(name string) (command, bool) {

@@ -13,6 +13,8 @@ import (
 	"syscall"
 	"testing"
 	"time"
+
+	"relevel/deploy/localpg"
 )
 
 // patience bounds each wait of these tests; nothing in them comes near it on a
@@ -47,7 +49,7 @@ type process struct {
 // settings.
 func commandLine(env []string, args ...string) *exec.Cmd {
 	cmd := exec.Command(os.Args[0], args...)
-	cmd.Env = append([]string{asProgram + "=1", "PATH=" + os.Getenv("PATH"), "HOME=" + os.Getenv("HOME"), "TMPDIR=" + os.TempDir()}, env...)
+	cmd.Env = append([]string{asProgram + "=1", "PATH=" + os.Getenv("PATH"), "HOME=" + os.Getenv("HOME"), "TMPDIR=" + os.TempDir(), localpg.BinariesVariable + "=" + os.Getenv(localpg.BinariesVariable)}, env...)
 	return cmd
 }
 

@@ -20,6 +20,7 @@ import (
 
 	"relevel/cmd/relevel/client"
 	"relevel/cmd/relevel/demo"
+	"relevel/deploy/localpg"
 	"relevel/events"
 	"relevel/events/pgdb"
 	"relevel/events/pgdb/pgtest"
@@ -87,7 +88,7 @@ func stageCommand(stage string, env []string, args ...string) *exec.Cmd {
 		return commandLine(env, args...)
 	}
 	cmd := exec.Command(filepath.Join("..", "..", "bin", "earlier", stage), args...)
-	cmd.Env = append([]string{"PATH=" + os.Getenv("PATH"), "HOME=" + os.Getenv("HOME"), "TMPDIR=" + os.TempDir()}, env...)
+	cmd.Env = append([]string{"PATH=" + os.Getenv("PATH"), "HOME=" + os.Getenv("HOME"), "TMPDIR=" + os.TempDir(), localpg.BinariesVariable + "=" + os.Getenv(localpg.BinariesVariable)}, env...)
 	return cmd
 }
 

@@ -7,8 +7,11 @@ import (
 	"flag"
 	"fmt"
 	"io"
+	"slices"
 	"strings"
 	"time"
+
+	"relevel/deploy/localpg"
 )
 
 var serveCommand = command{
@@ -35,7 +38,7 @@ asks nobody who they are. deploy/WATCHING.md says what to watch for.
 On SIGINT or SIGTERM it finishes the requests that are running and stops what it
 started. After a crash or kill -9 start it again: whatever was acknowledged is
 there.`,
-	env:      serverVariables,
+	env:      append(slices.Clone(serverVariables), variable{localpg.BinariesVariable, "the folder of the Postgres to start where there are several, for example /usr/lib/postgresql/17/bin. Without it the one on PATH, or the newest in Debian's places."}),
 	examples: []string{"relevel serve", "relevel serve --listen :8080 --data /srv/relevel", "relevel serve --listen :8443 --tls", "relevel serve --private 127.0.0.1:9090", "RELEVEL_DATABASE_URL=postgres://relevel_app@db/relevel relevel serve"},
 	new:      func() action { return &serveAction{} },
 }
