@@ -39,6 +39,9 @@ func (s *Server) getHealth(w http.ResponseWriter, _ *http.Request) error {
 // reasons are in the log: whoever asks need not know them.
 func (s *Server) getReady(w http.ResponseWriter, r *http.Request) error {
 	status, checks := http.StatusOK, map[string]string{}
+	if s.leaving.has() {
+		status, checks["server"] = http.StatusServiceUnavailable, "leaving"
+	}
 	s.Look(r.Context(), func(c Check, err error) {
 		checks[c.Name] = "ok"
 		if err == nil {

@@ -105,6 +105,7 @@ type Server struct {
 	// problemPage shows a problem to a person on a page; nil shows everybody JSON.
 	problemPage func(w http.ResponseWriter, r *http.Request, p Problem)
 
+	leaving leaving
 	closing context.Context // ends when the server closes
 	close   context.CancelFunc
 	running sync.WaitGroup
@@ -139,6 +140,7 @@ func New(c Config) *Server {
 	s.hooks = newHookWork(c)
 	s.signs = newSignWork(c)
 	s.packs = newPackWork(s, c)
+	s.leaving.begun = make(chan struct{})
 	s.closing, s.close = context.WithCancel(context.Background())
 	s.running.Go(func() { s.summaries.behind.run(s.closing) })
 	s.running.Go(func() { s.phones.behind.run(s.closing) })
@@ -154,6 +156,11 @@ func New(c Config) *Server {
 
 // ServeHTTP implements http.Handler.
 func (s *Server) ServeHTTP(w http.ResponseWriter, r *http.Request) { s.handler.ServeHTTP(w, r) }
+
+// Drain prepares for Close: from now on the server is not ready, and answers all the
+// same, so that a balancer sends nothing more here. Live streams are told to come again
+// and end one by one, before so long has passed.
+func (s *Server) Drain(within time.Duration) { s.leaving.begin(time.Now(), within) }
 
 // Close ends all live streams and what runs in the background, and returns
 // when that is done. An http.Server calls it by RegisterOnShutdown, because it

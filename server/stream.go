@@ -70,7 +70,8 @@ func lastSeen(r *http.Request) int64 {
 func (s *Server) feed(w http.ResponseWriter, r *http.Request, l *listener) {
 	beat := time.NewTicker(heartbeat)
 	defer beat.Stop()
-	text := streamAttempt
+	text, leaving := streamAttempt, s.leaving.begun
+	var turn <-chan time.Time
 	for {
 		if text != "" && !send(w, text) {
 			return
@@ -85,7 +86,13 @@ func (s *Server) feed(w http.ResponseWriter, r *http.Request, l *listener) {
 			text = ": still here\n\n"
 		case <-r.Context().Done():
 			return
+		case <-leaving:
+			text, leaving, turn = "", nil, time.After(s.leaving.turn(time.Now()))
+		case <-turn:
+			send(w, comeAgain())
+			return
 		case <-s.closing.Done():
+			send(w, comeAgain())
 			return
 		}
 	}

@@ -2,6 +2,8 @@ package server_test
 
 import (
 	"fmt"
+	"net/http"
+	"strings"
 	"testing"
 	"time"
 
@@ -87,6 +89,39 @@ func TestStreamEndsWithServer(t *testing.T) {
 	}
 	if err := l.text.Err(); err != nil {
 		t.Errorf("the stream ended with %v, want it closed well", err)
+	}
+}
+
+// A server that is about to end says so to whoever asks whether it is ready, answers all
+// the same, and sends those who listen away one by one with a word on when to come again.
+func TestStreamsAreSentOn(t *testing.T) {
+	s := newSite(t)
+	c := s.firm("Level Best")
+	job := c.newJob()
+	l, _ := c.listen("/jobs/" + job.String() + "/live")
+	wantNext(t, l, head(job, 0))
+	readiness := func() int {
+		resp, err := http.Get(s.URL + "/readyz")
+		must(t, err)
+		resp.Body.Close()
+		return resp.StatusCode
+	}
+	if got := readiness(); got != 200 {
+		t.Fatalf("at first it is not ready: %d", got)
+	}
+	s.app.Drain(300 * time.Millisecond)
+	if got := readiness(); got != 503 {
+		t.Errorf("it is about to end and answers %d", got)
+	}
+	c.post(job, newDevice(t, job).raw("note", `{}`))
+	var last string
+	for l.text.Scan() {
+		if text := l.text.Text(); text != "" {
+			last = text
+		}
+	}
+	if err := l.text.Err(); err != nil || !strings.HasPrefix(last, "retry: ") {
+		t.Errorf("the stream ended with %v after %q, want it closed well after a word on when to come again", err, last)
 	}
 }
 

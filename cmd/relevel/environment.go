@@ -26,6 +26,7 @@ const (
 	envDatabase   = "RELEVEL_DATABASE_URL"
 	envOwner      = "RELEVEL_OWNER_DATABASE_URL"
 	envAdmin      = "RELEVEL_ADMIN_DATABASE_URL"
+	envDrain      = "RELEVEL_DRAIN"
 	envWorker     = "RELEVEL_WORKER_DATABASE_URL"
 	envEraser     = "RELEVEL_ERASER_DATABASE_URL"
 	envBackup     = "RELEVEL_BACKUP_DATABASE_URL"

@@ -22,8 +22,8 @@ const (
 	headerTime  = 10 * time.Second
 	idleTime    = 2 * time.Minute
 	headerBytes = 64 << 10
-	// drainTime is how long requests may go on after a signal to stop.
-	drainTime = 20 * time.Second
+	// finishTime is how long requests may go on once no new ones are taken.
+	finishTime = 20 * time.Second
 	// pictureMemory bounds what is spent on making photos smaller: two at a
 	// time from a phone's camera, inside a server of 150 MiB.
 	pictureMemory = 64 << 20
@@ -119,9 +119,16 @@ func (i *instance) wait(ctx context.Context) error {
 	}
 }
 
+// Drain says to whoever asks /readyz that this server is leaving, and goes on for so
+// long, so that a balancer sees it before the address is closed.
+func (i *instance) Drain(within time.Duration) {
+	i.server.Drain(within)
+	time.Sleep(within)
+}
+
 // Close lets running requests finish, then closes what is behind them.
 func (i *instance) Close() error {
-	ctx, cancel := context.WithTimeout(context.Background(), drainTime)
+	ctx, cancel := context.WithTimeout(context.Background(), finishTime)
 	defer cancel()
 	err := i.http.Shutdown(ctx)
 	if err != nil {

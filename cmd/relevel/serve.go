@@ -17,7 +17,7 @@ import (
 var serveCommand = command{
 	name:  "serve",
 	brief: "run the server",
-	usage: "[--listen ADDR] [--data DIR] [--tls] [--private ADDR]",
+	usage: "[--listen ADDR] [--data DIR] [--tls] [--private ADDR] [--drain TIME]",
 	about: `With nothing configured it starts a private Postgres from the binaries that are
 installed on this machine, keeps events and photos in the data folder, and prints a
 link with which the first person names the firm and makes their account. That is
@@ -36,7 +36,10 @@ With --private it serves a second port, for those who run it and not for the pub
 asks nobody who they are. deploy/WATCHING.md says what to watch for.
 
 On SIGINT or SIGTERM it finishes the requests that are running and stops what it
-started. After a crash or kill -9 start it again: whatever was acknowledged is
+started; a second signal ends it at once. Where several servers stand behind a balancer
+give --drain twice the time between two of its looks at /readyz: for so long a server that
+was told to stop says there that it is leaving, answers all the same, and has live streams
+come again elsewhere, so that nobody sees it go. After a crash or kill -9 start it again: whatever was acknowledged is
 there.`,
 	env:      append(slices.Clone(serverVariables), variable{localpg.BinariesVariable, "the folder of the Postgres to start where there are several, for example /usr/lib/postgresql/17/bin. Without it the one on PATH, or the newest in Debian's places."}),
 	examples: []string{"relevel serve", "relevel serve --listen :8080 --data /srv/relevel", "relevel serve --listen :8443 --tls", "relevel serve --private 127.0.0.1:9090", "RELEVEL_DATABASE_URL=postgres://relevel_app@db/relevel relevel serve"},
@@ -47,6 +50,7 @@ type serveAction struct {
 	listen, data string
 	private      string
 	tls          bool
+	drain        time.Duration
 	log          logFlags
 }
 
@@ -55,6 +59,7 @@ func (a *serveAction) flags(fs *flag.FlagSet) {
 	fs.StringVar(&a.private, "private", "", privateFlag)
 	fs.StringVar(&a.data, "data", "", "keep data in the folder `DIR`; "+usualData)
 	fs.BoolVar(&a.tls, "tls", false, "serve https with a certificate authority of its own, kept in the data folder")
+	fs.DurationVar(&a.drain, "drain", 0, "go on for a `TIME` after a signal to stop, for a balancer to see it; at once unless given here or by "+envDrain)
 	a.log.flags(fs)
 }
 
@@ -72,6 +77,12 @@ func (a *serveAction) run(ctx context.Context, p program, args []string) error {
 	}
 	set.tls = a.tls
 	set.private = cmp.Or(a.private, set.private)
+	if a.drain < 0 || a.drain > mostDrain {
+		return usagef("--drain takes up to %s", mostDrain)
+	}
+	if a.drain > 0 {
+		set.drain = a.drain
+	}
 	i, err := start(ctx, set, a.listen, a.log.logger(p.stderr))
 	if err != nil {
 		return err
@@ -81,6 +92,9 @@ func (a *serveAction) run(ctx context.Context, p program, args []string) error {
 		err = i.wait(ctx)
 	}
 	i.log.Info("stopping")
+	if err == nil {
+		i.Drain(set.drain)
+	}
 	return errors.Join(err, i.Close())
 }
 
