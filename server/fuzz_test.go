@@ -63,6 +63,7 @@ func FuzzRequest(f *testing.F) {
 // memorySite is a server whose stores forget everything.
 type memorySite struct {
 	app   *server.Server
+	store *jobstest.Memory
 	log   *logBook
 	token string
 	names map[string]string
@@ -72,10 +73,10 @@ func newMemorySite(t *testing.T) *memorySite {
 	t.Helper()
 	store, log := jobstest.NewMemory(), eventstest.NewMemLog()
 	photos := &events.Photos{Objects: &eventstest.MemObjects{Synced: true}, Ledger: &eventstest.MemLedger{}, Spool: t.TempDir()}
-	s := &memorySite{log: &logBook{}, names: map[string]string{"word": "wattle", "support": "B1-1", "other_support": "B1-2"}}
+	s := &memorySite{store: store, log: &logBook{}, names: map[string]string{"word": "wattle", "support": "B1-1", "other_support": "B1-2"}}
 	config := server.Config{
 		Log: log, Store: store, Photos: photos, Album: pictures.NewAlbum(photos, pictures.NewMaker(0)),
-		Logger: slog.New(slog.NewJSONHandler(s.log, nil)), Tasks: ownTasks{tasks.NewMemory()}, Version: "test", Checkpoints: prooftest.NewMemory(),
+		Logger: slog.New(slog.NewJSONHandler(s.log, &slog.HandlerOptions{Level: slog.LevelDebug})), Tasks: ownTasks{tasks.NewMemory()}, Version: "test", Checkpoints: prooftest.NewMemory(),
 	}
 	config.Limits.Rate = -1
 	s.app = server.New(config)
