@@ -101,8 +101,18 @@ func (p photo) memory() int64 {
 	if p.progressive {
 		pixel += 12 // coefficients of up to three components
 	}
+	if p.isInterlaced() {
+		pixel += pixel / 2 // the last pass is half of the picture, beside it
+	}
 	pixel++ // half the width, half the height, four bytes
 	return int64(p.width)*int64(p.height)*pixel + int64(len(p.data))
+}
+
+// isInterlaced reports whether the pixels of a PNG come in seven passes (its
+// specification, 11.2.1: the last byte of the header).
+func (p photo) isInterlaced() bool {
+	const at = 8 + 8 + 12
+	return p.media == events.MediaPNG && len(p.data) > at && p.data[at] == 1
 }
 
 // Markers of a JPEG (ITU-T T.81, table B.1).
