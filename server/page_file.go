@@ -1,13 +1,17 @@
 package server
 
 import (
+	"context"
 	"crypto/sha256"
 	"errors"
 	"fmt"
 	"io"
+	"io/fs"
 	"mime/multipart"
+	"net"
 	"net/http"
 	"net/url"
+	"os"
 	"strings"
 
 	"relevel/events"
@@ -36,7 +40,7 @@ func readSent(w http.ResponseWriter, r *http.Request) (*sent, error) {
 		return &sent{wrong: web.Wrong{}}, nil
 	}
 	if err != nil {
-		return nil, fmt.Errorf("read form: %w", err)
+		return nil, formError(err)
 	}
 	s := &sent{form: r.MultipartForm, wrong: web.Wrong{}}
 	for _, h := range r.MultipartForm.File["photo"] {
@@ -61,6 +65,23 @@ func readSent(w http.ResponseWriter, r *http.Request) (*sent, error) {
 		}
 	}
 	return s, nil
+}
+
+// formError says whose fault it is that a form could not be read: the sender's, unless it
+// is the disk's or the connection's.
+func formError(err error) error {
+	disk, isDisk := errors.AsType[*fs.PathError](err)
+	_, isNet := errors.AsType[*net.OpError](err)
+	_, isLong := errors.AsType[*http.MaxBytesError](err)
+	switch {
+	case isDisk:
+		return fmt.Errorf("%w: read form: %w", events.ErrUnavailable, disk)
+	case errors.Is(err, multipart.ErrMessageTooLarge):
+		return refuse(http.StatusRequestEntityTooLarge, "This form has more in it than one page sends.")
+	case isNet, isLong, errors.Is(err, io.ErrUnexpectedEOF), errors.Is(err, os.ErrDeadlineExceeded), errors.Is(err, context.Canceled), errors.Is(err, context.DeadlineExceeded):
+		return fmt.Errorf("read form: %w", err)
+	}
+	return refuse(http.StatusBadRequest, "This form cannot be read: open its page anew and send it again.")
 }
 
 // subjectOf is what a form's photos are of: as somebody said, or the one thing

@@ -48,7 +48,7 @@ func readUpload(w http.ResponseWriter, r *http.Request) (upload, error) {
 			return u, nil
 		}
 		if err != nil {
-			return u, fmt.Errorf("read a form: %w", err)
+			return u, formError(err)
 		}
 		if n >= maxParts {
 			return u, refuse(http.StatusBadRequest, "This form has more fields than it was sent with.")
@@ -64,11 +64,11 @@ const maxParts = 12
 
 func (u *upload) take(part *multipart.Part) error {
 	text, err := io.ReadAll(io.LimitReader(part, sheets.MaxBytes+1))
-	if err != nil {
-		return fmt.Errorf("read a form: %w", err)
+	if err == nil {
+		_, err = io.Copy(io.Discard, part)
 	}
-	if _, err := io.Copy(io.Discard, part); err != nil {
-		return fmt.Errorf("read a form: %w", err)
+	if err != nil {
+		return formError(err)
 	}
 	switch name := part.FormName(); {
 	case name == "file" && part.FileName() == "" && len(text) == 0: // none was chosen
