@@ -128,6 +128,8 @@ func TestServeTLS(t *testing.T) {
 	if at == nil || !beginLink.MatchString(greeting) || !strings.Contains(greeting, "http://"+at[1]+"/trust") {
 		t.Fatalf("it greets with %q", greeting)
 	}
+	hungUp := dawdlers(t, at[1])
+	wantShortHeads(t, at[1])
 	resp, err := http.Get("http://" + at[1] + "/root.crt")
 	if err != nil {
 		t.Fatal(err)
@@ -157,6 +159,7 @@ func TestServeTLS(t *testing.T) {
 	if answer.StatusCode != http.StatusOK {
 		t.Errorf("over TLS the jobs answer %d", answer.StatusCode)
 	}
+	hungUp()
 	if err := p.end(syscall.SIGTERM); err != nil {
 		t.Errorf("told to stop, it ended with %v: %s", err, p.errs)
 	}
