@@ -11,6 +11,7 @@ import (
 
 	"github.com/google/go-cmp/cmp"
 	"github.com/jackc/pgx/v5/pgxpool"
+	"github.com/prometheus/client_golang/prometheus"
 	"github.com/prometheus/client_golang/prometheus/testutil"
 
 	"relevel/server/census"
@@ -57,7 +58,9 @@ func full(t *testing.T) *metrics.Metrics {
 // The names and labels of all metrics stand in a file: rules, dashboards and whoever
 // reads them elsewhere rely on them.
 func TestNames(t *testing.T) {
-	found, err := full(t).Gatherer().Gather()
+	sung := metrics.NewCanary()
+	sung.Step("append", true, time.Second)
+	found, err := prometheus.Gatherers{full(t).Gatherer(), sung.Gatherer()}.Gather()
 	if err != nil {
 		t.Fatal(err)
 	}
