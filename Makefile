@@ -46,7 +46,7 @@ PHONE_GO := go.mod go.sum cmd/phonewasm/pack.cjs \
 	$(shell find cmd/phonewasm cmd/verifywasm levelling events jobs server/drawing -name testdata -prune -o \( -type d -o -name '*.go' ! -name '*_test.go' \) -print)
 PHONE_WEB := cmd/relevel/version.go $(addprefix server/web/,build.mjs package.json package-lock.json) $(shell find server/web/src)
 
-.PHONY: help demo build phone test soak race check fmt vet lint wasm phonewasm verifywasm web types bits oracles bench bench-quick freeze rolling advisories fuzz sbom installed deb image
+.PHONY: help demo build phone test soak race check fmt vet lint wasm phonewasm verifywasm web types bits oracles bench bench-quick freeze rolling advisories fuzz sbom installed deb image drill
 
 help: ## list the targets
 	@awk -F ':.*## ' '/^[a-z-]+:.*## / { printf "  make %-11s %s\n", $$1, $$2 }' $(MAKEFILE_LIST)
@@ -93,7 +93,7 @@ soak: ## thousands of storms before a server, each with a seed: SEED=1 SEEDS=500
 FUZZTIME ?= 30s
 
 fuzz: ## made-up input for every decoder of what comes from outside: FUZZTIME=30s for each
-	@grep -roE '^func Fuzz[A-Za-z]+' --include='*_test.go' cmd events jobs levelling server | sort | \
+	@grep -roE '^func Fuzz[A-Za-z]+' --include='*_test.go' cmd deploy events jobs levelling server | sort | \
 	while IFS=: read -r file target; do \
 		go test "./$${file%/*}" -run '^$$' -fuzz "^$${target#func }$$" -fuzztime $(FUZZTIME) </dev/null; \
 	done
@@ -110,6 +110,7 @@ fmt: ## Go files that gofmt would change
 
 vet: ## go vet
 	go vet ./...
+	go vet -tags drill ./deploy/backups
 	go vet -tags bench ./server/bench ./levelling/bench
 	go vet -tags oracle ./levelling/... ./jobs/...
 	go vet -tags rolling ./cmd/relevel
@@ -200,6 +201,13 @@ rolling: ## the program of each earlier stage works on while its database is mig
 	@.ci/need test
 	.ci/rolling
 	go test -tags rolling -count=1 -timeout 30m -run '^TestRolling$$' -v ./cmd/relevel | grep -v -e '^===' -e '^ *---'
+
+# How many MB of records, and of photos, the drill has.
+DRILL_MB ?= 512
+
+drill: ## backs up and restores DRILL_MB=512 of records and of photos, and prints the time per GB
+	@.ci/need demo
+	DRILL_MB=$(DRILL_MB) go test -tags drill -count=1 -timeout 60m -run '^Test(TimePerGB|Drill)$$' -v ./deploy/backups | grep -v '^==='
 
 # One package after the other: they would share the processors.
 bench: phonewasm ## throughput and latency beside the bare drivers, arithmetic beside other programs
