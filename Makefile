@@ -46,10 +46,10 @@ PHONE_GO := go.mod go.sum cmd/phonewasm/pack.cjs \
 	$(shell find cmd/phonewasm cmd/verifywasm levelling events jobs server/drawing -name testdata -prune -o \( -type d -o -name '*.go' ! -name '*_test.go' \) -print)
 PHONE_WEB := cmd/relevel/version.go $(addprefix server/web/,build.mjs package.json package-lock.json) $(shell find server/web/src)
 
-.PHONY: help demo build phone test soak race check fmt vet lint wasm phonewasm verifywasm web types bits oracles bench bench-quick freeze rolling advisories fuzz sbom installed deb image drill
+.PHONY: help demo build phone test soak race check fmt vet lint wasm phonewasm verifywasm web types bits oracles bench bench-quick freeze rolling advisories fuzz sbom installed deb image drill pg17
 
 help: ## list the targets
-	@awk -F ':.*## ' '/^[a-z-]+:.*## / { printf "  make %-11s %s\n", $$1, $$2 }' $(MAKEFILE_LIST)
+	@awk -F ':.*## ' '/^[a-z0-9-]+:.*## / { printf "  make %-11s %s\n", $$1, $$2 }' $(MAKEFILE_LIST)
 
 demo: ## play one whole job on this screen
 	@.ci/need demo
@@ -208,6 +208,15 @@ DRILL_MB ?= 512
 drill: ## backs up and restores DRILL_MB=512 of records and of photos, and prints the time per GB
 	@.ci/need demo
 	DRILL_MB=$(DRILL_MB) go test -tags drill -count=1 -timeout 60m -run '^Test(TimePerGB|Drill)$$' -v ./deploy/backups | grep -v '^==='
+
+# What rests on the database, on the version that containers have. The tests of
+# commands start the program as others do, and end it badly.
+PG17 := ./events/pgdb/... ./events/pglog ./events/pgproof ./jobs/pgjobs ./server/tasks/... ./deploy/localpg ./cmd/relevel ./cmd/relevel/doctor
+
+pg17: ## the tests of what rests on the database, on Postgres 17
+	@.ci/need test
+	@.ci/need pg17
+	.ci/pg17 -timeout 20m $(PG17)
 
 # One package after the other: they would share the processors.
 bench: phonewasm ## throughput and latency beside the bare drivers, arithmetic beside other programs
