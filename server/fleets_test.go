@@ -367,3 +367,42 @@ func TestFleetPhotos(t *testing.T) {
 		}
 	})
 }
+
+// A form that is sent twice, each time to another server, is in the book once, all of its
+// records, and nothing of it is kept apart; sent again with other words it is another one.
+// What is said of it is said by whichever server shows the page.
+func TestFleetForms(t *testing.T) {
+	t.Parallel()
+	f := newFleet(t, fleetOf)
+	b := newBrowser(t, f.site)
+	d := newDevice(t, b.job)
+	_, raw := d.setup()
+	b.caller.post(b.job, raw)
+	before := b.caller.state(b.job).Seq
+	form := hidden(b.get(b.page("/record/note")))
+	form.Set("recorder", b.person.String())
+	form.Set("text", "pressed twice")
+	for range fleetOf {
+		if status, body, _ := b.post(b.page("/record/note"), form); status != 200 || !strings.Contains(body, "Saved") {
+			t.Fatalf("status %d: %s", status, body)
+		}
+	}
+	if added := b.caller.state(b.job).Seq - before; added != 1 {
+		t.Errorf("%d records of one form", added)
+	}
+	form.Set("text", "pressed once more")
+	b.post(b.page("/record/note"), form)
+	if added := b.caller.state(b.job).Seq - before; added != 2 {
+		t.Errorf("%d records of two forms", added)
+	}
+	if n := f.count(`SELECT count(*) FROM quarantine`); n > 0 {
+		t.Errorf("%d are kept apart", n)
+	}
+	b.caller.send("POST", "/jacks", []byte(`{"name":"bottle","rated_kn":50}`)).want(t, 201, nil)
+	for range fleetOf {
+		_, body, _ := b.record("jacking", "?support=B1-1", url.Values{"moves[0]": {"B1-1"}, "moves[0].by": {"2"}, "moves[0].gauge": {"rule"}, "moves[0].jack": {"borrowed"}})
+		if !strings.Contains(body, "Recorded and flagged: ") {
+			t.Errorf("the page does not say what was flagged")
+		}
+	}
+}

@@ -169,7 +169,7 @@ func (p *pages) recordAnswer(ctx context.Context, v visitor, change events.ID, m
 		switch {
 		case err != nil:
 			return err
-		case c.Answer != nil && c.Answer.ID == made.id: // stored before, and the answer to it was lost
+		case c.Answer != nil && c.Answer.ID == made.id && saysTheSame(made, c): // stored before, and the answer to it was lost
 			p.desk.stored(made, "Saved.", "")
 			return nil
 		case !c.Open:
@@ -185,6 +185,17 @@ func (p *pages) recordAnswer(ctx context.Context, v visitor, change events.ID, m
 		}
 	}
 	return errCameBetween
+}
+
+// saysTheSame reports whether an answer is the one that a draft was made of.
+func saysTheSame(made *draft, was jobs.Change) bool {
+	var e events.Event
+	var body events.ChangeAnswered
+	if len(made.raws) != 1 || json.Unmarshal(made.raws[0], &e) != nil || json.Unmarshal(e.Body, &body) != nil {
+		return false
+	}
+	a := was.Answer
+	return body.Accepted == (was.State == jobs.ChangeAgreed) && body.Name == a.Name && body.Why == a.Why && body.Share == a.Share
 }
 
 // changeNow is a change as it stands, and up to which record. One that was voided is not

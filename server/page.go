@@ -168,7 +168,7 @@ func (p *pages) frame(r *http.Request, v view, title string) web.Frame {
 	f := p.frameOf(r, v.firm, title)
 	f.Job, f.Seq, f.Here = &v.job, v.picture.Seq, r.URL.RequestURI()
 	if id, err := events.ParseID(r.URL.Query().Get("saved")); err == nil {
-		f.Saved, f.Warned = p.desk.said(v.key, id)
+		f.Saved, f.Warned = p.said(r, v.key, id)
 		f.Here = withoutSaved(r)
 	}
 	return f

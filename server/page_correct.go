@@ -71,7 +71,7 @@ func (p *pages) corrected(r *http.Request, v view, made *draft, q *events.Quaran
 	if !errors.Is(err, events.ErrConflict) {
 		return err
 	}
-	saved, warned := p.desk.said(v.key, made.id)
+	saved, warned, _ := p.desk.said(v.key, made.id)
 	p.desk.stored(made, saved, strings.TrimSpace(warned+" Somebody else decided meanwhile about what was kept apart: look whether it is in the book twice."))
 	return nil
 }

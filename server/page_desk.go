@@ -49,6 +49,8 @@ type draft struct {
 	onto   *int64 // what was decided stands only after so many events of the job
 	saved  string // what to say about it, "" until it was stored
 	warned string
+
+	elsewhere bool // it was stored by another server, which may not have come to its files
 }
 
 func (d *draft) name() draftKey { return draftKey{d.key.firm, d.id} }
@@ -130,8 +132,8 @@ func (d *desk) write(made *draft, e entry) (err error) {
 		}
 		if i == 0 {
 			event.Files = e.files
-		} else if event.ID, err = d.newID(); err != nil {
-			return err
+		} else {
+			event.ID = idAfter(e.id, i)
 		}
 		raw, err := json.Marshal(event)
 		if err != nil {
@@ -143,6 +145,14 @@ func (d *desk) write(made *draft, e entry) (err error) {
 		}
 	}
 	return nil
+}
+
+// idAfter is the id of an event that a form makes beside its first: the same whichever
+// server takes the form in, so that none of them is in the log twice.
+func idAfter(first events.ID, i int) events.ID {
+	first[14] ^= byte(i >> 8)
+	first[15] ^= byte(i)
+	return first
 }
 
 // deviceOf is the device that the desk is to a firm. The caller holds the lock.
@@ -158,6 +168,24 @@ func (d *desk) deviceOf(firm events.ID) (*deskDevice, error) {
 	return d.devices[firm], nil
 }
 
+// knows reports whether a form was taken in here.
+func (d *desk) knows(e entry) bool {
+	d.mu.Lock()
+	defer d.mu.Unlock()
+	_, ok := d.drafts[draftKey{e.key.firm, e.id}]
+	return ok
+}
+
+// takeStored notes a form that was taken in and stored elsewhere.
+func (d *desk) takeStored(e entry) (*draft, error) {
+	made, err := d.take(e)
+	if err == nil {
+		made.elsewhere = true
+		d.stored(made, "Saved.", "")
+	}
+	return made, err
+}
+
 // stored notes what to say about a draft that was stored.
 func (d *desk) stored(made *draft, saved, warned string) {
 	d.mu.Lock()
@@ -166,16 +194,16 @@ func (d *desk) stored(made *draft, saved, warned string) {
 }
 
 // said is what to say about a form that was taken in. Another server, or this
-// one after a new start, knows only that it was.
-func (d *desk) said(key jobKey, id events.ID) (saved, warned string) {
+// one after a new start, knows only that it was, and is not sure.
+func (d *desk) said(key jobKey, id events.ID) (saved, warned string, sure bool) {
 	d.mu.Lock()
 	defer d.mu.Unlock()
 	if at, ok := d.drafts[draftKey{key.firm, id}]; ok {
 		if made := at.Value.(*draft); made.key == key {
-			return made.saved, made.warned
+			return made.saved, made.warned, true
 		}
 	}
-	return "Saved.", ""
+	return "Saved.", "", false
 }
 
 // isStored reports whether a draft is known to be stored.

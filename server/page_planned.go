@@ -68,7 +68,7 @@ func (p *pages) postPlan(w http.ResponseWriter, r *http.Request, firm events.ID)
 	if err := p.storeDraft(r, v, made, &sent{}); err != nil {
 		return err
 	}
-	saved, warned := p.desk.said(v.key, made.id)
+	saved, warned := p.said(r, v.key, made.id)
 	return p.answerPlan(w, r, firm, takenPlan{Saved: saved, Warned: warned}, made.id, in.Seen)
 }
 
@@ -105,7 +105,7 @@ func (p *pages) draftPlan(r *http.Request, v view, h drawings, in drawnPlan, id 
 	if err != nil {
 		return nil, fmt.Errorf("write a plan: %w", err)
 	}
-	return p.desk.take(entry{
+	return p.take(r.Context(), entry{
 		id: id, key: v.key, kind: events.KindPlan, by: by, seen: min(max(in.Seen, 0), v.picture.Seq), zone: v.zone,
 		bodies: []json.RawMessage{body}, files: files,
 	})

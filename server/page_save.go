@@ -64,6 +64,7 @@ func (p *pages) postRecord(w http.ResponseWriter, r *http.Request, firm events.I
 	if err := p.corrected(r, v, made, corrects); err != nil {
 		return err
 	}
+	p.carry(w, r, made)
 	http.Redirect(w, r, savedAt(p.backOf(r.PostFormValue("back"), v, ""), made.id), http.StatusSeeOther)
 	return nil
 }
@@ -129,7 +130,7 @@ func (p *pages) draftOf(r *http.Request, v view, page web.RecordPage, sent *sent
 	if len(e.bodies) > events.MaxBatchEvents {
 		return nil, web.Wrong{"": "more than 500 at once: record them in two goes"}, nil
 	}
-	made, err := p.desk.take(e)
+	made, err := p.take(r.Context(), e)
 	return made, nil, err
 }
 
@@ -158,6 +159,9 @@ func merge(all ...web.Wrong) web.Wrong {
 // stored stays stored whatever becomes of its files; the page says so.
 func (p *pages) storeDraft(r *http.Request, v view, made *draft, sent *sent) error {
 	if p.desk.isStored(made) {
+		if made.elsewhere {
+			p.desk.stored(made, "Saved.", p.keepFiles(r, v, sent))
+		}
 		return nil
 	}
 	answer, err := p.append(r.Context(), v.key, made)

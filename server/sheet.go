@@ -331,7 +331,7 @@ func (p *pages) recordPlan(ctx context.Context, v view, plan events.Plan, id, by
 	if err != nil {
 		return nil, fmt.Errorf("write a plan: %w", err)
 	}
-	made, err := p.desk.take(entry{id: id, key: v.key, kind: events.KindPlan, by: by, seen: v.picture.Seq, zone: v.zone, bodies: []json.RawMessage{body}})
+	made, err := p.take(ctx, entry{id: id, key: v.key, kind: events.KindPlan, by: by, seen: v.picture.Seq, zone: v.zone, bodies: []json.RawMessage{body}})
 	if err != nil || p.desk.isStored(made) {
 		return made, err
 	}
