@@ -11,6 +11,7 @@ import (
 	"relevel/jobs"
 	"relevel/server/hooks"
 	"relevel/server/tasks"
+	"relevel/server/watch"
 )
 
 // Tasks is the queue of what is done behind the requests, and how far all logs go, by
@@ -67,6 +68,7 @@ func (w *hookWork) run(ctx context.Context) {
 	if w == nil {
 		return
 	}
+	ctx, _ = watch.Begin(ctx, slog.String(watch.Work, "hooks"))
 	var all sync.WaitGroup
 	all.Go(func() { w.behind.run(ctx) })
 	all.Go(func() { w.runner.Run(ctx) })

@@ -86,6 +86,7 @@ func (w *signWork) run(ctx context.Context) {
 	if w == nil {
 		return
 	}
+	ctx, _ = watch.Begin(ctx, slog.String(watch.Work, "checkpoints"))
 	var all sync.WaitGroup
 	all.Go(func() { w.behind.run(ctx) })
 	all.Go(func() { w.runner.Run(ctx) })

@@ -80,6 +80,8 @@ type Runner struct {
 	kinds  []string
 	wake   chan struct{} // holds one
 
+	told time.Time // when it was said last that the queue does not answer
+
 	mu      sync.Mutex
 	doing   map[events.ID]int // tasks, by firm
 	running sync.WaitGroup
@@ -105,6 +107,7 @@ func (r *Runner) Wake() {
 // Run works until ctx ends, and then waits for what is being done. What takes longer
 // than Drain is broken off and given back.
 func (r *Runner) Run(ctx context.Context) {
+	ctx, _ = watch.Begin(ctx, slog.String(watch.Work, "tasks"))
 	work, breakOff := context.WithCancel(context.WithoutCancel(ctx))
 	defer breakOff()
 	for ctx.Err() == nil {
@@ -140,9 +143,7 @@ func (r *Runner) claim(ctx, work context.Context) {
 		now := r.config.Now()
 		tasks, err := r.config.Queue.Claim(ctx, Claim{Now: now, Until: now.Add(r.config.Lease), Kinds: r.kinds, Except: except, Limit: part})
 		if err != nil {
-			if ctx.Err() == nil {
-				r.config.Logger.WarnContext(ctx, "tasks were not claimed", "err", err)
-			}
+			r.away(ctx, now, err)
 			return
 		}
 		for _, t := range tasks {
@@ -152,6 +153,19 @@ func (r *Runner) claim(ctx, work context.Context) {
 			return
 		}
 	}
+}
+
+// tellAgain is how often it is said that the queue does not answer, while it does not.
+const tellAgain = time.Minute
+
+// away says that the queue does not answer: it is asked far more often than anybody
+// wants to read of it.
+func (r *Runner) away(ctx context.Context, now time.Time, err error) {
+	if ctx.Err() != nil || now.Sub(r.told) < tellAgain {
+		return
+	}
+	r.told = now
+	r.config.Logger.WarnContext(ctx, "tasks were not claimed", "err", err)
 }
 
 // room says how many tasks may be taken at once, even if all are of one firm, and

@@ -278,3 +278,23 @@ func TestRunnerIsWatched(t *testing.T) {
 		}
 	})
 }
+
+// awayQueue does not answer.
+type awayQueue struct{ tasks.Queue }
+
+func (awayQueue) Claim(context.Context, tasks.Claim) ([]tasks.Task, error) {
+	return nil, events.ErrUnavailable
+}
+
+// A queue that does not answer is asked all the time, and told of once a minute.
+func TestRunnerTellsSeldom(t *testing.T) {
+	synctest.Test(t, func(t *testing.T) {
+		var out bytes.Buffer
+		stop := run(awayQueue{tasks.NewMemory()}, tasks.Handler{}, func(c *tasks.Config) { c.Logger = slog.New(slog.NewTextHandler(&out, nil)) })
+		time.Sleep(5*time.Minute - time.Second)
+		stop()
+		if n := strings.Count(out.String(), "not claimed"); n < 4 || n > 5 {
+			t.Errorf("it was told %d times in five minutes", n)
+		}
+	})
+}
