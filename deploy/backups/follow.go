@@ -67,7 +67,8 @@ func (p *Place) follow(ctx context.Context, s Source, f Following) error {
 	p.receiving = r.name
 	ctx, stop := context.WithCancel(ctx)
 	received := make(chan error, 1)
-	go func() { received <- receive(ctx, s.Cluster, r, p.slotName(), c.major) }()
+	folder := r.path
+	go func() { received <- receive(ctx, s.Cluster, folder, p.slotName(), c.major) }()
 	err = p.attend(ctx, s, f, conn, &r, received)
 	stop()
 	err = errors.Join(err, <-received)
@@ -77,8 +78,9 @@ func (p *Place) follow(ctx context.Context, s Source, f Following) error {
 	return errors.Join(err, noteProgress(last, conn, &r, p.slotName()))
 }
 
-// receive runs pg_receivewal, which writes and syncs each change as it comes.
-func receive(ctx context.Context, dsn string, r walRun, slot string, major int) error {
+// receive runs pg_receivewal, which writes and syncs each change as it comes into a
+// folder.
+func receive(ctx context.Context, dsn, folder, slot string, major int) error {
 	program, err := localpg.FindProgram("pg_receivewal", major)
 	if err != nil {
 		return err
@@ -87,7 +89,7 @@ func receive(ctx context.Context, dsn string, r walRun, slot string, major int) 
 	if err != nil {
 		return err
 	}
-	err = program.Run(ctx, env, "--directory="+r.path, "--slot="+slot, "--synchronous", "--no-loop",
+	err = program.Run(ctx, env, "--directory="+folder, "--slot="+slot, "--synchronous", "--no-loop",
 		"--status-interval=1", "--no-password", "--dbname="+address)
 	if ctx.Err() != nil {
 		return nil // told to stop

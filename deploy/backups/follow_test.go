@@ -3,6 +3,7 @@ package backups_test
 import (
 	"bytes"
 	"context"
+	"fmt"
 	"os"
 	"path/filepath"
 	"strings"
@@ -63,16 +64,21 @@ func runs(t *testing.T, dir string) []string {
 	return all
 }
 
-// awaitReceived waits until what is committed now was received and noted.
+// awaitReceived waits until what is committed by now was received and noted.
 func (w *following) awaitReceived(t *testing.T) {
 	t.Helper()
-	cluster := w.source.Cluster
-	// Something small follows, so that the place before it comes to be noted.
+	committed := number(t, w.source.Cluster, `SELECT pg_wal_lsn_diff(pg_current_wal_insert_lsn(), '0/0')::bigint`)
 	eventually(t, "what was written was received", func() bool {
-		execute(t, cluster, "SELECT pg_logical_emit_message(false, 'relevel', 'on')")
-		return number(t, cluster, `SELECT count(*) FROM pg_replication_slots WHERE restart_lsn >= pg_current_wal_flush_lsn()`) == 1
+		// Something small follows, so that the place before it comes to be noted.
+		execute(t, w.source.Cluster, "SELECT pg_logical_emit_message(false, 'relevel', 'on')")
+		text, err := os.ReadFile(filepath.Join(runs(t, w.into)[0], "received"))
+		if err != nil {
+			return false
+		}
+		var high, low int64
+		_, err = fmt.Sscanf(string(text), "%X/%X", &high, &low)
+		return err == nil && high<<32|low >= committed
 	})
-	time.Sleep(2500 * time.Millisecond) // two looks of one second each
 }
 
 // followed is a server that was followed through several segments of WAL: nine records
