@@ -46,7 +46,7 @@ PHONE_GO := go.mod go.sum cmd/phonewasm/pack.cjs \
 	$(shell find cmd/phonewasm cmd/verifywasm levelling events jobs server/drawing -name testdata -prune -o \( -type d -o -name '*.go' ! -name '*_test.go' \) -print)
 PHONE_WEB := cmd/relevel/version.go $(addprefix server/web/,build.mjs package.json package-lock.json) $(shell find server/web/src)
 
-.PHONY: help demo build phone test soak race check fmt vet lint wasm phonewasm verifywasm web types bits oracles bench bench-quick freeze rolling advisories fuzz sbom installed deb image drill pg17
+.PHONY: help demo build phone test soak race check fmt vet lint wasm phonewasm verifywasm web types bits oracles bench bench-quick freeze rolling advisories fuzz sbom installed deb image drill pg17 pg17-short
 
 help: ## list the targets
 	@awk -F ':.*## ' '/^[a-z0-9-]+:.*## / { printf "  make %-11s %s\n", $$1, $$2 }' $(MAKEFILE_LIST)
@@ -102,7 +102,7 @@ race: phone ## the tests of shared state under the race detector
 	@.ci/need race
 	go test -race -timeout 15m -skip '$(ELSEWHERE)|$(LONG)' $(SHARED)
 
-check: fmt vet lint advisories wasm build web types bits race test ## all of it, as .ci/run does
+check: fmt vet lint advisories wasm build web types bits race pg17-short test ## all of it, as .ci/run does
 
 fmt: ## Go files that gofmt would change
 	@list=$$(gofmt -l cmd deploy events jobs levelling server); \
@@ -217,6 +217,12 @@ pg17: ## the tests of what rests on the database, on Postgres 17
 	@.ci/need test
 	@.ci/need pg17
 	.ci/pg17 -timeout 20m $(PG17)
+
+pg17-short: ## the suites of the stores, the guards and the upgrades there, in under a minute
+	@.ci/need test
+	@.ci/need pg17
+	.ci/pg17 -timeout 10m -run '^Test(Log|Ledger|Restores|Store|Queue|EventsAreUnchanged|TriggersAreAlwaysOn|RowSecurity|Grants|FromNothing|Upgrades)$$' \
+	./events/pgdb ./events/pglog ./events/pgproof ./jobs/pgjobs ./server/tasks/pgtasks ./cmd/relevel
 
 # One package after the other: they would share the processors.
 bench: phonewasm ## throughput and latency beside the bare drivers, arithmetic beside other programs
