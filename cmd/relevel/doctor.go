@@ -114,6 +114,9 @@ func (a *doctorAction) readToken(data string) (string, error) {
 		text, err := os.ReadFile(a.token)
 		return strings.TrimSpace(string(text)), err
 	}
+	if data == "" {
+		return "", nil
+	}
 	first, err := readAccess(accessPath(data))
 	if errors.Is(err, os.ErrNotExist) || errors.Is(err, os.ErrPermission) {
 		err = nil
