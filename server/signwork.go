@@ -19,6 +19,7 @@ const (
 	firmSignKind = "firm-log"      // a task of a firm
 	signUsual    = 3 * time.Second // between an append and its checkpoint, unless the config says otherwise
 	signAtOnce   = 2
+	signAtLast   = 20 * time.Second // between two attempts at a head
 )
 
 // signWork sees that heads are signed. An append marks its job; a moment later its head
@@ -77,8 +78,10 @@ type ownQueue struct{ *tasks.Memory }
 func (ownQueue) Heads(context.Context) ([]jobs.Reached, error) { return nil, nil }
 
 // signLater never gives up: a task that was buried would keep its job from being signed.
+// What keeps heads from being signed is mostly a store that is away, whose return nobody
+// tells, so that the wait stays short.
 func signLater(attempts int) (time.Duration, bool) {
-	return min(time.Second<<min(attempts, 9), 5*time.Minute), true
+	return min(time.Second<<min(attempts, 5), signAtLast), true
 }
 
 // run works until ctx ends.
