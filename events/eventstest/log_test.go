@@ -45,3 +45,11 @@ func TestMemLogHooks(t *testing.T) {
 		})
 	}
 }
+
+func TestMemLogModel(t *testing.T) {
+	log := eventstest.NewMemLog()
+	eventstest.LogModel(t, log, func(firm, job events.ID, seq int64) error {
+		log.Erase(firm, job, seq)
+		return nil
+	})
+}
