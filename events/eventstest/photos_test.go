@@ -16,3 +16,5 @@ func TestMemLedger(t *testing.T) {
 		return new(eventstest.MemLedger), func() events.ID { return eventstest.NewFirm(t) }
 	})
 }
+
+func TestMemPhotosModel(t *testing.T) { eventstest.PhotosModel(t, &eventstest.MemLedger{}) }

@@ -31,3 +31,5 @@ func TestLedgerAway(t *testing.T) {
 		t.Errorf("Find = %v, want ErrUnavailable", err)
 	}
 }
+
+func TestPhotosModel(t *testing.T) { eventstest.PhotosModel(t, pglog.NewLedger(pgtest.New(t).App)) }
