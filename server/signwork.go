@@ -115,7 +115,7 @@ func (w *signWork) addDue(ctx context.Context) bool {
 	byFirm := map[events.ID][]tasks.Task{}
 	w.mu.Lock()
 	for key, at := range w.queued {
-		if !at.After(now) {
+		if !at.After(now) || at.After(now.Add(w.pause)) { // or the clock was set back
 			delete(w.queued, key)
 		}
 	}
