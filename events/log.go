@@ -3,6 +3,7 @@ package events
 import (
 	"context"
 	"errors"
+	"fmt"
 	"time"
 )
 
@@ -21,6 +22,11 @@ var (
 	// ErrUnavailable: the store cannot be reached or cannot answer now. Nothing
 	// was acknowledged; the same call with the same ids may be repeated.
 	ErrUnavailable = errors.New("store unavailable")
+	// ErrUnknown is an ErrUnavailable of what was under way: whether it was stored is
+	// not known, because the connection broke while it was committed, or because the
+	// commit stopped waiting for a standby. Nothing was acknowledged; the same call with
+	// the same ids finds out.
+	ErrUnknown = fmt.Errorf("outcome unknown: %w", ErrUnavailable)
 	// ErrTooLarge: more than the stated limit.
 	ErrTooLarge = errors.New("too large")
 	// ErrConflict: the thing exists already and differs.

@@ -1,6 +1,7 @@
 package server
 
 import (
+	"cmp"
 	"context"
 	"encoding/json"
 	"errors"
@@ -13,9 +14,13 @@ import (
 	"relevel/levelling"
 )
 
-// Problem is what went wrong, as RFC 9457 writes it down. Type is about:blank
-// throughout: the status says what sort of problem it is, Detail and Field say
-// what to do about it.
+// typeUnknown is the problem after which nobody knows whether what was sent was stored:
+// sent again with the same ids it is found, or stored.
+const typeUnknown = "urn:relevel:problem:outcome-unknown"
+
+// Problem is what went wrong, as RFC 9457 writes it down. Type is about:blank,
+// where the status says what sort of problem it is, or that of an unknown outcome;
+// Detail and Field say what to do about it.
 type Problem struct {
 	Type      string `json:"type"`
 	Title     string `json:"title"`
@@ -58,6 +63,9 @@ func problemOf(err error) Problem {
 			Detail: "Too large: 500 events or 1 MiB in one batch, 16 MiB a photo, 1 MiB a sound."}
 	case errors.Is(err, events.ErrConflict):
 		return Problem{Status: http.StatusConflict, Detail: "It exists already and differs."}
+	case errors.Is(err, events.ErrUnknown):
+		return Problem{Type: typeUnknown, Title: "Outcome unknown", Status: http.StatusServiceUnavailable,
+			Detail: "Whether it was stored is not known: the store went away meanwhile. Nothing was acknowledged; send it again as it is, with the same ids, and what is there already is found."}
 	case errors.Is(err, events.ErrUnavailable), errors.Is(err, context.DeadlineExceeded):
 		return Problem{Status: http.StatusServiceUnavailable,
 			Detail: "The store does not answer now. Nothing was acknowledged; keep what you have and send it again."}
@@ -77,8 +85,8 @@ func (s *Server) fail(w http.ResponseWriter, r *http.Request, err error) {
 	if errors.Is(r.Context().Err(), context.Canceled) && p.Status != http.StatusRequestTimeout {
 		p = Problem{Status: statusClientGone, Detail: "The request was given up."}
 	}
-	p.Type, p.RequestID = "about:blank", requestID(r)
-	p.Title = http.StatusText(p.Status)
+	p.Type, p.RequestID = cmp.Or(p.Type, "about:blank"), requestID(r)
+	p.Title = cmp.Or(p.Title, http.StatusText(p.Status))
 	s.logProblem(r, p, err)
 	h := w.Header()
 	h.Del("Content-Length")

@@ -114,7 +114,7 @@ func (p *postmaster) run(cmd *exec.Cmd, started chan<- error) {
 }
 
 // awaitReady watches the status line that the postmaster keeps in its pid
-// file, as pg_ctl does.
+// file, as pg_ctl does. One that follows another server is a standby.
 func (p *postmaster) awaitReady(ctx context.Context, dir string) error {
 	tick := time.NewTicker(5 * time.Millisecond)
 	defer tick.Stop()
@@ -125,7 +125,7 @@ func (p *postmaster) awaitReady(ctx context.Context, dir string) error {
 		case <-ctx.Done():
 			return fmt.Errorf("wait for postgres to start: %w: %s", ctx.Err(), p.words)
 		case <-tick.C:
-			if pid, status := readPIDFile(dir); pid == p.pid && status == "ready" {
+			if pid, status := readPIDFile(dir); pid == p.pid && (status == "ready" || status == "standby") {
 				return nil
 			}
 		}

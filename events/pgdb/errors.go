@@ -77,6 +77,24 @@ func (d *DB) translate(err error) error {
 	return err
 }
 
+// broken translates an error of what was being committed. The database itself says so
+// where it did not commit, and a connection where it sent nothing; all else leaves the
+// outcome unknown.
+func (d *DB) broken(err error) error {
+	if !unknown(err) {
+		return d.translate(err)
+	}
+	return fmt.Errorf("%w: %w", events.ErrUnknown, d.translate(err))
+}
+
+func unknown(err error) bool {
+	var db *pgconn.PgError
+	if errors.As(err, &db) {
+		return db.SeverityUnlocalized != "ERROR" // the session ended with it
+	}
+	return err != nil && connectionFailed(err) && !pgconn.SafeToRetry(err)
+}
+
 // Lost reports whether the connection was cut, or its server went down or no
 // longer takes writes. The same work may be tried once more on another one.
 func Lost(err error) bool {

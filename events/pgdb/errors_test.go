@@ -129,3 +129,36 @@ func TestErrorsWithoutACode(t *testing.T) {
 		})
 	}
 }
+
+// What broke off while it was committed has an outcome that nobody knows; what the database
+// refused, what never got there and what changes nothing has one.
+func TestUnknown(t *testing.T) {
+	t.Parallel()
+	db := pgtest.New(t).App
+	const cut = `SELECT pg_terminate_backend(pg_backend_pid())`
+	away, err := pgdb.Open(t.Context(), "postgres://x@127.0.0.1:1/x?sslmode=disable")
+	if err != nil {
+		t.Fatal(err)
+	}
+	t.Cleanup(away.Close)
+	cutFrom := func(tx pgx.Tx) error { return exec(t.Context(), tx, cut) }
+	for name, tt := range map[string]struct {
+		err  error
+		want bool
+	}{
+		"Write":      {db.Write(t.Context(), events.ID{1}, func(b *pgx.Batch) { b.Queue(cut) }), true},
+		"BeforeFirm": {db.BeforeFirm(t.Context(), func(b *pgx.Batch) { b.Queue(cut) }), true},
+		"Unsent": {db.WithFirm(t.Context(), events.ID{1}, func(tx pgx.Tx) error {
+			cutFrom(tx)
+			return nil
+		}), false},
+		"Read":    {db.Read(t.Context(), events.ID{1}, func(b *pgx.Batch) { b.Queue(cut) }), false},
+		"Before":  {db.WithFirm(t.Context(), events.ID{1}, cutFrom), false},
+		"Refused": {db.Write(t.Context(), events.ID{1}, func(b *pgx.Batch) { b.Queue(`DO $$ BEGIN RAISE EXCEPTION '' USING ERRCODE = '40001'; END $$`) }), false},
+		"Away":    {away.Write(t.Context(), events.ID{1}, func(b *pgx.Batch) { b.Queue(`SELECT 1`) }), false},
+	} {
+		if !errors.Is(tt.err, events.ErrUnavailable) || errors.Is(tt.err, events.ErrUnknown) != tt.want {
+			t.Errorf("%s: %v, want it unavailable, and unknown: %t", name, tt.err, tt.want)
+		}
+	}
+}

@@ -17,8 +17,8 @@ const setFirm = `SELECT set_config('app.firm', $1, true)`
 
 // WithFirm runs fn in a transaction (READ COMMITTED) on behalf of a firm, and
 // commits when fn returns nil. Beginning costs one round trip. The commit is
-// not cancelled when ctx is: an ErrUnavailable from it means that the outcome
-// is not known, and that the same work may be done again with the same ids.
+// not cancelled when ctx is; where its outcome is not known it is ErrUnknown, and the
+// same work may be done again with the same ids.
 //
 // Row security is the second fence; statements in fn filter by firm themselves.
 func (d *DB) WithFirm(ctx context.Context, firm events.ID, fn func(tx pgx.Tx) error) error {
@@ -38,7 +38,7 @@ func (d *DB) WithFirm(ctx context.Context, firm events.ID, fn func(tx pgx.Tx) er
 	if err := ctx.Err(); err != nil {
 		return d.translate(err)
 	}
-	return d.translate(commit(ctx, tx))
+	return d.broken(commit(ctx, tx))
 }
 
 func begin(ctx context.Context, conn *pgx.Conn, firm events.ID) (pgx.Tx, error) {
@@ -73,20 +73,19 @@ func commit(ctx context.Context, tx pgx.Tx) error {
 // Read sends statements on behalf of a firm in one round trip. The functions
 // that queue attaches to them take the results. Cancelling ctx cancels them.
 func (d *DB) Read(ctx context.Context, firm events.ID, queue func(b *pgx.Batch)) error {
-	return d.roundTrip(ctx, firm, queue)
+	return d.roundTrip(ctx, firm, queue, d.translate)
 }
 
 // Write is Read for statements that change something. They and their commit
 // are one round trip and one transaction: all of them happen or none. It is
-// not cancelled once sent, and like a commit may end with an unknown outcome
-// (ErrUnavailable).
+// not cancelled once sent, and like a commit may end with ErrUnknown.
 func (d *DB) Write(ctx context.Context, firm events.ID, queue func(b *pgx.Batch)) error {
 	if err := ctx.Err(); err != nil {
 		return d.translate(err)
 	}
 	ctx, cancel := context.WithTimeout(context.WithoutCancel(ctx), commitTimeout)
 	defer cancel()
-	return d.roundTrip(ctx, firm, queue)
+	return d.roundTrip(ctx, firm, queue, d.broken)
 }
 
 // BeforeFirm is Write on behalf of no firm: for what leads somebody to one. Row
@@ -97,19 +96,19 @@ func (d *DB) BeforeFirm(ctx context.Context, queue func(b *pgx.Batch)) error {
 	}
 	ctx, cancel := context.WithTimeout(context.WithoutCancel(ctx), commitTimeout)
 	defer cancel()
-	return d.send(ctx, "", queue)
+	return d.send(ctx, "", queue, d.broken)
 }
 
 // roundTrip relies on the protocol: what is sent up to one Sync message runs
 // as one transaction, which the Sync commits.
-func (d *DB) roundTrip(ctx context.Context, firm events.ID, queue func(b *pgx.Batch)) error {
+func (d *DB) roundTrip(ctx context.Context, firm events.ID, queue func(b *pgx.Batch), failed func(error) error) error {
 	if firm.IsZero() {
 		return errNoFirm
 	}
-	return d.send(ctx, firm.String(), queue)
+	return d.send(ctx, firm.String(), queue, failed)
 }
 
-func (d *DB) send(ctx context.Context, firm string, queue func(b *pgx.Batch)) error {
+func (d *DB) send(ctx context.Context, firm string, queue func(b *pgx.Batch), failed func(error) error) error {
 	conn, err := d.acquire(ctx)
 	if err != nil {
 		return err
@@ -121,9 +120,17 @@ func (d *DB) send(ctx context.Context, firm string, queue func(b *pgx.Batch)) er
 	warnings := warningsOf(conn.Conn())
 	before := warnings.count
 	if err := conn.SendBatch(ctx, &b).Close(); err != nil {
-		return d.translate(err)
+		return failed(err)
 	}
 	return warnings.since(before)
+}
+
+// Repeatable has a transaction that finds everything there already wait as the one did
+// that put it there: a commit that changed nothing waits for no disk and no standby, and
+// what it repeats may have been answered with ErrUnknown for want of just these. It is
+// queued behind what may change nothing.
+func Repeatable(b *pgx.Batch) {
+	b.Queue(`SELECT CASE WHEN pg_current_xact_id_if_assigned() IS NULL THEN pg_logical_emit_message(true, 'relevel', '') END`)
 }
 
 // warnings counts what a connection was warned of. A commit that gave up its
@@ -153,5 +160,5 @@ func (w *warnings) since(before int) error {
 	if w.count == before {
 		return nil
 	}
-	return fmt.Errorf("%w: the database warned at the commit, so it may not have reached every standby", events.ErrUnavailable)
+	return fmt.Errorf("%w: the database warned at the commit, so it may not have reached every standby", events.ErrUnknown)
 }

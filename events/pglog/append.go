@@ -42,6 +42,7 @@ func (l *Log) Append(ctx context.Context, b events.Batch) (events.Receipt, error
 func (l *Log) appendInTurn(ctx context.Context, line *line, b events.Batch) (events.Receipt, error) {
 	salts := newSalts(len(b.Events))
 	body := bodyFunc(queryable)
+	var unknown error                // of an earlier try
 	if line.known && b.Onto == nil { // what is decided looks at the head under its lock
 		a := b.Arrange(line.head, nil, salts)
 		done, err := l.appendFast(ctx, line, a)
@@ -56,6 +57,7 @@ func (l *Log) appendInTurn(ctx context.Context, line *line, b events.Batch) (eve
 		case err == nil && len(a.New) > 0 && len(a.Apart) == 0:
 			l.counters.moved.Add(1)
 		}
+		unknown = ifUnknown(err)
 	}
 	l.counters.slow.Add(1)
 	for try := 1; ; try++ {
@@ -63,6 +65,10 @@ func (l *Log) appendInTurn(ctx context.Context, line *line, b events.Batch) (eve
 			l.counters.retried.Add(1)
 		}
 		receipt, err := l.appendSlow(ctx, b, salts, body)
+		if errors.Is(err, events.ErrUnavailable) {
+			err = errors.Join(unknown, err)
+		}
+		unknown = ifUnknown(err)
 		switch {
 		case err == nil || try == maxTries || ctx.Err() != nil:
 			return receipt, err
@@ -72,6 +78,15 @@ func (l *Log) appendInTurn(ctx context.Context, line *line, b events.Batch) (eve
 			return receipt, err
 		}
 	}
+}
+
+// ifUnknown keeps an error after which a batch may be stored: only a try that looked
+// tells, and not one that did not get so far.
+func ifUnknown(err error) error {
+	if errors.Is(err, events.ErrUnknown) {
+		return events.ErrUnknown
+	}
+	return nil
 }
 
 func newSalts(n int) []events.Salt {

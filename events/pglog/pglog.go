@@ -46,6 +46,7 @@ func (l *Log) Create(ctx context.Context, firm, job events.ID) error {
 			INSERT INTO head (firm, job, root) VALUES ($1, $2, $3)
 			ON CONFLICT ON CONSTRAINT head_pkey DO NOTHING`,
 			[16]byte(firm), [16]byte(job), empty[:])
+		pgdb.Repeatable(b)
 	})
 	if err != nil {
 		return fmt.Errorf("create the job's log: %w", err)

@@ -8,11 +8,15 @@ import (
 	"github.com/jackc/pgx/v5"
 
 	"relevel/events"
+	"relevel/events/pgdb"
 )
 
 // Quarantine implements events.Log.
 func (l *Log) Quarantine(ctx context.Context, q events.Quarantined) error {
-	err := l.db.Write(ctx, q.Firm, func(b *pgx.Batch) { queueQuarantine(b, q) })
+	err := l.db.Write(ctx, q.Firm, func(b *pgx.Batch) {
+		queueQuarantine(b, q)
+		pgdb.Repeatable(b)
+	})
 	if err != nil {
 		return fmt.Errorf("quarantine an event: %w", err)
 	}

@@ -38,6 +38,7 @@ func (s *Store) create(ctx context.Context, firm events.ID, insert, find stateme
 	err := s.db.Write(ctx, firm, func(b *pgx.Batch) {
 		b.Queue(insert.sql, insert.args...)
 		b.Queue(find.sql, find.args...).QueryRow(scan)
+		pgdb.Repeatable(b)
 	})
 	if pgdb.Code(err) == foreignKeyViolation {
 		return fmt.Errorf("%w: %w", events.ErrNotFound, err)
