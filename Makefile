@@ -46,7 +46,7 @@ PHONE_GO := go.mod go.sum cmd/phonewasm/pack.cjs \
 	$(shell find cmd/phonewasm cmd/verifywasm levelling events jobs server/drawing -name testdata -prune -o \( -type d -o -name '*.go' ! -name '*_test.go' \) -print)
 PHONE_WEB := cmd/relevel/version.go $(addprefix server/web/,build.mjs package.json package-lock.json) $(shell find server/web/src)
 
-.PHONY: help demo build phone test soak race check fmt vet lint wasm phonewasm verifywasm web types bits oracles bench bench-quick freeze rolling advisories fuzz sbom installed deb image drill pg17 pg17-short
+.PHONY: help demo build phone test soak race check fmt vet lint wasm phonewasm verifywasm web types bits oracles bench bench-quick freeze rolling advisories fuzz sbom installed deb image drill pg17 pg17-short fleet crowd
 
 help: ## list the targets
 	@awk -F ':.*## ' '/^[a-z0-9-]+:.*## / { printf "  make %-11s %s\n", $$1, $$2 }' $(MAKEFILE_LIST)
@@ -98,6 +98,22 @@ fuzz: ## made-up input for every decoder of what comes from outside: FUZZTIME=30
 		go test "./$${file%/*}" -run '^$$' -fuzz "^$${target#func }$$" -fuzztime $(FUZZTIME) </dev/null; \
 	done
 
+# What is each server's own, or shows on another a moment later: its limits and the
+# tokens it remembers, the queue of a server without a worker, the trail, what a device
+# sent, rows of pages over many jobs. The rest is of one server by its nature.
+OWN := ^Test(RateLimit|TokenRevoked|SlowBody|StreamsAreSentOn|Invitation|OwnerAnswers|Device(Gaps|Heard.*)|FindingsOfTheFirm|Pack(AskedByMany|FailsAndIsAskedAgain))$$
+
+fleet: phone ## the tests of the server with three behind a balancer instead of one
+	@.ci/need test
+	RELEVEL_TEST_FLEET=3 go test -count=1 -timeout 40m -skip 'InBrowser|InTwoBrowsers|^TestFleet|^TestSimulation$$|$(LONG)|$(OWN)' ./server
+
+# How long the crowd goes on.
+CROWD ?= 2m
+
+crowd: ## three servers, 1000 who listen, 200 appends a second: CROWD=2m
+	@.ci/need test
+	ulimit -n 8192; CROWD_LASTS=$(CROWD) go test -tags crowd -count=1 -v -timeout 15m -run '^TestCrowd$$' ./cmd/relevel
+
 race: phone ## the tests of shared state under the race detector
 	@.ci/need race
 	go test -race -timeout 15m -skip '$(ELSEWHERE)|$(LONG)' $(SHARED)
@@ -112,6 +128,7 @@ vet: ## go vet
 	go vet ./...
 	go vet -tags drill ./deploy/backups
 	go vet -tags bench ./server/bench ./levelling/bench
+	go vet -tags crowd ./cmd/relevel
 	go vet -tags oracle ./levelling/... ./jobs/...
 	go vet -tags rolling ./cmd/relevel
 	go -C deploy/check vet -tags installed ./...
