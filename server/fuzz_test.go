@@ -78,7 +78,7 @@ func newMemorySite(t *testing.T) *memorySite {
 		Log: log, Store: store, Photos: photos, Album: pictures.NewAlbum(photos, pictures.NewMaker(0)),
 		Logger: slog.New(slog.NewJSONHandler(s.log, &slog.HandlerOptions{Level: slog.LevelDebug})), Tasks: ownTasks{tasks.NewMemory()}, Version: "test", Checkpoints: prooftest.NewMemory(),
 	}
-	config.Limits.Rate = -1
+	config.Limits.Rate, config.Limits.Doors, config.Limits.Pairs = -1, 1<<20, 1<<20
 	s.app = server.New(config)
 	t.Cleanup(s.app.Close)
 	c := newFirm(t, store, "", "Level & Sons")
