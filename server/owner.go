@@ -184,6 +184,7 @@ func (p *pages) postOwnerLeaves(w http.ResponseWriter, r *http.Request) error {
 		}
 	}
 	http.SetCookie(w, visitCookie(r, "", -time.Second))
+	forgetPictures(w)
 	http.Redirect(w, r, sharePath+pathEscape(mux.Vars(r)["share"]), http.StatusSeeOther)
 	return nil
 }

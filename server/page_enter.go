@@ -87,6 +87,11 @@ func (p *pages) postLeave(w http.ResponseWriter, r *http.Request) error {
 	if err := p.signOut(w, r); err != nil {
 		return err
 	}
+	forgetPictures(w)
 	http.Redirect(w, r, "/enter", http.StatusSeeOther)
 	return nil
 }
+
+// forgetPictures has a browser forget what it kept of our answers, smaller photos that is.
+// What a phone's app keeps for itself stays: it may not be sent yet.
+func forgetPictures(w http.ResponseWriter) { w.Header().Set("Clear-Site-Data", `"cache"`) }
