@@ -14,6 +14,7 @@ import (
 	"pgregory.net/rapid"
 
 	"relevel/events"
+	"relevel/events/scrub"
 )
 
 // PhotosModel draws what is done with photos over a ledger, while calls fail before or
@@ -177,9 +178,10 @@ func (m *photosModel) sweep(r *rapid.T) {
 	m.draw(r)
 	defer m.faults.none()
 	state := rapid.SampledFrom([]events.FileState{events.FileReceived, events.FileStored, events.FileDurable}).Draw(r, "state")
-	swept, err := m.photos.Sweep(m.Context(), events.KeptQuery{Firm: m.firm, State: state, Before: m.now, Limit: 2}, m.now)
+	scrubber := scrub.Scrubber{Photos: m.photos}
+	found, err := scrubber.Firm(m.Context(), events.KeptQuery{Firm: m.firm, State: state, Before: m.now, Limit: 2}, m.now)
 	if err != nil && !errors.Is(err, events.ErrUnavailable) {
-		r.Fatalf("Sweep = %+v, %v", swept, err)
+		r.Fatalf("Firm = %+v, %v", found, err)
 	}
 }
 
