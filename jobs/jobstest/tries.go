@@ -9,7 +9,6 @@ import (
 	"time"
 
 	"relevel/events"
-	"relevel/events/eventstest"
 	"relevel/jobs"
 )
 
@@ -39,7 +38,7 @@ func (m *Memory) ForgetTries(ctx context.Context, now time.Time) error {
 
 // newTried is something that nobody tried yet.
 func newTried(t *testing.T) events.Digest {
-	id := eventstest.NewFirm(t)
+	id := newID(t)
 	return sha256.Sum256(id[:])
 }
 
