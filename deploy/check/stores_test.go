@@ -3,6 +3,7 @@
 package check
 
 import (
+	"encoding/json"
 	"fmt"
 	"net"
 	"net/http"
@@ -120,6 +121,39 @@ func startPostgres(t *testing.T, passwordFile string) (address string) {
 		return err == nil
 	})
 	return address
+}
+
+// startServer starts the program that was built here on an empty folder, and returns
+// where it is and the token for programs.
+func startServer(t *testing.T, env ...string) (url, token string) {
+	t.Helper()
+	dir, err := os.MkdirTemp("", "relevel-data-")
+	if err != nil {
+		t.Fatal(err)
+	}
+	t.Cleanup(func() { os.RemoveAll(dir) })
+	if err := os.Chmod(dir, 0o755); err != nil { // the account of Postgres passes through
+		t.Fatal(err)
+	}
+	listen := net.JoinHostPort("127.0.0.1", strconv.Itoa(freePort(t)))
+	program := filepath.Join(absolute(t, top), "bin", "relevel")
+	cmd := exec.Command(program, "serve", "--listen", listen, "--data", filepath.Join(dir, "data"))
+	cmd.Env = append(os.Environ(), env...)
+	end := start(t, cmd)
+	t.Cleanup(func() { end(syscall.SIGTERM) })
+	url = "http://" + listen
+	if out, err := exec.Command(program, "ready", "--wait", patience.String(), url).CombinedOutput(); err != nil {
+		t.Fatalf("%v %s", err, out)
+	}
+	until(t, "there is a token", func() bool {
+		text, err := os.ReadFile(filepath.Join(dir, "data", "access.json"))
+		var access struct{ Token string }
+		if err == nil && json.Unmarshal(text, &access) == nil {
+			token = access.Token
+		}
+		return token != ""
+	})
+	return url, token
 }
 
 // startPhotos starts the S3 server of the compose file by the very words that it is
