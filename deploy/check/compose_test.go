@@ -91,7 +91,7 @@ func TestComposeImages(t *testing.T) {
 	t.Parallel()
 	for name, s := range compose(t).Services {
 		switch {
-		case s.Build != nil && (s.Build.Dockerfile != "deploy/Dockerfile" || s.Image != "relevel:local"):
+		case s.Build != nil && (s.Build.Dockerfile != "deploy/Dockerfile" || s.Image != "relevel:local"+map[string]string{"backup": "-backup"}[s.Build.Target]):
 			t.Errorf("%s is built by %s as %s", name, s.Build.Dockerfile, s.Image)
 		case s.Build == nil && !pinned.MatchString(s.Image):
 			t.Errorf("%s runs %s, which is not pinned", name, s.Image)
@@ -132,7 +132,7 @@ func TestComposeSecrets(t *testing.T) {
 	}
 	mayHold := map[string][]string{
 		"postgres-password": {"database"}, "admin-url": {"migrate"}, "owner-url": {"migrate"},
-		"eraser-url": {"erase", "migrate"},
+		"eraser-url": {"erase", "migrate"}, "backup-url": {"backup", "migrate"},
 	}
 	for secret, want := range mayHold {
 		var got []string
@@ -249,7 +249,7 @@ func TestComposeNetworks(t *testing.T) {
 	if !p.Networks["back"].Internal || p.Networks["front"].Internal {
 		t.Error("back is internal and front is not")
 	}
-	want := map[string][]string{"front": {"caddy", "relevel"}, "back": {"database", "erase", "migrate", "photos", "relevel"}}
+	want := map[string][]string{"front": {"caddy", "relevel"}, "back": {"backup", "database", "erase", "migrate", "photos", "relevel"}}
 	got := map[string][]string{}
 	for name, s := range p.Services {
 		for network := range s.Networks {
@@ -326,9 +326,9 @@ func drainTime(t *testing.T) time.Duration {
 	if err != nil {
 		t.Fatal(err)
 	}
-	found := regexp.MustCompile(`drainTime = (\d+) \* time\.Second`).FindSubmatch(source)
+	found := regexp.MustCompile(`finishTime = (\d+) \* time\.Second`).FindSubmatch(source)
 	if found == nil {
-		t.Fatal("cmd/relevel/instance.go has no drainTime in seconds")
+		t.Fatal("cmd/relevel/instance.go has no finishTime in seconds")
 	}
 	seconds, err := strconv.Atoi(string(found[1]))
 	if err != nil {

@@ -119,10 +119,24 @@ func TestDockerfileBases(t *testing.T) {
 	if mod.Toolchain != nil {
 		wanted = strings.TrimPrefix(mod.Toolchain.Name, "go")
 	}
-	found := regexp.MustCompile(`^golang:(\d+\.\d+\.\d+)-`).FindStringSubmatch(stages[len(stages)-2].BaseName)
+	builds := stageNamed(t, stages, "build").BaseName
+	found := regexp.MustCompile(`^golang:(\d+\.\d+\.\d+)-`).FindStringSubmatch(builds)
 	if found == nil || semver.Compare("v"+found[1], "v"+wanted) < 0 {
-		t.Errorf("it builds with %q, and go.mod wants %s", stages[len(stages)-2].BaseName, wanted)
+		t.Errorf("it builds with %q, and go.mod wants %s", builds, wanted)
 	}
+	// pg_dump refuses a server that is newer than itself.
+	if dumps, serves := stageNamed(t, stages, "backup").BaseName, compose(t).Services["database"].Image; dumps != serves {
+		t.Errorf("backups are made with %s of %s", dumps, serves)
+	}
+}
+
+func stageNamed(t *testing.T, stages []instructions.Stage, name string) instructions.Stage {
+	t.Helper()
+	at, found := instructions.HasStage(stages, name)
+	if !found {
+		t.Fatalf("no stage is called %s", name)
+	}
+	return stages[at]
 }
 
 // The image has no shell, runs as nobody, and what it runs needs no shell.

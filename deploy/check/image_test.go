@@ -30,7 +30,7 @@ func buildImage(t *testing.T) (root string) {
 	}
 	source, root := filepath.Join(dir, "src"), filepath.Join(dir, "root")
 	copyContext(t, source)
-	runSteps(t, stages[len(stages)-2], source)
+	runSteps(t, stageNamed(t, stages, "build"), source)
 	for _, c := range stages[len(stages)-1].Commands {
 		if c, is := c.(*instructions.CopyCommand); is {
 			copyInto(t, c, source, root)
