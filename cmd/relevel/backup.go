@@ -1,6 +1,7 @@
 package main
 
 import (
+	"cmp"
 	"context"
 	"errors"
 	"flag"
@@ -31,7 +32,7 @@ are left out unless --keys is given: keep those apart.
 
 The exit status is 0 when the backup is complete, 3 when it is and some photos that the
 record calls kept could not be read, which are named, and 1 when there is none.`,
-	env: append([]variable{{envBackup, "a database of your own as the role relevel_backup, which reads everything; or " + envBackup + "_FILE"}}, serverVariables...),
+	env: append([]variable{backupsVariable, {envBackup, "a database of your own as the role relevel_backup, which reads everything; or " + envBackup + "_FILE"}}, serverVariables...),
 	examples: []string{
 		"relevel backup --to /mnt/backup/relevel --keep 14",
 		"relevel backup --to /mnt/backup/relevel --follow",
@@ -39,6 +40,9 @@ record calls kept could not be read, which are named, and 1 when there is none.`
 	},
 	new: func() action { return &backupAction{} },
 }
+
+// backupsVariable names the folder of backups once for all commands.
+var backupsVariable = variable{envBackups, "the folder of backups, where the command line names none; relevel doctor looks how old the last one is"}
 
 // exitIncomplete says that what was asked for was done and something is missing.
 const exitIncomplete = 3
@@ -62,11 +66,12 @@ func (a *backupAction) flags(fs *flag.FlagSet) {
 }
 
 func (a *backupAction) run(ctx context.Context, p program, args []string) error {
+	a.to = cmp.Or(a.to, p.env[envBackups])
 	switch {
 	case len(args) > 0:
 		return usagef("takes no arguments, and was given %q", args[0])
 	case a.to == "":
-		return usagef("say where to, with --to DIR")
+		return usagef("say where to, with --to DIR or " + envBackups)
 	case a.keep < 0 || a.every <= 0:
 		return usagef("--keep takes 0 or more, --every more than 0 hours")
 	}

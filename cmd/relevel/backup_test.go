@@ -15,6 +15,7 @@ import (
 
 	"relevel/cmd/relevel/client"
 	"relevel/cmd/relevel/demo/pictures"
+	"relevel/cmd/relevel/doctor"
 	"relevel/deploy/backups"
 	"relevel/deploy/localpg"
 	"relevel/events"
@@ -117,6 +118,30 @@ func TestFire(t *testing.T) {
 	}
 	if left := processesOn(t, top); len(left) > 0 {
 		t.Errorf("still running: %v", left)
+	}
+}
+
+// The doctor says how old the last backup is.
+func TestLastBackup(t *testing.T) {
+	if found := lastBackup("", time.Now()); len(found) > 0 {
+		t.Errorf("with no folder named: %+v", found)
+	}
+	into := filepath.Join(openFolder(t), "backups")
+	if found := lastBackup(into, time.Now()); len(found) != 1 || found[0].Verdict != doctor.Wrong || found[0].Cure == "" {
+		t.Errorf("with no backup: %+v", found)
+	}
+	dir := filepath.Join(openFolder(t), "data")
+	p, _ := serveFirst(t, dir)
+	if out, errs, err := once(t, []string{envBackups + "=" + into}, "backup", "--data", dir); err != nil {
+		t.Fatalf("%v %s %s", err, out, errs)
+	}
+	if err := p.end(syscall.SIGTERM); err != nil {
+		t.Error(err)
+	}
+	for age, want := range map[time.Duration]doctor.Verdict{0: doctor.OK, 2 * 24 * time.Hour: doctor.Look, 8 * 24 * time.Hour: doctor.Wrong} {
+		if found := lastBackup(into, time.Now().Add(age)); len(found) != 1 || found[0].Verdict != want || (found[0].Cure == "") != (want == doctor.OK) {
+			t.Errorf("after %s: %+v", age, found)
+		}
 	}
 }
 

@@ -30,6 +30,7 @@ settings. The server may run meanwhile; of the embedded default the database is 
 only while it runs. Nothing is changed: what is tried is rolled back or removed.`,
 	env: append(slices.Clone(serverVariables),
 		variable{envOwner, "looked at, too, where it is set, as are " + envEraser + " and " + envBackup},
+		backupsVariable,
 		variable{localpg.BinariesVariable, "the folder of the Postgres that an unconfigured server starts"}),
 	examples: []string{"relevel doctor", "relevel doctor --servers 3 --json"},
 	new:      func() action { return &doctorAction{} },
@@ -78,6 +79,7 @@ func (a *doctorAction) installation(env environment) (doctor.Installation, error
 		Data: set.data, Embedded: env[envDatabase]+env[envDatabase+"_FILE"] == "",
 		S3: set.s3, URL: set.url, Proxies: set.proxies, Mail: set.mail,
 		Servers: a.servers, Now: time.Now,
+		More: []doctor.Check{{Group: "Backups", Name: "last", Run: func(context.Context) []doctor.Finding { return lastBackup(env[envBackups], time.Now()) }}},
 	}
 	i.Database = databasesOf(i.Embedded, set.data, env)
 	if set.data != "" {

@@ -30,6 +30,7 @@ const (
 	envWorker     = "RELEVEL_WORKER_DATABASE_URL"
 	envEraser     = "RELEVEL_ERASER_DATABASE_URL"
 	envBackup     = "RELEVEL_BACKUP_DATABASE_URL"
+	envBackups    = "RELEVEL_BACKUPS"
 	envHookNets   = "RELEVEL_HOOK_NETWORKS"
 	envHookPlain  = "RELEVEL_HOOK_HTTP"
 	envURL        = "RELEVEL_URL"

@@ -1,6 +1,7 @@
 package main
 
 import (
+	"cmp"
 	"context"
 	"errors"
 	"flag"
@@ -39,6 +40,7 @@ touches nothing else, and is meant to be run every week.
 The exit status is 0 when everything is back, 3 when it is restored and something is
 missing or changed, which is named, and 1 when nothing was restored.`,
 	env: append([]variable{
+		backupsVariable,
 		{envOwner, "an empty database of your own to restore into, as the role relevel_owner; or " + envOwner + "_FILE"},
 		{envAdmin, "the same server as a superuser: makes the roles and the database where they are missing; or " + envAdmin + "_FILE"},
 	}, serverVariables...),
@@ -67,11 +69,12 @@ func (a *restoreAction) flags(fs *flag.FlagSet) {
 }
 
 func (a *restoreAction) run(ctx context.Context, p program, args []string) error {
+	a.from = cmp.Or(a.from, p.env[envBackups])
 	switch {
 	case len(args) > 0:
 		return usagef("takes no arguments, and was given %q", args[0])
 	case a.from == "":
-		return usagef("say where from, with --from DIR")
+		return usagef("say where from, with --from DIR or " + envBackups)
 	case a.list:
 		return a.printList(p.stdout)
 	}

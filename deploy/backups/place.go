@@ -160,6 +160,23 @@ func Newest(dir string) (Manifest, error) {
 	return all[len(all)-1], nil
 }
 
+// Reach returns up to when the backups of a folder can take the database, by the clock
+// of whoever made them: the newest backup's moment, or the last change that was received
+// since. Without a complete one it is ErrNone.
+func Reach(dir string) (time.Time, error) {
+	all, err := List(dir)
+	if len(all) == 0 {
+		return time.Time{}, errors.Join(fmt.Errorf("%s: %w", dir, ErrNone), err)
+	}
+	var last time.Time
+	for _, m := range all {
+		if at := reach(dir, m); at.After(last) {
+			last = at
+		}
+	}
+	return last, nil
+}
+
 // Prune keeps the newest backups, this many and at least one, and what they need of
 // photos and WAL. A photo that none of them lists goes if it was there before the
 // newest was made: somebody had it erased.

@@ -82,7 +82,7 @@ func (r Restore) pick(all []Manifest) (m Manifest, err error) {
 		if r.Name != "" && one.Name != r.Name || !usable {
 			continue
 		}
-		if at := r.reach(one); !found || at.After(reached) || !r.Until.IsZero() {
+		if at := reach(r.Dir, one); !found || at.After(reached) || !r.Until.IsZero() {
 			m, found, reached = one, true, at
 		}
 	}
@@ -98,11 +98,11 @@ func (r Restore) pick(all []Manifest) (m Manifest, err error) {
 }
 
 // reach is up to when a backup can take the database.
-func (r Restore) reach(m Manifest) time.Time {
+func reach(dir string, m Manifest) time.Time {
 	if m.WAL == "" {
 		return m.MadeAt
 	}
-	info, err := os.Stat(filepath.Join(runOf(r.Dir, m.WAL).path, receivedName))
+	info, err := os.Stat(filepath.Join(runOf(dir, m.WAL).path, receivedName))
 	if err != nil || info.ModTime().Before(m.MadeAt) {
 		return m.MadeAt
 	}
