@@ -144,7 +144,7 @@ func (v *visit) proxy(ctx context.Context) []Finding {
 
 // streamTime is how long the first words of a live stream may take. They are sent as
 // soon as it opens; a proxy that gathers answers would keep them.
-var streamTime = 5 * time.Second
+var streamTime = 10 * time.Second
 
 func (v *visit) stream(ctx context.Context) []Finding {
 	if v.URL == "" || v.Token == "" {
