@@ -33,13 +33,15 @@ func New(app, worker *pgdb.DB, now func() time.Time, random io.Reader) *Queue {
 
 const (
 	// A task that is being done gets another due time, by which Finish sees that
-	// it was added again. One that waits after a failure keeps its own.
+	// it was added again: none behind the lease, or one whose claimer is gone would
+	// wait for it. One that waits after a failure keeps its own.
 	upsertTask = `
 		INSERT INTO task AS kept (firm, id, kind, ref, due_at)
 		VALUES ($1, $2, $3, $4, $5)
 		ON CONFLICT (firm, kind, ref) DO UPDATE
 		SET due_at = CASE
-			WHEN kept.lease_until IS NOT NULL THEN greatest(excluded.due_at, kept.due_at + interval '1 microsecond')
+			WHEN kept.lease_until IS NOT NULL
+				THEN least(greatest(excluded.due_at, kept.due_at + interval '1 microsecond'), kept.lease_until)
 			WHEN kept.attempts = 0 THEN least(kept.due_at, excluded.due_at)
 			ELSE kept.due_at END
 		WHERE NOT kept.dead`

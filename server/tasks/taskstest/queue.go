@@ -22,7 +22,7 @@ var start = time.Date(2026, 3, 2, 10, 15, 0, 0, time.UTC)
 func Queue(t *testing.T, open func(t *testing.T) tasks.Queue) {
 	for name, test := range map[string]func(*testing.T, tasks.Queue){
 		"OnceEach": onceEach, "Claimed": claimed, "AddedAgain": addedAgain, "Retried": retried, "Buried": buried,
-		"LeaseLost": leaseLost, "FirmsApart": firmsApart, "OneClaimer": oneClaimer,
+		"LeaseLost": leaseLost, "ClaimerGone": claimerGone, "FirmsApart": firmsApart, "OneClaimer": oneClaimer,
 	} {
 		t.Run(name, func(t *testing.T) { test(t, open(t)) })
 	}
@@ -176,6 +176,23 @@ func leaseLost(t *testing.T, q tasks.Queue) {
 		}
 	}
 	must(t, q.Finish(t.Context(), two[0]))
+}
+
+// A task whose claimer is gone is there again when the lease has run out, whatever time
+// it was added for meanwhile: the clock of who added it may have been ahead.
+func claimerGone(t *testing.T, q tasks.Queue) {
+	firm := newFirm(t)
+	add(t, q, firm, "x")
+	if got := claim(t, q, 0, 1); len(got) != 1 { // for a minute
+		t.Fatalf("claimed %d, want the task", len(got))
+	}
+	must(t, q.Add(t.Context(), firm, tasks.Task{Kind: "a", Ref: "x", Due: start.Add(time.Hour)}))
+	if got := claim(t, q, 59*time.Second, 1); len(got) != 0 {
+		t.Errorf("claimed %v under somebody's lease", refs(got))
+	}
+	if got := claim(t, q, 2*time.Minute, 1); len(got) != 1 {
+		t.Errorf("claimed %d after the lease, want the task", len(got))
+	}
 }
 
 func firmsApart(t *testing.T, q tasks.Queue) {
