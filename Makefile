@@ -29,9 +29,9 @@ PURE := ./levelling/... ./events ./events/proof ./jobs ./jobs/bundle
 # `make test` runs it.
 ELSEWHERE := ^Test(.*InBrowser|FirmsInTwoBrowsers|PhoneUnderNode|PhoneBodies)$$
 
-# Long tests that ask one thing after another: no two goroutines of them share
-# anything that shorter tests do not.
-LONG := ^Test(FirmsAreApart|RandomRequestsOfTwoFirms|ALeakIsFound|Examples|ExportOfALongJob|.*OfEveryPage)$$
+# Long tests that ask one thing after another, or break a server in another process: no
+# two goroutines of them share anything that shorter tests do not.
+LONG := ^Test(Audit|Faults|Failpoints|FolderKilled|MigrationKilled|FirmsAreApart|RandomRequestsOfTwoFirms|ALeakIsFound|Examples|ExportOfALongJob|.*OfEveryPage)$$
 
 # The packages whose code is shared by several goroutines.
 SHARED := ./events/... ./server/...
@@ -46,7 +46,7 @@ PHONE_GO := go.mod go.sum cmd/phonewasm/pack.cjs \
 	$(shell find cmd/phonewasm cmd/verifywasm levelling events jobs server/drawing -name testdata -prune -o \( -type d -o -name '*.go' ! -name '*_test.go' \) -print)
 PHONE_WEB := cmd/relevel/version.go $(addprefix server/web/,build.mjs package.json package-lock.json) $(shell find server/web/src)
 
-.PHONY: help demo build phone test soak race check fmt vet lint wasm phonewasm verifywasm web types bits oracles bench bench-quick freeze rolling advisories fuzz sbom installed deb image drill pg17 pg17-short fleet crowd
+.PHONY: help demo build phone test soak torture failpoints race check fmt vet lint wasm phonewasm verifywasm web types bits oracles bench bench-quick freeze rolling advisories fuzz sbom installed deb image drill pg17 pg17-short fleet crowd
 
 help: ## list the targets
 	@awk -F ':.*## ' '/^[a-z0-9-]+:.*## / { printf "  make %-11s %s\n", $$1, $$2 }' $(MAKEFILE_LIST)
@@ -114,6 +114,18 @@ crowd: ## three servers, 1000 who listen, 200 appends a second: CROWD=2m
 	@.ci/need test
 	ulimit -n 8192; CROWD_LASTS=$(CROWD) go test -tags crowd -count=1 -v -timeout 15m -run '^TestCrowd$$' ./cmd/relevel
 
+# How long a torture takes.
+MINUTES ?= 20
+
+torture: ## everything behind a server broken by chance, and the damage counted: MINUTES=20 SEED=1
+	@.ci/need demo
+	TORTURE_MINUTES=$(MINUTES) TORTURE_SEED=$(SEED) \
+	go test -tags torture -v -count=1 -timeout 24h -run '^TestTorture$$' ./server/torture
+
+failpoints: ## a server, a migration and a folder killed at every operation, half an hour
+	@.ci/need demo
+	go test -tags torture -v -count=1 -timeout 3h -run '^TestEveryFailpoint$$' ./server/torture
+
 race: phone ## the tests of shared state under the race detector
 	@.ci/need race
 	go test -race -timeout 15m -skip '$(ELSEWHERE)|$(LONG)' $(SHARED)
@@ -129,6 +141,7 @@ vet: ## go vet
 	go vet -tags drill ./deploy/backups
 	go vet -tags bench ./server/bench ./levelling/bench
 	go vet -tags crowd ./cmd/relevel
+	go vet -tags torture ./server/torture
 	go vet -tags oracle ./levelling/... ./jobs/...
 	go vet -tags rolling ./cmd/relevel
 	go -C deploy/check vet -tags installed ./...

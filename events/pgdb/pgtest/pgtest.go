@@ -26,6 +26,7 @@ type DB struct {
 	Server *localpg.Server // only that of Own; nil for the shared server
 	App    *pgdb.DB        // a pool under the role the server works as
 
+	own *private // likewise
 	t   testing.TB
 	dsn func(role, database string) string
 }
@@ -70,15 +71,24 @@ func Own(t testing.TB) *DB {
 	if err != nil {
 		t.Fatal(err)
 	}
+	d := &DB{Name: "test_" + randomName(t), Server: server.Server, own: &server, t: t, dsn: c.dsn}
 	t.Cleanup(func() {
 		if err := server.stop(); err != nil {
 			t.Errorf("stop the test's own server: %v", err)
 		}
 	})
-	d := &DB{Name: "test_" + randomName(t), Server: server.Server, t: t, dsn: c.dsn}
 	c.create(t, d.Name)
 	d.App = d.Open(pgdb.App)
 	return d
+}
+
+// StartAgain starts the server of Own after it was given up, on the same data.
+func (d *DB) StartAgain() {
+	d.t.Helper()
+	if err := d.own.startAgain(context.Background()); err != nil {
+		d.t.Fatal(err)
+	}
+	d.Server = d.own.Server
 }
 
 // DSN is the address of the database for one of the roles of pgdb.

@@ -73,6 +73,12 @@ func run(ctx context.Context, scratch bool, fill func(dir string) error) (privat
 	return private{Server: server, folder: folder}, nil
 }
 
+// startAgain starts a durable server on the data of one that has ended.
+func (p *private) startAgain(ctx context.Context) (err error) {
+	p.Server, err = localpg.Start(ctx, localpg.Config{Dir: filepath.Join(p.folder, "postgres"), Roles: pgdb.Roles()})
+	return err
+}
+
 // removeAfterUs leaves behind a shell that waits for the end of this process,
 // seen as the end of its input, and of the server, and then removes the folder.
 func removeAfterUs(folder string) error {
