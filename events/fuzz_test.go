@@ -13,7 +13,7 @@ import (
 func FuzzNames(f *testing.F) {
 	for _, text := range []string{
 		"0190c5a2-3b10-7a00-8000-000000000001", "0190C5A2-3B10-7A00-8000-000000000001", "0190c5a23b107a008000000000000001",
-		strings.Repeat("ab", 32), strings.Repeat("-", 36), strings.Repeat("g", 36), "320", "original", "",
+		strings.Repeat("ab", 32), strings.Repeat("-", 36), strings.Repeat("g", 36), "0190c5a2-3b10-7a00-8000-000000000001/" + strings.Repeat("ab", 32) + "-320", "320", "original", "",
 	} {
 		f.Add(text)
 	}
@@ -29,6 +29,9 @@ func FuzzNames(f *testing.F) {
 			}
 		}
 		events.ParseSize(text)
+		if k, ok := events.ParseKey(text); ok && k.String() != text {
+			t.Errorf("%q is read as the key %s", text, k)
+		}
 		if out, err := json.Marshal(text); err == nil {
 			var id events.ID
 			var d events.Digest
