@@ -151,13 +151,16 @@ func TestCaddy(t *testing.T) {
 	url, client := caddy(t, strings.TrimPrefix(url, "http://"))
 
 	const job = "0198e4a2-3b10-7a00-8000-000000000001"
-	began := live(t, client, token, url+"/api/v1/live", job)
-	if status, said := ask(t, client, token, "POST", url+"/api/v1/jobs", "application/json",
-		strings.NewReader(`{"id":"`+job+`","name":"12 Kauri Rd","zone":"Pacific/Auckland"}`)); status >= 300 {
+	jobs, sends := url+"/api/v1/jobs", "application/json"
+	if status, said := ask(t, client, token, "POST", jobs, sends, strings.NewReader(`{"id":"`+job+`","name":"12 Kauri Rd","zone":"Pacific/Auckland"}`)); status >= 300 {
 		t.Errorf("a job: %d %s", status, said)
 	}
+	changed := live(t, client, token, url+"/api/v1/live", job)
+	if status, said := ask(t, client, token, "POST", jobs+"/"+job+"/particulars", sends, strings.NewReader(`{"name":"14 Kauri Rd","zone":"Pacific/Auckland","revision":0}`)); status >= 300 {
+		t.Errorf("its particulars: %d %s", status, said)
+	}
 	select {
-	case <-began:
+	case <-changed:
 	case <-time.After(patience):
 		t.Error("the stream is held back")
 	}
