@@ -26,7 +26,7 @@ func tracedSite(t *testing.T, change ...func(*server.Config)) (*site, *tracetest
 	t.Cleanup(db.Close)
 	return newSite(t, append(change, func(c *server.Config) {
 		c.Tracer, c.Log, c.Store = made, pglog.New(db), pgjobs.New(db)
-		c.Photos.Objects = watch.Objects{Objects: c.Photos.Objects, Meter: watch.Unmetered{}, Tracer: made}
+		c.Photos.Objects = watch.Objects(c.Photos.Objects, watch.Unmetered{}, made)
 	})...), kept
 }
 

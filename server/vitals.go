@@ -6,7 +6,7 @@ import "relevel/server/watch"
 func (s *Server) Vitals() watch.Vitals {
 	v := watch.Vitals{
 		Streams: s.hub.open(), States: s.states.count(), StatesMax: s.states.max,
-		Refolds: len(s.refolds), RefoldsMax: cap(s.refolds), Draining: s.closing.Err() != nil,
+		Refolds: len(s.refolds), RefoldsMax: cap(s.refolds), Draining: s.leaving.has() || s.closing.Err() != nil,
 	}
 	if s.signs != nil {
 		v.Unsigned, v.UnsignedFor, v.Disagree = s.signs.waits()

@@ -38,7 +38,7 @@ func countedIn(c *server.Config, set settings) *metrics.Metrics {
 	}
 	m := metrics.New(version)
 	c.Meter = m
-	c.Photos.Objects = watch.Objects{Objects: c.Photos.Objects, Meter: m, Tracer: watch.Untraced{}}
+	c.Photos.Objects = watch.Objects(c.Photos.Objects, m, watch.Untraced{})
 	return m
 }
 

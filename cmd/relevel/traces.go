@@ -47,7 +47,7 @@ func tracedIn(c *server.Config, t *tracing.Tracing) {
 		return
 	}
 	c.Tracer = t
-	c.Photos.Objects = watch.Objects{Objects: c.Photos.Objects, Meter: watch.Unmetered{}, Tracer: t}
+	c.Photos.Objects = watch.Objects(c.Photos.Objects, watch.Unmetered{}, t)
 }
 
 // tracers is what sees the statements that go to the database.
