@@ -50,7 +50,7 @@ func TestSpans(t *testing.T) {
 	}
 	said := map[string]string{}
 	for _, a := range append(fold.Attributes, request.Attributes...) {
-		said[string(a.Key)] = a.Value.Emit()
+		said[string(a.Key)] = a.Value.String()
 	}
 	if diff := cmp.Diff(map[string]string{"relevel.events": "3", "relevel.request": "r1", "http.route": "/jobs/{job}"}, said); diff != "" {
 		t.Errorf("-want +got:\n%s", diff)
