@@ -6,8 +6,6 @@ import (
 	"crypto/sha256"
 	"fmt"
 	"io"
-	"slices"
-	"time"
 
 	"github.com/jackc/pgx/v5"
 	"golang.org/x/mod/sumdb/note"
@@ -37,10 +35,11 @@ func (c *crew) audit() []string {
 	c.book.Lock()
 	defer c.book.Unlock()
 	a := &auditor{crew: c, ctx: context.Background(), trees: map[events.ID]*proof.Tree{}}
+	signed := a.checkpoints() // before the logs: servers go on signing, and logs only grow
 	for _, job := range c.jobs {
 		a.lookAtJob(job)
 	}
-	a.lookAtCheckpoints()
+	a.lookAtCheckpoints(signed)
 	a.lookAtQuarantine()
 	a.lookAtPhotos()
 	c.count.mu.Lock()
@@ -137,15 +136,17 @@ func (a *auditor) read(job events.ID) (stored []events.Stored, leaves []events.H
 	}
 }
 
+// checkpoints reads what was signed of a firm's jobs and of its own log.
+func (a *auditor) checkpoints() (all struct{ jobs, firm []noted }) {
+	all.jobs = a.rows(`SELECT job, note FROM checkpoint WHERE firm = $1 ORDER BY job, size`)
+	all.firm = a.rows(`SELECT firm, note FROM firm_checkpoint WHERE firm = $1 ORDER BY size`)
+	a.signed = len(all.jobs)
+	return all
+}
+
 // lookAtCheckpoints holds every checkpoint, those that were kept and those that somebody
 // saw, against the trees.
-func (a *auditor) lookAtCheckpoints() {
-	conn, err := pgx.Connect(a.ctx, a.db.DSN(localpg.Superuser))
-	if err != nil {
-		a.found("look at checkpoints: %v", err)
-		return
-	}
-	defer conn.Close(a.ctx)
+func (a *auditor) lookAtCheckpoints(signed struct{ jobs, firm []noted }) {
 	keys, err := pgproof.New(a.db.App).ListKeys(a.ctx)
 	if err != nil {
 		a.found("list the keys: %v", err)
@@ -156,22 +157,20 @@ func (a *auditor) lookAtCheckpoints() {
 		a.found("read the keys: %v", err)
 		return
 	}
-	kept := a.rows(conn, `SELECT job, note FROM checkpoint WHERE firm = $1 ORDER BY job, size`)
-	a.signed = len(kept)
-	for _, k := range kept {
+	for _, k := range signed.jobs {
 		a.holdTo(a.trees[k.of], k.note, known)
 	}
 	for text, job := range a.notes {
 		a.holdTo(a.trees[job], []byte(text), known)
 	}
-	for _, f := range a.rows(conn, `SELECT job, convert_to(why, 'UTF8') FROM checkpoint_fault WHERE firm = $1`) {
+	for _, f := range a.rows(`SELECT job, convert_to(why, 'UTF8') FROM checkpoint_fault WHERE firm = $1`) {
 		a.forked("the server found of job %s: %s", f.of, f.note)
 	}
 	var leaves []events.Hash
-	for _, e := range a.rows(conn, `SELECT job, leaf FROM firm_leaf WHERE firm = $1 ORDER BY seq`) {
+	for _, e := range a.rows(`SELECT job, leaf FROM firm_leaf WHERE firm = $1 ORDER BY seq`) {
 		leaves = append(leaves, events.Hash(e.note))
 	}
-	for _, k := range a.rows(conn, `SELECT firm, note FROM firm_checkpoint WHERE firm = $1 ORDER BY size`) {
+	for _, k := range signed.firm {
 		a.holdTo(proof.NewTree(leaves), k.note, known)
 	}
 }
@@ -193,7 +192,13 @@ type noted struct {
 	note []byte
 }
 
-func (a *auditor) rows(conn *pgx.Conn, sql string) []noted {
+func (a *auditor) rows(sql string) []noted {
+	conn, err := pgx.Connect(a.ctx, a.db.DSN(localpg.Superuser))
+	if err != nil {
+		a.found("%s: %v", sql, err)
+		return nil
+	}
+	defer conn.Close(a.ctx)
 	rows, err := conn.Query(a.ctx, sql, [16]byte(a.firm))
 	if err != nil {
 		a.found("%s: %v", sql, err)
@@ -249,50 +254,4 @@ func (a *auditor) lookAtPhotos() {
 			a.lost("photo %s is not on its phone", digest)
 		}
 	}
-}
-
-// photosSafe waits until what phones have forgotten is called safe, also after somebody
-// lied about it.
-func (c *crew) photosSafe() {
-	c.t.Helper()
-	ledger := pglog.NewLedger(c.db.App)
-	c.within(recovery, "the photos are safe", func() bool {
-		c.book.Lock()
-		dropped := slices.Clone(c.dropped)
-		c.book.Unlock()
-		kept, err := ledger.FindAll(context.Background(), c.firm, dropped)
-		return err == nil && !slices.ContainsFunc(kept, func(k events.Kept) bool { return !k.State.Safe() })
-	})
-}
-
-// headsSigned waits until there is a checkpoint of all that was acknowledged.
-func (c *crew) headsSigned() {
-	c.t.Helper()
-	heads := map[events.ID]int64{}
-	c.book.Lock()
-	for _, e := range c.acked {
-		heads[e.job] = max(heads[e.job], e.seq)
-	}
-	c.book.Unlock()
-	proofs := pgproof.New(c.db.App)
-	c.within(3*recovery, "the heads are signed", func() bool {
-		sizes, err := proofs.LastSizes(context.Background(), c.firm, c.jobs)
-		for job, seq := range heads {
-			if sizes[job] < seq {
-				return false
-			}
-		}
-		return err == nil
-	})
-}
-
-// working waits until the server says that it is ready and acknowledges what comes. It
-// returns how long that took.
-func (c *crew) working() time.Duration {
-	c.t.Helper()
-	began := time.Now()
-	c.within(recovery, "the server is ready", c.ready)
-	was := c.count.stored.Load()
-	c.within(recovery, "events are acknowledged", func() bool { return c.count.stored.Load() > was })
-	return time.Since(began)
 }

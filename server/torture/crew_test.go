@@ -114,6 +114,7 @@ func (p *phone) send() {
 	switch {
 	case err != nil:
 		p.count.unknown.Add(1)
+	case status == blunted: // neither an answer to count nor a fault of the server's
 	case status == 503:
 		p.count.refused.Add(1)
 	case status == 200:
@@ -205,7 +206,7 @@ func (p *photographer) send() {
 		status, answer, err = p.ask("PUT", path, p.token, bytes.NewReader(p.photo), "Content-Type", "image/jpeg")
 	}
 	switch {
-	case err != nil || status == 503:
+	case err != nil || status == 503 || status == blunted:
 		p.count.photosWaited.Add(1)
 	case status != 200:
 		p.t.Errorf("a photo was answered %d: %s", status, answer)

@@ -17,7 +17,7 @@ type fault struct {
 	stopped bool // nothing may be acknowledged while it lasts
 	kills   bool // Postgres ends over it
 	photos  bool // the server has to say that it works without photos
-	blunt   bool // what is written over old pages fails, too, which no full disk does: 500 is let pass
+	blunt   bool // what a file has beyond the limit fails in other words than on a full disk: 500 is let pass, beside 503
 }
 
 var faults = []fault{
@@ -48,7 +48,7 @@ var faults = []fault{
 	{name: "heads locked by somebody", begin: (*world).holdHeads, stopped: true},
 	{name: "Postgres takes no writes", begin: (*world).readOnly, unready: true, stopped: true},
 	{name: "all connections taken", begin: (*world).takeConnections, unready: true, stopped: true},
-	{name: "disk full of data", begin: (*world).fillData, stopped: true},
+	{name: "disk full of data", begin: (*world).fillData, stopped: true, blunt: true},
 	{name: "disk full of journal", begin: (*world).fillJournal, unready: true, stopped: true, kills: true, blunt: true},
 	{name: "S3 away", begin: func(w *world) func() { return w.breakS3(s3test.Fault{Refuse: true}) }, photos: true},
 	{name: "S3 slow", begin: func(w *world) func() { return w.breakS3(s3test.Fault{DelayDown: 200 * time.Millisecond}) }},

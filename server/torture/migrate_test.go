@@ -119,7 +119,11 @@ func (m *migrations) catalogue(database string) []string {
 
 func (m *migrations) admin(sql string) {
 	m.t.Helper()
-	_, err := m.db.Connect(localpg.Superuser).Exec(context.Background(), sql)
+	ctx := context.Background()
+	conn, err := pgx.Connect(ctx, m.db.DSN(localpg.Superuser))
+	must(m.t, err)
+	defer conn.Close(ctx)
+	_, err = conn.Exec(ctx, sql)
 	must(m.t, err)
 }
 
