@@ -123,8 +123,9 @@ func TestCrowd(t *testing.T) {
 	for w := range crowdWriters {
 		writing.Go(func() { c.writeSteadily(ctx, list[2*w:2*w+2], sent, &appends) })
 	}
+	before := processorTime(t, r)
 	writing.Wait()
-	took := time.Since(began)
+	took, used := time.Since(began), processorTime(t, r)-before
 	connections := pgtest.Ask(t, db.Server, `SELECT count(*) FROM pg_stat_activity WHERE usename LIKE 'relevel%'`)
 	time.Sleep(2 * time.Second)
 	stop()
@@ -134,6 +135,7 @@ func TestCrowd(t *testing.T) {
 	}
 	t.Logf("%d appends in %v, %.0f a second: p50 %v, p99 %v", len(appends.all), took.Round(time.Second), float64(len(appends.all))/took.Seconds(), appends.of(50), appends.of(99))
 	t.Logf("%d times somebody was told: p50 %v, p99 %v after it was sent", len(news.all), news.of(50), news.of(99))
+	t.Logf("the servers used %.1f ms of a processor for each append and all that follows from it", 1000*used.Seconds()/float64(len(appends.all)))
 	t.Logf("%s connections to Postgres, %d errors", connections, len(c.faults))
 	for _, fault := range c.faults[:min(len(c.faults), 5)] {
 		t.Error(fault)
@@ -141,6 +143,23 @@ func TestCrowd(t *testing.T) {
 	if appends.of(99) > crowdMost || news.of(99) > 2*crowdMost {
 		t.Errorf("want 99 of 100 appends within %v, and told within %v", crowdMost, 2*crowdMost)
 	}
+}
+
+// processorTime is what the servers used of processors so far (proc(5), stat; a tick is a
+// hundredth of a second).
+func processorTime(t *testing.T, r *rolled) (all time.Duration) {
+	for _, p := range r.procs {
+		text, err := os.ReadFile(fmt.Sprintf("/proc/%d/stat", p.cmd.Process.Pid))
+		if err != nil {
+			t.Fatal(err)
+		}
+		f := strings.Fields(string(text[strings.LastIndexByte(string(text), ')')+1:]))
+		for _, field := range f[11:13] {
+			ticks, _ := strconv.Atoi(field)
+			all += time.Duration(ticks) * 10 * time.Millisecond
+		}
+	}
+	return all
 }
 
 // count is how many streams are open, as the servers' sockets tell.

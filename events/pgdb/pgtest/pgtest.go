@@ -12,6 +12,7 @@ import (
 	"context"
 	"crypto/rand"
 	"encoding/hex"
+	"io"
 	"testing"
 
 	"github.com/jackc/pgx/v5"
@@ -121,4 +122,21 @@ func randomName(t testing.TB) string {
 	var b [8]byte
 	rand.Read(b[:]) // never fails
 	return hex.EncodeToString(b[:])
+}
+
+// Logged is Own with every statement in a log.
+func Logged(t testing.TB, log io.Writer) *DB {
+	t.Helper()
+	c, server, err := startLogged(t.Context(), log)
+	if err != nil {
+		t.Fatal(err)
+	}
+	endLater(t, server)
+	d := &DB{Name: "test_" + randomName(t), Server: server.Server, t: t, dsn: c.dsn}
+	c.create(t, d.Name)
+	for _, statement := range []string{`ALTER SYSTEM SET log_line_prefix = '%u: '`, `ALTER SYSTEM SET log_statement = 'all'`, `ALTER SYSTEM SET log_parameter_max_length = 0`, `SELECT pg_reload_conf()`} {
+		Ask(t, d.Server, statement)
+	}
+	d.App = d.Open(pgdb.App)
+	return d
 }

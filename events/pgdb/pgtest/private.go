@@ -4,6 +4,7 @@ import (
 	"context"
 	"crypto/sha256"
 	"fmt"
+	"io"
 	"io/fs"
 	"os"
 	"os/exec"
@@ -48,10 +49,24 @@ func start(ctx context.Context, scratch bool) (*cluster, private, error) {
 	return &cluster{template: name, dsn: p.DSN}, p, nil
 }
 
+// startLogged is start of a scratch server whose log somebody reads.
+func startLogged(ctx context.Context, log io.Writer) (*cluster, private, error) {
+	name, err := templateName()
+	if err != nil {
+		return nil, private{}, err
+	}
+	data, err := cachedData(name)
+	if err != nil {
+		return nil, private{}, err
+	}
+	p, err := run(ctx, true, func(dir string) error { return os.CopyFS(dir, os.DirFS(data)) }, log)
+	return &cluster{template: name, dsn: p.DSN}, p, err
+}
+
 // run starts a server in a new folder which fill may put data into. The folder
 // lies where any account can reach it, and is removed when this process has
 // ended, whatever way it ends.
-func run(ctx context.Context, scratch bool, fill func(dir string) error) (private, error) {
+func run(ctx context.Context, scratch bool, fill func(dir string) error, log ...io.Writer) (private, error) {
 	folder, err := os.MkdirTemp("", "relevel-pgtest-")
 	if err != nil {
 		return private{}, fmt.Errorf("make a folder for tests: %w", err)
@@ -66,7 +81,7 @@ func run(ctx context.Context, scratch bool, fill func(dir string) error) (privat
 	if err := fill(dir); err != nil {
 		return private{}, fmt.Errorf("copy the data folder for tests: %w", err)
 	}
-	server, err := localpg.Start(ctx, localpg.Config{Dir: dir, Roles: pgdb.Roles(), Scratch: scratch})
+	server, err := localpg.Start(ctx, localpg.Config{Dir: dir, Roles: pgdb.Roles(), Scratch: scratch, Log: io.MultiWriter(log...)})
 	if err != nil {
 		return private{}, err
 	}
