@@ -116,6 +116,7 @@ func TestImageSteps(t *testing.T) {
 	delete(c.env, "RELEVEL_DATABASE_URL_FILE")
 	args := slices.Clone(server.Command)
 	args[slices.Index(args, ":8080")] = listen
+	args[slices.Index(args, ":9090")] = fmt.Sprintf("127.0.0.1:%d", freePort(t))
 	end := start(t, c.command(t, server, args...))
 	out, err := c.command(t, server, "ready", "--wait", patience.String(), "http://"+listen).CombinedOutput()
 	if err != nil || !strings.Contains(string(out), "database  ok\n") || !strings.Contains(string(out), "photos    ok\n") {
