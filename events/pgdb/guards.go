@@ -1,6 +1,7 @@
 package pgdb
 
 import (
+	"cmp"
 	"io/fs"
 	"regexp"
 	"slices"
@@ -33,6 +34,6 @@ func Guards() (all []Guard) {
 			all = slices.DeleteFunc(all, func(g Guard) bool { return g.Trigger == gone[1] })
 		}
 	}
-	slices.SortFunc(all, func(a, b Guard) int { return strings.Compare(a.Table+a.Trigger, b.Table+b.Trigger) })
+	slices.SortFunc(all, func(a, b Guard) int { return cmp.Or(strings.Compare(a.Table, b.Table), strings.Compare(a.Trigger, b.Trigger)) })
 	return all
 }
