@@ -120,12 +120,19 @@ func (q *Queue) Add(ctx context.Context, firm events.ID, due ...tasks.Task) erro
 	return nil
 }
 
+// answerWithin is how long a statement may take, a little longer than the database lets
+// it: a connection that died without a word would else hold up all work until the
+// kernel notices.
+var answerWithin = 15 * time.Second
+
 // Claim implements tasks.Queue.
 func (q *Queue) Claim(ctx context.Context, c tasks.Claim) ([]tasks.Task, error) {
 	except := make([][16]byte, len(c.Except))
 	for i, firm := range c.Except {
 		except[i] = firm
 	}
+	ctx, done := context.WithTimeout(ctx, answerWithin)
+	defer done()
 	rows, err := q.worker.Pool().Query(ctx, claimTasks, c.Now, c.Until.Truncate(time.Microsecond), c.Kinds, except, c.Limit)
 	if err != nil {
 		return nil, fmt.Errorf("claim tasks: %w", err)
@@ -139,6 +146,8 @@ func (q *Queue) Claim(ctx context.Context, c tasks.Claim) ([]tasks.Task, error) 
 
 // change runs a statement on a task that is still the claimer's.
 func (q *Queue) change(ctx context.Context, what, sql string, t tasks.Task, args ...any) error {
+	ctx, done := context.WithTimeout(ctx, answerWithin)
+	defer done()
 	tag, err := q.worker.Pool().Exec(ctx, sql, append([]any{[16]byte(t.Firm), [16]byte(t.ID), t.Lease}, args...)...)
 	if err == nil && tag.RowsAffected() == 0 {
 		err = events.ErrNotFound
@@ -161,7 +170,9 @@ func (q *Queue) Extend(ctx context.Context, t tasks.Task, until time.Time) (task
 
 // Finish implements tasks.Queue.
 func (q *Queue) Finish(ctx context.Context, t tasks.Task) error {
-	tag, err := q.worker.Pool().Exec(ctx, finishTask, [16]byte(t.Firm), [16]byte(t.ID), t.Lease, t.Due)
+	within, done := context.WithTimeout(ctx, answerWithin)
+	defer done()
+	tag, err := q.worker.Pool().Exec(within, finishTask, [16]byte(t.Firm), [16]byte(t.ID), t.Lease, t.Due)
 	if err != nil {
 		return fmt.Errorf("finish a task: %w", err)
 	}
@@ -215,6 +226,8 @@ func (q *Queue) Drop(ctx context.Context, firm events.ID, kind, prefix string) e
 
 // Heads says how far the log of every job of every firm goes.
 func (q *Queue) Heads(ctx context.Context) (heads []jobs.Reached, err error) {
+	ctx, done := context.WithTimeout(ctx, answerWithin)
+	defer done()
 	rows, err := q.worker.Pool().Query(ctx, selectHeads)
 	if err != nil {
 		return nil, fmt.Errorf("list heads: %w", err)

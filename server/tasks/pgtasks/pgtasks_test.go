@@ -47,3 +47,38 @@ func TestHeads(t *testing.T) {
 		t.Errorf("%v: %+v", err, heads)
 	}
 }
+
+// A connection that died without a word is an error soon, and the next one works.
+func TestSilentConnection(t *testing.T) {
+	t.Cleanup(pgtasks.AnswerWithin(2 * time.Second))
+	db := pgtest.New(t)
+	w := newSilence(t, db.DSN(pgdb.Worker))
+	worker, err := pgdb.Open(t.Context(), w.dsn)
+	if err != nil {
+		t.Fatal(err)
+	}
+	t.Cleanup(worker.Close)
+	q := pgtasks.New(db.App, worker, time.Now, rand.Reader)
+	claim := tasks.Claim{Now: time.Now(), Until: time.Now().Add(time.Minute), Kinds: []string{"a"}, Limit: 1}
+	if _, err := q.Claim(t.Context(), claim); err != nil {
+		t.Fatal(err)
+	}
+	w.silent.Store(true)
+	ended := make(chan error, 2)
+	go func() { _, err := q.Claim(t.Context(), claim); ended <- err }()
+	go func() { _, err := q.Heads(t.Context()); ended <- err }()
+	for range 2 {
+		select {
+		case err := <-ended:
+			if err == nil {
+				t.Error("nobody answered, and there was no error")
+			}
+		case <-time.After(time.Minute):
+			t.Fatal("it waits for an answer that does not come")
+		}
+	}
+	w.silent.Store(false)
+	if _, err := q.Claim(t.Context(), claim); err != nil {
+		t.Errorf("after it: %v", err)
+	}
+}
