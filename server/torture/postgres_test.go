@@ -65,17 +65,22 @@ func (w *world) takeConnections() (giveBack func()) {
 	boss, err := pgx.Connect(ctx, w.db.DSN(localpg.Superuser))
 	must(w.t, err)
 	var taken []*pgx.Conn
-	theirs := 1
-	for theirs > 0 {
+	var ours []int32
+	for quiet := 0; quiet < 3; time.Sleep(50 * time.Millisecond) { // one that is just coming in has no name yet
 		for {
 			conn, err := pgx.Connect(ctx, w.db.DSN(pgdb.App))
 			if err != nil {
 				break
 			}
-			taken = append(taken, conn)
+			taken, ours = append(taken, conn), append(ours, int32(conn.PgConn().PID()))
 		}
+		theirs := 0
 		must(w.t, boss.QueryRow(ctx, `
-			SELECT count(pg_terminate_backend(pid)) FROM pg_stat_activity WHERE application_name = 'relevel'`).Scan(&theirs))
+			SELECT count(pg_terminate_backend(pid)) FROM pg_stat_activity
+			WHERE usename LIKE 'relevel%' AND NOT pid = ANY ($1)`, ours).Scan(&theirs))
+		if quiet++; theirs > 0 {
+			quiet = 0
+		}
 	}
 	return func() {
 		for _, conn := range append(taken, boss) {
