@@ -34,6 +34,8 @@ func Guards() (all []Guard) {
 			all = slices.DeleteFunc(all, func(g Guard) bool { return g.Trigger == gone[1] })
 		}
 	}
-	slices.SortFunc(all, func(a, b Guard) int { return cmp.Or(strings.Compare(a.Table, b.Table), strings.Compare(a.Trigger, b.Trigger)) })
+	slices.SortFunc(all, func(a, b Guard) int {
+		return cmp.Or(strings.Compare(a.Table, b.Table), strings.Compare(a.Trigger, b.Trigger))
+	})
 	return all
 }
