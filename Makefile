@@ -29,9 +29,10 @@ PURE := ./levelling/... ./events ./events/proof ./jobs ./jobs/bundle
 # `make test` runs it.
 ELSEWHERE := ^Test(.*InBrowser|FirmsInTwoBrowsers|PhoneUnderNode|PhoneBodies)$$
 
-# Long tests that ask one thing after another, or break a server in another process: no
-# two goroutines of them share anything that shorter tests do not.
-LONG := ^Test(Audit|Faults|Failpoints|FolderKilled|MigrationKilled|FirmsAreApart|RandomRequestsOfTwoFirms|ALeakIsFound|Examples|ExportOfALongJob|.*OfEveryPage)$$
+# Long tests that ask one thing after another, break a server in another process, or
+# measure what a process takes, of which the detector makes several times as much: no two
+# goroutines of them share anything that shorter tests do not.
+LONG := ^Test(Audit|Faults|Failpoints|FolderKilled|MigrationKilled|Bombs|FirmsAreApart|RandomRequestsOfTwoFirms|ALeakIsFound|Examples|ExportOfALongJob|.*OfEveryPage)$$
 
 # The packages whose code is shared by several goroutines.
 SHARED := ./events/... ./server/...
