@@ -34,6 +34,7 @@ type instance struct {
 	url     string
 	stores  *stores
 	private *private // nil unless there is a port for those who run the server
+	backups string   // the folder of which that port says how far it reaches, "" for none
 
 	log    *slog.Logger
 	server *server.Server
@@ -67,7 +68,7 @@ func start(ctx context.Context, set settings, address string, log *slog.Logger) 
 	if err != nil {
 		return nil, errors.Join(err, listener.Close(), s.Close())
 	}
-	i := &instance{url: scheme + hostOf(listener), stores: s, log: log, ended: make(chan error, 1)}
+	i := &instance{url: scheme + hostOf(listener), stores: s, backups: set.backups, log: log, ended: make(chan error, 1)}
 	config := server.Config{
 		Log: s.log, Store: s.jobs, Photos: s.photos, Album: pictures.NewAlbum(s.photos, pictures.NewMaker(pictureMemory)),
 		Logger: log, Version: version, Checks: s.checks, Root: root, URL: set.url, Proxies: set.proxies,

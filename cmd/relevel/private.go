@@ -12,6 +12,7 @@ import (
 
 	"github.com/jackc/pgx/v5/pgxpool"
 
+	"relevel/deploy/backups"
 	"relevel/server"
 	"relevel/server/census"
 	"relevel/server/census/pgcensus"
@@ -21,6 +22,9 @@ import (
 
 // checkEvery is how often it is looked whether what the server needs answers.
 const checkEvery = 15 * time.Second
+
+// backupsEvery is how often it is looked how far the backups reach.
+const backupsEvery = 5 * time.Minute
 
 // private is a port for those who run the server: figures, profiles, and how it is. It
 // asks nobody who they are, so it is for this machine or a network of its own.
@@ -112,6 +116,34 @@ func (i *instance) watchedBy(ctx context.Context, m *metrics.Metrics) {
 	m.WatchPools(pools)
 	checks := m.Checks()
 	i.background.Go(func() { i.look(ctx, checks) })
+	if i.backups != "" {
+		reach := m.Backups()
+		i.background.Go(func() { i.lookAtBackups(ctx, reach) })
+	}
+}
+
+// lookAtBackups looks now and then how far the backups reach: in the background, for
+// their folder may be on another machine that does not answer.
+func (i *instance) lookAtBackups(ctx context.Context, reach *metrics.Backups) {
+	ctx, _ = watch.Begin(ctx, slog.String(watch.Work, "backups"))
+	tick := time.NewTicker(backupsEvery)
+	defer tick.Stop()
+	for {
+		at, err := backups.Reach(i.backups)
+		switch {
+		case err == nil:
+			reach.Set(at)
+		case errors.Is(err, backups.ErrNone):
+			reach.None()
+		default: // it stays as old as it was
+			i.log.WarnContext(ctx, "the backups could not be looked at", "err", err)
+		}
+		select {
+		case <-tick.C:
+		case <-ctx.Done():
+			return
+		}
+	}
 }
 
 // look looks now and then whether what the server needs answers.

@@ -27,6 +27,7 @@ type settings struct {
 	mail     *smtpmail.Config
 	signing  string        // the file of keys, "" for that of the data folder
 	private  string        // the address for those who run the server, "" for none
+	backups  string        // the folder of backups, "" where nobody said
 	traces   bool          // what takes how long is told to whom the OTEL_ variables name
 	drain    time.Duration // between a signal to stop and the end of the address
 }
@@ -54,6 +55,7 @@ var serverVariables = append([]variable{
 	{envHookPlain, "set to yes to tell addresses over plain http, too"},
 	urlVariable,
 	{envPrivate, "an address for those who run the server, as --private says"},
+	{envBackups, "the folder of backups: figures say how far they reach"},
 	{envTraces + ", …", "where OpenTelemetry sends traces over OTLP and http, and what else its variables say. Without it nothing is traced."},
 	{envDrain, "as --drain, where that is not given"},
 	{envSigning, "the file of keys that sign what is kept (signing-keys in the data folder unless given); relevel help keys"},
@@ -80,7 +82,7 @@ func readSettings(dataFlag string, env environment) (settings, error) {
 	if s.s3, err = readS3(env); err != nil {
 		return s, err
 	}
-	s.signing, s.private = env[envSigning], env[envPrivate]
+	s.signing, s.private, s.backups = env[envSigning], env[envPrivate], env[envBackups]
 	if s.traces, err = readTraces(env); err != nil {
 		return s, err
 	}

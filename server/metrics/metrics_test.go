@@ -42,6 +42,7 @@ func full(t *testing.T) *metrics.Metrics {
 	m.Watch(func() watch.Vitals { return watch.Vitals{Streams: 4, UnsignedFor: time.Minute} })
 	m.WatchLog(func() metrics.Ways { return metrics.Ways{Fast: 5, Slow: 6} })
 	m.WatchPools(map[string]func() *pgxpool.Stat{"app": pool.Stat})
+	m.Backups()
 	m.WatchFirms(counted)
 	m.Checks().Set("database", true)
 	m.Began()
