@@ -58,3 +58,23 @@ func waitForFigure(t *testing.T, url, want string) {
 	}
 	t.Errorf("no figure is %q", want)
 }
+
+// Figures say how far the backups reach: not at all at first, then to the last one.
+func TestBackupsInFigures(t *testing.T) {
+	dir, into := filepath.Join(openFolder(t), "data"), t.TempDir()
+	env := []string{envPrivate + "=127.0.0.1:0", envBackups + "=" + into}
+	for _, want := range []string{"relevel_backup_reach_timestamp_seconds 0\n", "relevel_backup_reach_timestamp_seconds 1."} {
+		p := launch(t, env, "serve", "--listen", "127.0.0.1:0", "--data", dir)
+		at := figuresAt.FindStringSubmatch(p.line() + p.line() + p.line())
+		if at == nil {
+			t.Fatalf("it names no address for figures; on standard error: %s", p.errs)
+		}
+		waitForFigure(t, at[1], want)
+		if out, errs, err := once(t, env, "backup", "--data", dir); err != nil {
+			t.Fatalf("%v: %s%s", err, out, errs)
+		}
+		if err := p.end(syscall.SIGTERM); err != nil {
+			t.Errorf("told to stop, it ended with %v: %s", err, p.errs)
+		}
+	}
+}
