@@ -114,7 +114,8 @@ func (p *postmaster) run(cmd *exec.Cmd, started chan<- error) {
 }
 
 // awaitReady watches the status line that the postmaster keeps in its pid
-// file, as pg_ctl does. One that follows another server is a standby.
+// file, as pg_ctl does. One that follows another server stays a standby; one that is
+// being restored is a standby on the way, which lets nobody in yet.
 func (p *postmaster) awaitReady(ctx context.Context, dir string) error {
 	tick := time.NewTicker(5 * time.Millisecond)
 	defer tick.Stop()
@@ -125,11 +126,17 @@ func (p *postmaster) awaitReady(ctx context.Context, dir string) error {
 		case <-ctx.Done():
 			return fmt.Errorf("wait for postgres to start: %w: %s", ctx.Err(), p.words)
 		case <-tick.C:
-			if pid, status := readPIDFile(dir); pid == p.pid && (status == "ready" || status == "standby") {
+			if pid, status := readPIDFile(dir); pid == p.pid && (status == "ready" || status == "standby" && follows(dir)) {
 				return nil
 			}
 		}
 	}
+}
+
+// follows tells whether a data folder is that of a server which follows another.
+func follows(dir string) bool {
+	_, err := os.Stat(filepath.Join(dir, "standby.signal"))
+	return err == nil
 }
 
 // end asks for a fast shutdown and, should that hang, for an immediate one,
