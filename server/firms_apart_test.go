@@ -3,6 +3,7 @@ package server_test
 import (
 	"archive/zip"
 	"bytes"
+	"encoding/base64"
 	"fmt"
 	"io/fs"
 	"maps"
@@ -210,9 +211,26 @@ func whole(a answer) string {
 	}
 	var text strings.Builder
 	fmt.Fprintln(&text, a.status)
+	for i, cookie := range header["Set-Cookie"] {
+		header["Set-Cookie"][i] = readable(cookie)
+	}
 	header.Write(&text)
 	fmt.Fprintf(&text, "\n%s", unpacked(a))
 	return text.String()
+}
+
+// said is the cookie by which the words on a form go to the page that shows them.
+var said = regexp.MustCompile(`relevel-said=([\w-]+)`)
+
+// readable is a cookie with such words as they are.
+func readable(cookie string) string {
+	return said.ReplaceAllStringFunc(cookie, func(packed string) string {
+		plain, err := base64.RawURLEncoding.DecodeString(said.FindStringSubmatch(packed)[1])
+		if err != nil {
+			return packed
+		}
+		return "relevel-said=" + string(plain)
+	})
 }
 
 // unpacked is an answer's body; of a zip its entries, without what guards them.
