@@ -155,7 +155,7 @@ function touch(phone, name) {
 
 /** The next version of the app: its service worker says so, and what it keeps. */
 function newVersion(path, text) {
-  if (path.startsWith("/phone/sw.js")) return text.replace(/"[0-9a-f]{12}"/g, '"0123456789ab"');
+  if (path.startsWith("/phone/sw.js")) return text.replace(/"[\d.]+\+[0-9a-f]{12}"/g, '"99.0.0+0123456789ab"');
   if (path.startsWith("/phone/app.js")) return `${text}\ndocument.documentElement.dataset.version = "next";\n`;
   return text;
 }

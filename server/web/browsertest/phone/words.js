@@ -25,14 +25,14 @@ export const words = {
       phone.page.setDefaultTimeout(90_000); // it goes over all screens twice
       await phone.pair();
       await phone.openJob(id);
-      await phone.page.waitForTimeout(600); // what the office said arrives behind what was kept
+      await heard(phone, id, "the final shim");
       await phone.context.setOffline(true);
       await phone.page.reload();
       await speaks(phone, id, "US", ["girder", "rod", "shim", "cribbing", "benchmark", "crawl space", "inspector"]);
       await phone.context.setOffline(false);
       await kept(site, { words: "AU" });
       await phone.page.reload();
-      await phone.page.waitForTimeout(600);
+      await heard(phone, id, "the final packer");
       await speaks(phone, id, "AU", ["bearer", "staff", "packer", "pigsty", "datum", "under the floor", "building surveyor"]);
       await phone.end();
     } finally {
@@ -52,6 +52,12 @@ async function everything(office) {
   await office.record("under-floor", { ground: "damp", clearance_mm: 400 });
   await office.record("finding", { what: typed, where: "B1-2" });
   await office.record("note", { text: typed, supports: ["B1-1"] });
+}
+
+/** Waits for the words of the region: what the office said arrives behind what was kept. */
+async function heard(phone, job, words) {
+  await phone.at(job, screens.support);
+  await phone.page.waitForFunction((w) => document.body.innerText.includes(w), words);
 }
 
 /** Goes over all screens: none has a word of another region, and together they have
