@@ -8,6 +8,7 @@ import (
 	"net/url"
 	"os"
 	"strconv"
+	"strings"
 	"sync/atomic"
 	"testing"
 
@@ -92,6 +93,13 @@ func newFleetOn(t *testing.T, db *pgtest.DB, n int, change ...func(*server.Confi
 	f.Server = httptest.NewServer(b)
 	f.app = f.each[0].app
 	t.Cleanup(f.Server.Close)
+	t.Cleanup(func() {
+		for line := range strings.Lines(f.log.String()) {
+			if t.Failed() && (strings.Contains(line, `"level":"WARN"`) || strings.Contains(line, `"level":"ERROR"`)) {
+				t.Log(line)
+			}
+		}
+	})
 	return f
 }
 

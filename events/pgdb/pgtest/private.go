@@ -3,6 +3,7 @@ package pgtest
 import (
 	"context"
 	"crypto/sha256"
+	"errors"
 	"fmt"
 	"io"
 	"io/fs"
@@ -42,11 +43,28 @@ func start(ctx context.Context, scratch bool) (*cluster, private, error) {
 	if err != nil {
 		return nil, private{}, err
 	}
-	p, err := run(ctx, scratch, func(dir string) error { return os.CopyFS(dir, os.DirFS(data)) })
+	p, err := run(ctx, scratch, func(dir string) error {
+		err := os.CopyFS(dir, os.DirFS(data))
+		if err != nil || !scratch {
+			return err
+		}
+		return letMoreIn(dir)
+	})
 	if err != nil {
 		return nil, private{}, err
 	}
 	return &cluster{template: name, dsn: p.DSN}, p, nil
+}
+
+// letMoreIn lets a server that all tests of a process share have the connections of
+// many: each test has pools as large as a whole installation.
+func letMoreIn(dir string) error {
+	f, err := os.OpenFile(filepath.Join(dir, "postgresql.conf"), os.O_APPEND|os.O_WRONLY, 0)
+	if err != nil {
+		return err
+	}
+	_, err = f.WriteString("max_connections = 400\n")
+	return errors.Join(err, f.Close())
 }
 
 // startLogged is start of a scratch server whose log somebody reads.
