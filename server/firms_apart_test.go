@@ -307,23 +307,27 @@ func (s *site) everythingOf(t *testing.T, w *world) map[string]string {
 	return nil
 }
 
+// tablesFrom are the names that a question about tables gives.
+func tablesFrom(t *testing.T, conn *pgx.Conn, question string) []string {
+	t.Helper()
+	rows, err := conn.Query(t.Context(), question)
+	must(t, err)
+	tables, err := pgx.CollectRows(rows, pgx.RowTo[string])
+	must(t, err)
+	if len(tables) == 0 {
+		t.Fatal("there are no tables: nothing was looked at")
+	}
+	return tables
+}
+
 // rowsOf digests a firm's rows, table by table, whatever tables there are.
 func (s *site) rowsOf(t *testing.T, w *world) map[string]string {
 	t.Helper()
 	conn, err := pgx.Connect(t.Context(), s.db.DSN(localpg.Superuser))
 	must(t, err)
 	defer conn.Close(t.Context())
-	rows, err := conn.Query(t.Context(), `SELECT table_name::text FROM information_schema.columns WHERE table_schema = 'public' AND column_name = 'firm' ORDER BY 1`)
-	must(t, err)
-	var tables []string
-	for rows.Next() {
-		var name string
-		must(t, rows.Scan(&name))
-		tables = append(tables, name)
-	}
-	must(t, rows.Err())
 	all := map[string]string{}
-	for _, table := range tables {
+	for _, table := range tablesFrom(t, conn, `SELECT table_name::text FROM information_schema.columns WHERE table_schema = 'public' AND column_name = 'firm' ORDER BY 1`) {
 		var digest string
 		must(t, conn.QueryRow(t.Context(), `SELECT count(*) || ' rows ' || md5(coalesce(string_agg(r::text, ' ' ORDER BY r::text), '')) FROM `+table+` AS r WHERE firm = $1`, w.firm.String()).Scan(&digest))
 		all[table] = digest

@@ -110,17 +110,8 @@ func noSecrets(t *testing.T, where, text string) {
 func (s *site) rowsAsText(t *testing.T) map[string]string {
 	t.Helper()
 	conn := s.db.Connect(localpg.Superuser)
-	rows, err := conn.Query(t.Context(), `SELECT table_name::text FROM information_schema.tables WHERE table_schema = 'public' AND table_type = 'BASE TABLE'`)
-	must(t, err)
-	var tables []string
-	for rows.Next() {
-		var name string
-		must(t, rows.Scan(&name))
-		tables = append(tables, name)
-	}
-	must(t, rows.Err())
 	all := map[string]string{}
-	for _, table := range tables {
+	for _, table := range tablesFrom(t, conn, `SELECT table_name::text FROM information_schema.tables WHERE table_schema = 'public' AND table_type = 'BASE TABLE'`) {
 		var text string
 		must(t, conn.QueryRow(t.Context(), `SELECT coalesce(string_agg(r::text, E'\n'), '') FROM `+table+` AS r`).Scan(&text))
 		all[table] = text
