@@ -114,7 +114,7 @@ func TestFire(t *testing.T) {
 		t.Errorf("its photo: %d, %d bytes", status, len(body))
 	}
 	if err := p.end(syscall.SIGTERM); err != nil {
-		t.Error(err)
+		t.Errorf("%v: %s", err, p.errs)
 	}
 	if left := processesOn(t, top); len(left) > 0 {
 		t.Errorf("still running: %v", left)

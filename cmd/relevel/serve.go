@@ -88,8 +88,12 @@ func (a *serveAction) run(ctx context.Context, p program, args []string) error {
 		return err
 	}
 	err = a.greet(ctx, p.stdout, set, i)
-	if err == nil {
+	switch {
+	case err == nil:
 		err = i.wait(ctx)
+	case ctx.Err() != nil:
+		// It was told to stop while it said how to enter: that is no failure.
+		err = nil
 	}
 	i.log.Info("stopping")
 	if err == nil {

@@ -10,6 +10,7 @@ import (
 	"log/slog"
 	"net/http"
 	neturl "net/url"
+	"os"
 	"path/filepath"
 	"regexp"
 	"strings"
@@ -63,6 +64,34 @@ func begin(t *testing.T, url, link string) {
 	resp.Body.Close()
 	if resp.StatusCode != http.StatusSeeOther || resp.Header.Get("Location") != "/" {
 		t.Errorf("the first person is answered %d, and led to %q", resp.StatusCode, resp.Header.Get("Location"))
+	}
+}
+
+// stopAtFirst tells a program to stop when it has said its first word.
+type stopAtFirst struct {
+	bytes.Buffer
+	stop context.CancelFunc
+}
+
+func (w *stopAtFirst) Write(p []byte) (int, error) {
+	w.stop()
+	return w.Buffer.Write(p)
+}
+
+// A signal to stop that comes while the server says where it is ends it as well as any
+// other.
+func TestToldToStopWhileGreeting(t *testing.T) {
+	ctx, stop := context.WithCancel(context.Background())
+	defer stop()
+	out := &stopAtFirst{stop: stop}
+	var errs bytes.Buffer
+	env := []string{"PATH=" + os.Getenv("PATH"), localpg.BinariesVariable + "=" + os.Getenv(localpg.BinariesVariable)}
+	dir := filepath.Join(openFolder(t), "data")
+	if status := run(ctx, []string{"serve", "--listen", "127.0.0.1:0", "--data", dir}, env, strings.NewReader(""), out, &errs); status != exitOK {
+		t.Errorf("it ended with status %d: %s", status, &errs)
+	}
+	if !strings.Contains(out.String(), "serves at") {
+		t.Errorf("it said %q", out)
 	}
 }
 
