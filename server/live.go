@@ -166,7 +166,12 @@ func (l *live) catchUp(ctx context.Context, log events.Log) error {
 	if l.state == nil {
 		return l.refold(ctx, log)
 	}
-	for {
+	// Most often there is nothing new, and the head says so for a fraction of a read.
+	head, err := log.Head(ctx, l.key.firm, l.key.job)
+	if err != nil {
+		return fmt.Errorf("look for what is new: %w", err)
+	}
+	for l.state.Seq() < head.Seq {
 		more, err := log.Read(ctx, l.key.firm, l.key.job, l.state.Seq(), readPage)
 		if err != nil {
 			return fmt.Errorf("read what is new: %w", err)
@@ -174,10 +179,8 @@ func (l *live) catchUp(ctx context.Context, log events.Log) error {
 		if err := l.fold(ctx, log, more); err != nil {
 			return err
 		}
-		if len(more) < readPage {
-			return nil
-		}
 	}
+	return nil
 }
 
 func (l *live) fold(ctx context.Context, log events.Log, more []events.Stored) error {
