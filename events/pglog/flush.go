@@ -58,6 +58,24 @@ WITH moved AS (
 )
 SELECT job FROM moved`
 
+// oneStatement is flushStatement for one event of one job, which most flushes of a quiet
+// server are: without lists to take apart it takes four fifths of the time.
+const oneStatement = `
+WITH moved AS (
+    UPDATE head SET seq = $4, root = $5, frontier = $6
+    WHERE firm = $1 AND job = $2 AND seq = $3
+    RETURNING job
+), stored AS (
+    INSERT INTO event (firm, job, seq, id, kind, v, recorded_at, leaf)
+    SELECT $1, job, $4, $7, $8, $9, $10, $11
+    FROM moved
+), kept AS (
+    INSERT INTO event_bytes (firm, job, seq, salt, bytes, body)
+    SELECT $1, job, $4, $12, $13, $14::jsonb
+    FROM moved
+)
+SELECT job FROM moved`
+
 // add takes one job's new events. A job may be added once.
 func (f *flush) add(job events.ID, was int64, a events.Arranged) {
 	head := a.Receipt.Head
@@ -83,11 +101,7 @@ func (f *flush) add(job events.ID, was int64, a events.Arranged) {
 // queue puts the statement into a batch; moved takes the jobs whose head it
 // moved.
 func (f *flush) queue(b *pgx.Batch, moved *[]events.ID) {
-	q := b.Queue(flushStatement, [16]byte(f.firm),
-		f.jobs, f.was, f.seqs, f.roots, f.frontiers,
-		f.of, f.numbers, f.ids, f.kinds, f.versions, f.recorded, f.leaves,
-		f.salts, f.raws, f.bodies)
-	q.Query(func(rows pgx.Rows) error {
+	f.send(b).Query(func(rows pgx.Rows) error {
 		for rows.Next() {
 			var job events.ID
 			if err := rows.Scan((*[16]byte)(&job)); err != nil {
@@ -97,4 +111,16 @@ func (f *flush) queue(b *pgx.Batch, moved *[]events.ID) {
 		}
 		return rows.Err()
 	})
+}
+
+func (f *flush) send(b *pgx.Batch) *pgx.QueuedQuery {
+	if len(f.ids) == 1 {
+		return b.Queue(oneStatement, [16]byte(f.firm), f.jobs[0], f.was[0], f.seqs[0], f.roots[0], f.frontiers[0],
+			f.ids[0], f.kinds[0], f.versions[0], f.recorded[0], f.leaves[0],
+			f.salts[0], f.raws[0], f.bodies[0])
+	}
+	return b.Queue(flushStatement, [16]byte(f.firm),
+		f.jobs, f.was, f.seqs, f.roots, f.frontiers,
+		f.of, f.numbers, f.ids, f.kinds, f.versions, f.recorded, f.leaves,
+		f.salts, f.raws, f.bodies)
 }
