@@ -71,8 +71,12 @@ func (b Batch) Arrange(head Head, known map[ID]Known, salts []Salt) Arranged {
 	}
 	a.out.Receipt.Head = head
 	a.out.Receipt.Results = make([]Result, len(b.Events))
+	a.out.New = make([]Stored, 0, len(b.Events))
 	for i, e := range b.Events {
 		a.out.Receipt.Results[i] = a.place(e, salts[i])
+	}
+	if len(a.out.New) > 0 {
+		a.out.Receipt.Head.Root = a.out.Receipt.Head.Frontier.Root()
 	}
 	return a.out
 }
@@ -106,7 +110,6 @@ func (a *arranger) add(e Incoming, salt Salt) Result {
 	known := Known{Seq: head.Seq + 1, Kind: e.Event.Kind, RecordedAt: a.at, Salt: salt[:]}
 	known.Leaf = a.leaf(known, e)
 	head.Frontier = head.Frontier.Grow(head.Seq, known.Leaf)
-	head.Root = head.Frontier.Root()
 	head.Seq = known.Seq
 	a.known[e.Event.ID] = known
 	a.out.New = append(a.out.New, Stored{

@@ -29,6 +29,9 @@ func NewID(at time.Time, random io.Reader) (ID, error) {
 	return id, nil
 }
 
+// groupsAt is where the groups of digits of an id begin without what stands between them.
+var groupsAt = [...]int{0, 8, 12, 16, 20}
+
 // ParseID reads the usual text form, 8-4-4-4-12 hexadecimal digits. Upper case
 // is read too; it is always written in lower case.
 func ParseID(s string) (ID, error) {
@@ -36,8 +39,11 @@ func ParseID(s string) (ID, error) {
 	if len(s) != 36 || s[8] != '-' || s[13] != '-' || s[18] != '-' || s[23] != '-' {
 		return ID{}, fmt.Errorf("%.40q is not an id: it takes 8-4-4-4-12 hexadecimal digits", s)
 	}
-	flat := s[0:8] + s[9:13] + s[14:18] + s[19:23] + s[24:]
-	if _, err := hex.Decode(id[:], []byte(flat)); err != nil {
+	var flat [32]byte
+	for i, part := range [...]string{s[0:8], s[9:13], s[14:18], s[19:23], s[24:]} {
+		copy(flat[groupsAt[i]:], part)
+	}
+	if _, err := hex.Decode(id[:], flat[:]); err != nil {
 		return ID{}, fmt.Errorf("%.40q is not an id: it takes 8-4-4-4-12 hexadecimal digits", s)
 	}
 	return id, nil
@@ -47,14 +53,18 @@ func ParseID(s string) (ID, error) {
 func (id ID) IsZero() bool { return id == ID{} }
 
 func (id ID) String() string {
-	var b [36]byte
+	text := id.text()
+	return string(text[:])
+}
+
+func (id ID) text() (b [36]byte) {
 	hex.Encode(b[0:8], id[0:4])
 	hex.Encode(b[9:13], id[4:6])
 	hex.Encode(b[14:18], id[6:8])
 	hex.Encode(b[19:23], id[8:10])
 	hex.Encode(b[24:36], id[10:16])
 	b[8], b[13], b[18], b[23] = '-', '-', '-', '-'
-	return string(b[:])
+	return b
 }
 
 // MarshalText writes the text form; the zero id is written as an empty string.
@@ -62,7 +72,8 @@ func (id ID) MarshalText() ([]byte, error) {
 	if id.IsZero() {
 		return []byte{}, nil
 	}
-	return []byte(id.String()), nil
+	text := id.text()
+	return text[:], nil
 }
 
 // UnmarshalText reads the text form; an empty string is the zero id.

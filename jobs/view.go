@@ -115,11 +115,14 @@ func (s *State) fillHeights(v *Support, p *place) {
 func (s *State) before(p *place) (survey, asFound *Figure) {
 	face := s.judgedFace()
 	surveyed, found := p.survey, p.asFound
-	if !s.working {
-		surveyed = p.freeze()
-	}
-	if found == nil {
-		found = p.freeze()
+	if lies := (*frozen)(nil); !s.working || found == nil {
+		lies = p.freeze()
+		if !s.working {
+			surveyed = lies
+		}
+		if found == nil {
+			found = lies
+		}
 	}
 	return figureOn(p, face, s.thaw(p, surveyed)), figureOn(p, face, s.thaw(p, found))
 }

@@ -8,6 +8,7 @@ import (
 	"io"
 	"log/slog"
 	"net/http"
+	"slices"
 	"time"
 
 	"relevel/events"
@@ -237,15 +238,21 @@ type logged struct {
 }
 
 func inLog(batch events.Batch, receipt events.Receipt) (l logged) {
+	l.all = make([]events.Stored, 0, len(receipt.Results))
+	known := receipt.Head.Seq // before this request
 	for i, r := range receipt.Results {
-		in := batch.Events[i]
-		e := events.Stored{Event: in.Event, Seq: r.Seq, RecordedAt: batch.RecordedAt, Raw: in.Raw}
 		switch r.Outcome {
 		case events.WasStored:
-			l.fresh, l.all = append(l.fresh, e), append(l.all, e)
+			known--
+			fallthrough
 		case events.WasRepeated:
-			l.all = append(l.all, e)
+			in := batch.Events[i]
+			l.all = append(l.all, events.Stored{Event: in.Event, Seq: r.Seq, RecordedAt: batch.RecordedAt, Raw: in.Raw})
 		}
+	}
+	l.fresh = l.all
+	if slices.ContainsFunc(l.all, func(e events.Stored) bool { return e.Seq <= known }) {
+		l.fresh = slices.DeleteFunc(slices.Clone(l.all), func(e events.Stored) bool { return e.Seq <= known })
 	}
 	return l
 }

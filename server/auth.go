@@ -26,13 +26,13 @@ type asker struct {
 	since   time.Time   // when the session began
 }
 
-type askerKey struct{}
-
 // who is on whose behalf a request is answered. Before forFirm has found out it is
 // nobody.
 func who(r *http.Request) asker {
-	a, _ := r.Context().Value(askerKey{}).(asker)
-	return a
+	if a := askedBy(r); a != nil {
+		return a.by
+	}
+	return asker{}
 }
 
 // whoAsks finds out who a request speaks for. Programs send a token in the

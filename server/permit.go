@@ -1,7 +1,6 @@
 package server
 
 import (
-	"context"
 	"net/http"
 
 	"github.com/gorilla/mux"
@@ -321,9 +320,4 @@ func permit(r *http.Request, a asker) error {
 		return refuse(http.StatusForbidden, "This is for site leads and the office.")
 	}
 	return refuse(http.StatusForbidden, "This is for the office.")
-}
-
-// withAsker puts who asks into a request.
-func withAsker(r *http.Request, a asker) *http.Request {
-	return r.WithContext(context.WithValue(r.Context(), askerKey{}, a))
 }

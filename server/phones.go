@@ -50,13 +50,15 @@ func (p *phones) hear(h jobs.Heard) {
 	p.behind.ask()
 }
 
-// hearBatch notes the events of an append.
+// hearBatch notes the events of an append, which mostly come from one device.
 func (p *phones) hearBatch(batch events.Batch) {
-	list := make([]events.Stored, len(batch.Events))
-	for i, in := range batch.Events {
-		list[i] = events.Stored{Event: in.Event, RecordedAt: batch.RecordedAt}
+	for all := batch.Events; len(all) > 0; {
+		device, numbers := all[0].Event.Device, []int64(nil)
+		for len(all) > 0 && all[0].Event.Device == device {
+			numbers, all = append(numbers, all[0].Event.DeviceSeq), all[1:]
+		}
+		p.hear(jobs.Heard{Firm: batch.Firm, Device: device, Seen: jobs.NumbersOf(numbers...), At: batch.RecordedAt})
 	}
-	p.hearAll(batch.Firm, list)
 }
 
 // hearAll notes events of a log.

@@ -121,7 +121,7 @@ func (s *Server) forFirm(f firmHandler) http.Handler {
 		if err := permit(r, a); err != nil {
 			return err
 		}
-		r = withAsker(r, a)
+		askedBy(r).by = a
 		if a.as()&byOffice == 0 {
 			w = limitedWriter{w, s.mayOpen(a)}
 		}

@@ -25,6 +25,7 @@ type requestKey struct{}
 type asked struct {
 	id    string
 	route string // the pattern of its address
+	by    asker  // nobody until it is found out
 	about *watch.About
 }
 
@@ -87,7 +88,9 @@ func (s *Server) watchRequest(next http.Handler) http.Handler {
 		}
 		s.config.Meter.Began()
 		seen, body := &watcher{ResponseWriter: w}, &metered{ReadCloser: r.Body}
-		r = r.WithContext(ctx)
+		if ctx != r.Context() {
+			r = r.WithContext(ctx)
+		}
 		if r.Body != nil && r.Body != http.NoBody {
 			r.Body = body
 		}
