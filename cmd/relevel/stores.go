@@ -6,7 +6,6 @@ import (
 	"errors"
 	"fmt"
 	"log/slog"
-	"os"
 	"path/filepath"
 	"time"
 
@@ -174,10 +173,6 @@ func (s *stores) openPhotoFolder(folder string) error {
 	}
 	s.closers = append(s.closers, photos.Close)
 	s.photos.Objects = photos
-	look := func(context.Context) error {
-		_, err := os.Stat(folder)
-		return err
-	}
-	s.checks = append(s.checks, server.Check{Name: "photos", Run: look})
+	s.checks = append(s.checks, server.Check{Name: "photos", Run: photos.Ready})
 	return nil
 }

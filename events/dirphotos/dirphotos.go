@@ -66,6 +66,24 @@ func (s *Store) Close() error { return s.root.Close() }
 // Durable implements events.Objects: Put syncs the file and its folder.
 func (s *Store) Durable() bool { return true }
 
+// Ready reports whether the folder takes a file now: that there is a place for it on the
+// disk, and that nobody has taken the folder away or made it one to be read alone.
+func (s *Store) Ready(ctx context.Context) error {
+	if err := ctx.Err(); err != nil {
+		return err
+	}
+	name := path.Join(tempDir, rand.Text())
+	f, err := s.root.OpenFile(name, os.O_CREATE|os.O_EXCL|os.O_WRONLY, 0o600)
+	if err != nil {
+		return unavailable("create", err)
+	}
+	_, err = f.Write(make([]byte, os.Getpagesize()))
+	if err := errors.Join(err, f.Close(), s.root.Remove(name)); err != nil {
+		return unavailable("write", err)
+	}
+	return nil
+}
+
 func (s *Store) clean(before time.Time) error {
 	if err := s.mkdir(tempDir); err != nil {
 		return err

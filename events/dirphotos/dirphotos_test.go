@@ -145,3 +145,22 @@ func TestPutIntoLostFolder(t *testing.T) {
 		t.Errorf("Put = %v, want ErrUnavailable that names the step", err)
 	}
 }
+
+// Whoever asks whether photos can be taken is told of a folder that takes none, and
+// asking leaves nothing behind.
+func TestReady(t *testing.T) {
+	folder := t.TempDir()
+	s := open(t, folder)
+	if err := s.Ready(t.Context()); err != nil {
+		t.Errorf("a folder that is there: %v", err)
+	}
+	if left := files(t, folder); len(left) != 0 {
+		t.Errorf("left behind: %q", left)
+	}
+	if err := os.RemoveAll(filepath.Join(folder, "tmp")); err != nil {
+		t.Fatal(err)
+	}
+	if err := s.Ready(t.Context()); !errors.Is(err, events.ErrUnavailable) {
+		t.Errorf("a folder that is gone: %v, want ErrUnavailable", err)
+	}
+}
