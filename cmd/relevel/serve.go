@@ -83,8 +83,14 @@ func (a *serveAction) run(ctx context.Context, p program, args []string) error {
 	if a.drain > 0 {
 		set.drain = a.drain
 	}
-	i, err := start(ctx, set, a.listen, a.log.logger(p.stderr))
-	if err != nil {
+	log := a.log.logger(p.stderr)
+	i, err := start(ctx, set, a.listen, log)
+	switch {
+	case err == nil:
+	case ctx.Err() != nil:
+		log.Info("told to stop before it served", "err", err)
+		return nil
+	default:
 		return err
 	}
 	err = a.greet(ctx, p.stdout, set, i)

@@ -78,20 +78,27 @@ func (w *stopAtFirst) Write(p []byte) (int, error) {
 	return w.Buffer.Write(p)
 }
 
-// A signal to stop that comes while the server says where it is ends it as well as any
-// other.
-func TestToldToStopWhileGreeting(t *testing.T) {
-	ctx, stop := context.WithCancel(context.Background())
-	defer stop()
-	out := &stopAtFirst{stop: stop}
-	var errs bytes.Buffer
-	env := []string{"PATH=" + os.Getenv("PATH"), localpg.BinariesVariable + "=" + os.Getenv(localpg.BinariesVariable)}
-	dir := filepath.Join(openFolder(t), "data")
-	if status := run(ctx, []string{"serve", "--listen", "127.0.0.1:0", "--data", dir}, env, strings.NewReader(""), out, &errs); status != exitOK {
-		t.Errorf("it ended with status %d: %s", status, &errs)
-	}
-	if !strings.Contains(out.String(), "serves at") {
-		t.Errorf("it said %q", out)
+// A signal to stop ends the server well whenever it comes: while it says where it is, and
+// before it serves.
+func TestToldToStopEarly(t *testing.T) {
+	for _, serves := range []bool{true, false} {
+		ctx, stop := context.WithCancel(context.Background())
+		defer stop()
+		if !serves {
+			stop()
+		}
+		out, errs := &stopAtFirst{stop: stop}, &bytes.Buffer{}
+		env := []string{"PATH=" + os.Getenv("PATH"), localpg.BinariesVariable + "=" + os.Getenv(localpg.BinariesVariable)}
+		dir := filepath.Join(openFolder(t), "data")
+		if status := run(ctx, []string{"serve", "--listen", "127.0.0.1:0", "--data", dir}, env, strings.NewReader(""), out, errs); status != exitOK {
+			t.Errorf("it ended with status %d: %s", status, errs)
+		}
+		if strings.Contains(out.String(), "serves at") != serves {
+			t.Errorf("it said %q", out)
+		}
+		if left := processesOn(t, dir); len(left) > 0 {
+			t.Errorf("still running: %v", left)
+		}
 	}
 }
 
