@@ -2,9 +2,14 @@ package server
 
 import (
 	"context"
+	"errors"
 	"log/slog"
+	"maps"
+	"slices"
+	"sync"
 	"time"
 
+	"relevel/events"
 	"relevel/server/watch"
 )
 
@@ -58,4 +63,45 @@ func (b *behind) run(ctx context.Context) {
 		case <-ctx.Done():
 		}
 	}
+}
+
+// dueJobs are the jobs for which something is to be done behind the requests, each once
+// however often it is asked for.
+type dueJobs struct {
+	mu   sync.Mutex
+	keys map[jobKey]bool
+}
+
+func (d *dueJobs) add(keys ...jobKey) {
+	d.mu.Lock()
+	defer d.mu.Unlock()
+	if d.keys == nil {
+		d.keys = map[jobKey]bool{}
+	}
+	for _, key := range keys {
+		d.keys[key] = true
+	}
+}
+
+// take hands all of them over.
+func (d *dueJobs) take() map[jobKey]bool {
+	d.mu.Lock()
+	defer d.mu.Unlock()
+	keys := d.keys
+	d.keys = nil
+	return keys
+}
+
+// each works for one after the other and reports whether the store took it. When it is
+// away, what is left stays due.
+func (d *dueJobs) each(work func(jobKey) error) bool {
+	due := d.take()
+	for key := range due {
+		if errors.Is(work(key), events.ErrUnavailable) {
+			d.add(slices.Collect(maps.Keys(due))...)
+			return false
+		}
+		delete(due, key)
+	}
+	return true
 }

@@ -5,7 +5,6 @@ import (
 	"errors"
 	"log/slog"
 	"slices"
-	"sync"
 
 	"relevel/events"
 	"relevel/jobs"
@@ -23,13 +22,12 @@ type books struct {
 	logger *slog.Logger
 	behind *behind
 
-	mu    sync.Mutex
-	due   map[jobKey]bool
+	due   dueJobs
 	marks map[events.ID]map[events.ID]jobs.BookMark // by firm and job, as far as this server knows
 }
 
 func newBooks(log events.Log, s *states, store jobs.Books, logger *slog.Logger) *books {
-	b := &books{log: log, states: s, store: store, logger: logger, due: map[jobKey]bool{}, marks: map[events.ID]map[events.ID]jobs.BookMark{}}
+	b := &books{log: log, states: s, store: store, logger: logger, marks: map[events.ID]map[events.ID]jobs.BookMark{}}
 	b.behind = newBehind("search", b.readDue)
 	b.behind.rest = behindRest
 	return b
@@ -37,37 +35,24 @@ func newBooks(log events.Log, s *states, store jobs.Books, logger *slog.Logger) 
 
 // mark asks for what is new in a job's book to be read.
 func (b *books) mark(key jobKey) {
-	b.mu.Lock()
-	b.due[key] = true
-	b.mu.Unlock()
+	b.due.add(key)
 	b.behind.ask()
 }
 
 // readDue reports whether the store took what was due. What it did not take stays
 // due; what cannot be folded waits for the job's next event.
 func (b *books) readDue(ctx context.Context) bool {
-	b.mu.Lock()
-	due := b.due
-	b.due = map[jobKey]bool{}
-	b.mu.Unlock()
-	for key := range due {
+	return b.due.each(func(key jobKey) error {
 		err := b.read(ctx, key)
 		if err != nil {
 			b.logger.WarnContext(ctx, "a book was not read for searching", "job", key.job.String(), "err", err)
 			delete(b.marks, key.firm) // another server may have been faster: look again
 		}
-		if errors.Is(err, events.ErrUnavailable) {
-			for key := range due {
-				b.mark(key)
-			}
-			return false
-		}
 		if errors.Is(err, events.ErrConflict) {
 			b.mark(key)
 		}
-		delete(due, key)
-	}
-	return true
+		return err
+	})
 }
 
 // read goes on where a book was left. What is voided changes a line that was read

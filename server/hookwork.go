@@ -36,8 +36,8 @@ type hookWork struct {
 	logger *slog.Logger
 	now    func() time.Time
 
+	due   dueJobs // a job of zero: what is about no job
 	mu    sync.Mutex
-	due   map[jobKey]bool // a job of zero: what is about no job
 	known map[events.ID]knownHooks
 }
 
@@ -53,7 +53,7 @@ func newHookWork(c Config) *hookWork {
 	}
 	w := &hookWork{
 		teller: &hooks.Teller{Log: c.Log, Store: c.Store, Sender: hooks.NewSender(c.Hooks, c.Now, c.Random), Now: c.Now},
-		queue:  c.Tasks, logger: c.Logger, now: c.Now, due: map[jobKey]bool{}, known: map[events.ID]knownHooks{},
+		queue:  c.Tasks, logger: c.Logger, now: c.Now, known: map[events.ID]knownHooks{},
 	}
 	w.runner = tasks.NewRunner(tasks.Config{
 		Queue: c.Tasks, Handlers: map[string]tasks.Handler{hooks.Kind: w.teller.Handler()}, Now: c.Now, Logger: c.Logger,
@@ -82,21 +82,15 @@ func (w *hookWork) mark(key jobKey) {
 	if w == nil {
 		return
 	}
-	w.mu.Lock()
-	w.due[key] = true
-	w.mu.Unlock()
+	w.due.add(key)
 	w.behind.ask()
 }
 
 // addDue makes tasks of what was marked. What cannot be added now is found again by
 // seeking.
 func (w *hookWork) addDue(ctx context.Context) bool {
-	w.mu.Lock()
-	due := w.due
-	w.due = map[jobKey]bool{}
-	w.mu.Unlock()
 	byFirm := map[events.ID][]events.ID{}
-	for key := range due {
+	for key := range w.due.take() {
 		byFirm[key.firm] = append(byFirm[key.firm], key.job)
 	}
 	done := true

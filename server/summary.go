@@ -2,12 +2,10 @@ package server
 
 import (
 	"context"
-	"errors"
 	"log/slog"
 	"sync"
 	"time"
 
-	"relevel/events"
 	"relevel/jobs"
 	"relevel/server/drawing"
 )
@@ -23,46 +21,34 @@ type summaries struct {
 	behind *behind
 	told   func(jobKey) // is told of each row that was written
 
+	due dueJobs
+
 	mu    sync.Mutex
-	due   map[jobKey]bool
 	saved chan struct{} // closed, and made anew, after every row that was written
 }
 
 func newSummaries(s *states, store jobs.Summaries, logger *slog.Logger) *summaries {
-	made := &summaries{states: s, store: store, logger: logger, told: func(jobKey) {}, due: map[jobKey]bool{}, saved: make(chan struct{})}
+	made := &summaries{states: s, store: store, logger: logger, told: func(jobKey) {}, saved: make(chan struct{})}
 	made.behind = newBehind("summaries", made.saveDue)
 	return made
 }
 
 // mark asks for a job's row to be written.
 func (s *summaries) mark(key jobKey) {
-	s.mu.Lock()
-	s.due[key] = true
-	s.mu.Unlock()
+	s.due.add(key)
 	s.behind.ask()
 }
 
 // saveDue reports whether the store took what was due. What it did not take
 // stays due; what cannot be folded waits for the job's next event.
 func (s *summaries) saveDue(ctx context.Context) bool {
-	s.mu.Lock()
-	due := s.due
-	s.due = map[jobKey]bool{}
-	s.mu.Unlock()
-	for key := range due {
+	return s.due.each(func(key jobKey) error {
 		err := s.save(ctx, key)
 		if err != nil {
 			s.logger.WarnContext(ctx, "a summary was not saved", "job", key.job.String(), "err", err)
 		}
-		if errors.Is(err, events.ErrUnavailable) {
-			for key := range due {
-				s.mark(key)
-			}
-			return false
-		}
-		delete(due, key)
-	}
-	return true
+		return err
+	})
 }
 
 func (s *summaries) save(ctx context.Context, key jobKey) error {
