@@ -9,7 +9,8 @@ import (
 // they are kept. It never holds the bytes.
 //
 // Durability. When Record or Change returns without an error, the entry is on
-// disk. When it returns an error, the entry may or may not have changed, and
+// disk; one that is recorded as received alone, which promises nothing, may be lost
+// with the power until the next that is not. When it returns an error, the entry may or may not have changed, and
 // the same call may be repeated.
 //
 // Isolation. Nothing of one firm is seen or changed by a call for another.

@@ -30,8 +30,10 @@ import (
 // Concurrency. All methods may be called from many goroutines at once.
 type Objects interface {
 	// Put stores the first o.Bytes bytes of body. It may read them more than
-	// once, and leaves the body alone when it returns.
-	Put(ctx context.Context, o Object, body io.ReaderAt) error
+	// once, and leaves the body alone when it returns. It reports whether the
+	// store answered with the digest of what it holds now: where it did not,
+	// that it took the body is all that is known.
+	Put(ctx context.Context, o Object, body io.ReaderAt) (told bool, err error)
 
 	// Open returns the body and its size. The caller closes it. The context
 	// governs the reading as well.

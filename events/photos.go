@@ -2,11 +2,13 @@ package events
 
 import (
 	"bytes"
+	"cmp"
 	"context"
 	"crypto/sha256"
 	"errors"
 	"fmt"
 	"io"
+	"sync"
 	"time"
 
 	"relevel/levelling"
@@ -18,7 +20,7 @@ var ErrDamaged = errors.New("stored file damaged")
 
 // Photos is the one way in and out for photos and sound notes. It checks size,
 // digest and type before anything is stored, and keeps the ledger true: a file
-// is called stored only after the store was asked again, and durable only after
+// is called stored only after the store answered with its digest or was asked again, and durable only after
 // its bytes were read back and hashed, or when the store syncs to disk.
 type Photos struct {
 	Objects Objects
@@ -50,41 +52,67 @@ func (p *Photos) Put(ctx context.Context, u Upload) (Kept, error) {
 	if err != nil {
 		return Kept{}, err
 	}
-	known, err := p.Ledger.Find(ctx, u.Firm, u.SHA256)
-	if err == nil && known.State.Safe() {
-		return known, u.compare(known)
-	}
-	if err != nil && !errors.Is(err, ErrNotFound) {
-		return Kept{}, fmt.Errorf("look up file: %w", err)
-	}
 	spool, err := p.newSpool(u.Bytes)
 	if err != nil {
 		return Kept{}, err
 	}
 	defer spool.Close()
-	if k.Bytes, err = u.check(spool, k); err != nil {
+	lookedUp := p.lookUp(ctx, k.key()) // while it arrives
+	k.Bytes, err = u.receive(spool, maxBytes(k.Type))
+	known, missing := lookedUp()
+	if err != nil {
 		return Kept{}, err
 	}
-	return p.keep(ctx, k, spool)
+	if missing != nil && !errors.Is(missing, ErrNotFound) {
+		return Kept{}, fmt.Errorf("look up file: %w", missing)
+	}
+	body := prove(spool, k)
+	defer body.Wait() // it reads the spool
+	if missing == nil && known.State.Safe() {
+		return known, body.Wait()
+	}
+	if err := sniff(spool, k); err != nil {
+		return Kept{}, cmp.Or(body.Wait(), err) // that they are other bytes says more
+	}
+	return p.keep(ctx, k, body)
 }
 
-// keep stores a checked file. That it was received is recorded while it is on its way
-// to the store: it promises nothing, and a crash leaves that, or an object that nobody
-// asks for.
-func (p *Photos) keep(ctx context.Context, k Kept, body io.ReaderAt) (Kept, error) {
+// lookUp asks the ledger for a file; the function that it returns waits for the answer.
+func (p *Photos) lookUp(ctx context.Context, key Key) func() (Kept, error) {
+	var known Kept
+	var err error
+	var asking sync.WaitGroup
+	asking.Go(func() { known, err = p.Ledger.Find(ctx, key.Firm, key.SHA256) })
+	return func() (Kept, error) {
+		asking.Wait()
+		return known, err
+	}
+}
+
+// keep stores a file. That it was received is recorded while it is on its
+// way to the store: it promises nothing, and a crash leaves that, or an object that
+// nobody asks for.
+func (p *Photos) keep(ctx context.Context, k Kept, body *proven) (Kept, error) {
 	o := Object{Key: k.key(), Bytes: k.Bytes, SHA256: k.SHA256, Media: k.Media}
 	storing, giveUp := context.WithCancel(ctx)
 	defer giveUp()
 	recorded := make(chan error, 1)
 	go func() {
-		err := p.Ledger.Record(ctx, k)
+		err := body.Wait()
+		if err == nil {
+			err = p.Ledger.Record(ctx, k)
+		}
 		if err != nil {
 			giveUp()
 		}
 		recorded <- err
 	}()
 	err := p.store(storing, o, body)
-	if broken := <-recorded; broken != nil { // why the other was given up
+	broken := <-recorded // why the other was given up
+	if wrong := body.Wait(); wrong != nil {
+		return Kept{}, wrong
+	}
+	if broken != nil {
 		return Kept{}, fmt.Errorf("record received file: %w", broken)
 	}
 	if err != nil {
@@ -100,10 +128,15 @@ func (p *Photos) keep(ctx context.Context, k Kept, body io.ReaderAt) (Kept, erro
 	return k, nil
 }
 
-// store puts an object and asks the store what it holds now.
+// store puts an object and asks the store what it holds now, unless it has told so
+// already.
 func (p *Photos) store(ctx context.Context, o Object, body io.ReaderAt) error {
-	if err := p.Objects.Put(ctx, o, body); err != nil {
+	told, err := p.Objects.Put(ctx, o, body)
+	if err != nil {
 		return fmt.Errorf("store file: %w", err)
+	}
+	if told {
+		return nil
 	}
 	size, err := p.Objects.Stat(ctx, o.Key)
 	if err == nil && size == o.Bytes {

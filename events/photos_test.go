@@ -408,7 +408,9 @@ func FuzzSniff(f *testing.F) {
 // forgetful takes everything and keeps nothing.
 type forgetful struct{ *eventstest.MemObjects }
 
-func (f forgetful) Put(context.Context, events.Object, io.ReaderAt) error { return nil }
+func (f forgetful) Put(context.Context, events.Object, io.ReaderAt) (told bool, err error) {
+	return false, nil
+}
 
 // A store that says that it took a file and does not show it is away: not found would be
 // an answer about the file, after which a phone does not try again.
@@ -422,5 +424,53 @@ func TestPutIntoAForgetfulStore(t *testing.T) {
 	}
 	if k, _ := ledger.Find(t.Context(), u.Firm, u.SHA256); k.State != events.FileReceived {
 		t.Errorf("the ledger says %q, want received", k.State)
+	}
+}
+
+// watching remembers how many bytes of a body a store was given.
+type watching struct {
+	*eventstest.MemObjects
+	given int64
+}
+
+func (w *watching) Put(ctx context.Context, o events.Object, body io.ReaderAt) (told bool, err error) {
+	for one := make([]byte, 1); w.given < o.Bytes; w.given++ {
+		if _, err := body.ReadAt(one, w.given); err != nil {
+			return false, err
+		}
+	}
+	return w.MemObjects.Put(ctx, o, body)
+}
+
+// While the digest is reckoned a file is on its way already: a store that compares
+// nothing never gets the whole of one that is not what its sender named.
+func TestPutHoldsTheLastByteBack(t *testing.T) {
+	p, objects, ledger := newPhotos(t)
+	store := &watching{MemObjects: objects}
+	p.Objects = store
+	u := uploadOf(eventstest.NewFirm(t), "image/jpeg", jpegOf("held back"))
+	u.SHA256[0]++
+	var bad *levelling.InputError
+	if _, err := p.Put(t.Context(), u); !errors.As(err, &bad) || bad.Field != "sha256" {
+		t.Errorf("Put = %v, want an InputError on sha256", err)
+	}
+	if store.given >= u.Bytes {
+		t.Errorf("the store was given %d bytes of %d", store.given, u.Bytes)
+	}
+	wantNothing(t, p, objects, ledger, u)
+}
+
+// A store that answers with the digest of what it holds is not asked again.
+func TestPutIntoATellingStore(t *testing.T) {
+	p, objects, _ := newPhotos(t)
+	objects.Tells = true
+	objects.Before = func(method string) error {
+		if method == "stat" {
+			t.Error("it was asked again")
+		}
+		return nil
+	}
+	if k, err := p.Put(t.Context(), uploadOf(eventstest.NewFirm(t), "image/jpeg", jpegOf("told"))); err != nil || k.State != events.FileStored {
+		t.Errorf("Put = %s, %v; want stored", k.State, err)
 	}
 }

@@ -59,9 +59,29 @@ type memorySpool struct {
 	b    []byte
 }
 
+// Write leaves off what is beyond the room: an upload that is longer than it was said
+// to be is refused.
 func (m *memorySpool) Write(p []byte) (int, error) {
-	m.b = append(m.b, p...)
+	m.b = append(m.b, p[:min(len(p), cap(m.b)-len(m.b))]...)
 	return len(p), nil
+}
+
+// ReadFrom implements io.ReaderFrom, without a buffer between the two.
+func (m *memorySpool) ReadFrom(r io.Reader) (n int64, err error) {
+	for len(m.b) < cap(m.b) && err == nil {
+		var some int
+		some, err = r.Read(m.b[len(m.b):cap(m.b)])
+		m.b = m.b[:len(m.b)+some]
+		n += int64(some)
+	}
+	if err == nil {
+		more, err := io.Copy(io.Discard, r)
+		return n + more, err
+	}
+	if err == io.EOF {
+		err = nil
+	}
+	return n, err
 }
 
 func (m *memorySpool) ReadAt(p []byte, off int64) (int, error) {

@@ -47,3 +47,28 @@ func TestSpool(t *testing.T) {
 		t.Errorf("the folder holds %v, %v", left, err)
 	}
 }
+
+// An upload that is longer than it was said to be takes no more memory than that.
+func TestSpoolHoldsNoMoreThanAnnounced(t *testing.T) {
+	p := &Photos{Spool: t.TempDir()}
+	for name, fill := range map[string]func(spool) (int64, error){
+		"written": func(s spool) (int64, error) { n, err := s.Write(make([]byte, 300)); return int64(n), err },
+		"copied":  func(s spool) (int64, error) { return io.Copy(s, io.LimitReader(zeros{}, 300)) },
+	} {
+		s, err := p.newSpool(200)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if n, err := fill(s); n != 300 || err != nil {
+			t.Errorf("%s: %d, %v; want all 300 counted", name, n, err)
+		}
+		if held := len(s.(*memorySpool).b); held != 200 {
+			t.Errorf("%s: it holds %d bytes, want the 200 that have room", name, held)
+		}
+		s.Close()
+	}
+}
+
+type zeros struct{}
+
+func (zeros) Read(p []byte) (int, error) { return len(p), nil }

@@ -39,62 +39,77 @@ func maxBytes(t FileType) int64 {
 	return MaxPhotoBytes
 }
 
-// check copies the body to the spool, measures and hashes it on the way, and
-// compares it with what the sender said. It returns the number of bytes.
-func (u Upload) check(spool spool, k Kept) (int64, error) {
-	n, sum, err := u.read(spool, maxBytes(k.Type))
-	if err != nil {
-		return 0, err
-	}
-	if err := u.match(n, sum); err != nil {
-		return 0, err
-	}
-	head := make([]byte, min(n, int64(sniffBytes(k.Type))))
-	if _, err := spool.ReadAt(head, 0); err != nil {
-		return 0, fmt.Errorf("read received file: %w", err)
-	}
-	if Sniff(head) != k.Media {
-		return 0, levelling.Bad("media_type", "the bytes are not "+k.Media+": send a JPEG, PNG or WebP photo, or a sound as WebM with Opus or MP4 with AAC")
+// receive copies the body to the spool and compares its length with what the sender
+// said. It returns the number of bytes.
+func (u Upload) receive(spool spool, limit int64) (int64, error) {
+	n, err := io.Copy(spool, io.LimitReader(u.Body, limit+1))
+	var disk *fs.PathError
+	switch {
+	case errors.As(err, &disk): // the spool, not the sender
+		return 0, fmt.Errorf("%w: receive file: %w", ErrUnavailable, err)
+	case err != nil:
+		return 0, fmt.Errorf("receive file: %w", err)
+	case n > limit:
+		return 0, fmt.Errorf("more than %d bytes: %w", limit, ErrTooLarge)
+	case n == 0:
+		return 0, levelling.Bad("bytes", "the file is empty: send it again")
+	case u.Bytes >= 0 && n != u.Bytes:
+		return 0, levelling.Bad("bytes", fmt.Sprintf("%d were announced and %d arrived: send the file again", u.Bytes, n))
 	}
 	return n, nil
 }
 
-// compare checks a file that is kept already, so that a wrong upload is told so
-// even when it changes nothing.
-func (u Upload) compare(known Kept) error {
-	n, sum, err := u.read(io.Discard, maxBytes(known.Type))
-	if err != nil {
-		return err
+// sniff compares the type of a received file with what the sender said.
+func sniff(file io.ReaderAt, k Kept) error {
+	head := make([]byte, min(k.Bytes, int64(sniffBytes(k.Type))))
+	if _, err := file.ReadAt(head, 0); err != nil {
+		return fmt.Errorf("%w: read received file: %w", ErrUnavailable, err)
 	}
-	return u.match(n, sum)
-}
-
-func (u Upload) read(to io.Writer, limit int64) (int64, Digest, error) {
-	h := sha256.New()
-	n, err := io.Copy(io.MultiWriter(to, h), io.LimitReader(u.Body, limit+1))
-	var disk *fs.PathError
-	if errors.As(err, &disk) { // the spool, not the sender
-		return 0, Digest{}, fmt.Errorf("%w: receive file: %w", ErrUnavailable, err)
-	}
-	if err != nil {
-		return 0, Digest{}, fmt.Errorf("receive file: %w", err)
-	}
-	if n > limit {
-		return 0, Digest{}, fmt.Errorf("more than %d bytes: %w", limit, ErrTooLarge)
-	}
-	return n, Digest(h.Sum(nil)), nil
-}
-
-func (u Upload) match(n int64, sum Digest) error {
-	switch {
-	case n == 0:
-		return levelling.Bad("bytes", "the file is empty: send it again")
-	case u.Bytes >= 0 && n != u.Bytes:
-		return levelling.Bad("bytes", fmt.Sprintf("%d were announced and %d arrived: send the file again", u.Bytes, n))
-	case sum != u.SHA256:
-		return levelling.Bad("sha256", fmt.Sprintf("the bytes that arrived have %s: send the file again", sum))
+	if Sniff(head) != k.Media {
+		return levelling.Bad("media_type", "the bytes are not "+k.Media+": send a JPEG, PNG or WebP photo, or a sound as WebM with Opus or MP4 with AAC")
 	}
 	return nil
+}
+
+// proven is a received file of which the digest is reckoned while it is on its way to
+// the store. Whoever reads its last byte waits until the digest is right, and has an
+// error where it is not: no store ever gets the whole of what is not the file.
+type proven struct {
+	file  io.ReaderAt
+	last  int64 // where the last byte is
+	done  chan struct{}
+	wrong error // once it is done
+}
+
+// prove begins to reckon, and reads the file until Wait returns.
+func prove(file io.ReaderAt, k Kept) *proven {
+	p := &proven{file: file, last: k.Bytes - 1, done: make(chan struct{})}
+	go func() {
+		defer close(p.done)
+		h := sha256.New()
+		if _, err := io.Copy(h, io.NewSectionReader(file, 0, k.Bytes)); err != nil {
+			p.wrong = fmt.Errorf("%w: read received file: %w", ErrUnavailable, err)
+		} else if sum := Digest(h.Sum(nil)); sum != k.SHA256 {
+			p.wrong = levelling.Bad("sha256", fmt.Sprintf("the bytes that arrived have %s: send the file again", sum))
+		}
+	}()
+	return p
+}
+
+// ReadAt implements io.ReaderAt.
+func (p *proven) ReadAt(b []byte, off int64) (int, error) {
+	if off+int64(len(b)) > p.last {
+		if err := p.Wait(); err != nil {
+			return 0, err
+		}
+	}
+	return p.file.ReadAt(b, off)
+}
+
+// Wait returns once the digest is known, with an InputError where it is another.
+func (p *proven) Wait() error {
+	<-p.done
+	return p.wrong
 }
 
 // sniffBytes is how much of a file Sniff has to see.

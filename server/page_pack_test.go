@@ -191,9 +191,9 @@ type fullObjects struct {
 	full atomic.Bool
 }
 
-func (o *fullObjects) Put(ctx context.Context, of events.Object, body io.ReaderAt) error {
+func (o *fullObjects) Put(ctx context.Context, of events.Object, body io.ReaderAt) (told bool, err error) {
 	if o.full.Load() && of.Key.Size == events.Made {
-		return fmt.Errorf("%w: no room is left", events.ErrUnavailable)
+		return false, fmt.Errorf("%w: no room is left", events.ErrUnavailable)
 	}
 	return o.Objects.Put(ctx, of, body)
 }

@@ -79,7 +79,7 @@ func copyPhoto(ctx context.Context, from, to events.Objects, k events.Kept) (fre
 		return false, err
 	}
 	o := events.Object{Key: key, Bytes: int64(len(body)), SHA256: k.SHA256, Media: k.Media}
-	if err := to.Put(ctx, o, bytes.NewReader(body)); err != nil {
+	if _, err := to.Put(ctx, o, bytes.NewReader(body)); err != nil {
 		return false, fmt.Errorf("copy the photo %s: %w", key, err)
 	}
 	return true, nil
@@ -117,4 +117,6 @@ type nowhere struct{ events.Objects }
 
 func (nowhere) Stat(context.Context, events.Key) (int64, error) { return 0, events.ErrNotFound }
 
-func (nowhere) Put(context.Context, events.Object, io.ReaderAt) error { return nil }
+func (nowhere) Put(context.Context, events.Object, io.ReaderAt) (told bool, err error) {
+	return false, nil
+}

@@ -105,18 +105,18 @@ func (s *Store) clean(before time.Time) error {
 }
 
 // Put implements events.Objects.
-func (s *Store) Put(ctx context.Context, o events.Object, body io.ReaderAt) error {
+func (s *Store) Put(ctx context.Context, o events.Object, body io.ReaderAt) (told bool, err error) {
 	if err := ctx.Err(); err != nil {
-		return err
+		return false, err
 	}
 	temp := path.Join(tempDir, rand.Text())
 	if err := s.write(temp, o.Bytes, &bodyReader{ctx: ctx, r: io.NewSectionReader(body, 0, o.Bytes)}); err != nil {
-		return errors.Join(err, s.discard(temp))
+		return false, errors.Join(err, s.discard(temp))
 	}
 	if err := s.publish(temp, o.Key); err != nil {
-		return errors.Join(unavailable("publish", err), s.discard(temp))
+		return false, errors.Join(unavailable("publish", err), s.discard(temp))
 	}
-	return nil
+	return false, nil
 }
 
 // write copies the body to a new file and syncs it.

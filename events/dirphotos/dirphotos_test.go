@@ -56,7 +56,7 @@ func TestLayoutOK(t *testing.T) {
 	folder := filepath.Join(t.TempDir(), "made", "when missing")
 	s := open(t, folder)
 	o, body := object(t, "a photo")
-	if err := s.Put(t.Context(), o, body); err != nil {
+	if _, err := s.Put(t.Context(), o, body); err != nil {
 		t.Fatal(err)
 	}
 	sum := o.SHA256.String()
@@ -74,7 +74,7 @@ func TestReopenKeeps(t *testing.T) {
 	folder := t.TempDir()
 	o, body := object(t, "a photo")
 	first := open(t, folder)
-	if err := first.Put(t.Context(), o, body); err != nil {
+	if _, err := first.Put(t.Context(), o, body); err != nil {
 		t.Fatal(err)
 	}
 	first.Close()
@@ -116,7 +116,7 @@ func TestLinksStayInside(t *testing.T) {
 	if err := os.Symlink(outside, filepath.Join(folder, o.Key.Firm.String())); err != nil {
 		t.Fatal(err)
 	}
-	if err := s.Put(t.Context(), o, body); !errors.Is(err, events.ErrUnavailable) {
+	if _, err := s.Put(t.Context(), o, body); !errors.Is(err, events.ErrUnavailable) {
 		t.Errorf("Put through a link = %v, want ErrUnavailable", err)
 	}
 	if got := files(t, outside); len(got) != 0 {
@@ -140,7 +140,7 @@ func TestPutIntoLostFolder(t *testing.T) {
 		t.Fatal(err)
 	}
 	o, body := object(t, "a photo")
-	err := s.Put(t.Context(), o, body)
+	_, err := s.Put(t.Context(), o, body)
 	if !errors.Is(err, events.ErrUnavailable) || !strings.Contains(err.Error(), "create file") {
 		t.Errorf("Put = %v, want ErrUnavailable that names the step", err)
 	}

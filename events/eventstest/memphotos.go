@@ -31,25 +31,26 @@ func (h Hook) call(method string) error {
 type MemObjects struct {
 	Before, After Hook
 	Synced        bool // what Durable reports
+	Tells         bool // whether Put answers with the digest
 
 	mu     sync.Mutex
 	bodies map[events.Key][]byte
 }
 
 // Put implements events.Objects.
-func (m *MemObjects) Put(ctx context.Context, o events.Object, body io.ReaderAt) error {
+func (m *MemObjects) Put(ctx context.Context, o events.Object, body io.ReaderAt) (told bool, err error) {
 	if err := m.begin(ctx, "put"); err != nil {
-		return err
+		return false, err
 	}
 	b, err := io.ReadAll(io.NewSectionReader(body, 0, o.Bytes))
 	if err != nil {
-		return fmt.Errorf("read body: %w", err)
+		return false, fmt.Errorf("read body: %w", err)
 	}
 	if int64(len(b)) != o.Bytes {
-		return fmt.Errorf("body of %d bytes, stated as %d", len(b), o.Bytes)
+		return false, fmt.Errorf("body of %d bytes, stated as %d", len(b), o.Bytes)
 	}
 	m.Replace(o.Key, b)
-	return m.After.call("put")
+	return m.Tells, m.After.call("put")
 }
 
 // Replace changes what a key holds behind the back of everybody, as decay does.

@@ -130,20 +130,20 @@ func (b brokenBody) ReadAt(p []byte, off int64) (int, error) {
 
 func objectsBrokenBody(t *testing.T, s events.Objects) {
 	o, body := newObject(NewFirm(t), 600_000)
-	err := s.Put(t.Context(), o, brokenBody(body))
+	_, err := s.Put(t.Context(), o, brokenBody(body))
 	if !errors.Is(err, errBody) {
 		t.Errorf("Put of a body that breaks = %v, want its error", err)
 	}
 	wantMissing(t, s, o.Key)
 
 	mustPut(t, s, o, body)
-	_ = s.Put(t.Context(), o, brokenBody(body))
+	_, _ = s.Put(t.Context(), o, brokenBody(body))
 	wantBody(t, s, o.Key, body)
 }
 
 func objectsShortBody(t *testing.T, s events.Objects) {
 	o, body := newObject(NewFirm(t), 5000)
-	if err := s.Put(t.Context(), o, bytes.NewReader(body[:4000])); err == nil {
+	if _, err := s.Put(t.Context(), o, bytes.NewReader(body[:4000])); err == nil {
 		t.Error("Put of fewer bytes than stated gave no error")
 	}
 	wantMissing(t, s, o.Key)
@@ -157,7 +157,7 @@ func objectsConcurrent(t *testing.T, s events.Objects) {
 	var wg sync.WaitGroup
 	for range 6 {
 		wg.Go(func() {
-			if err := s.Put(t.Context(), o, bytes.NewReader(body)); err != nil {
+			if _, err := s.Put(t.Context(), o, bytes.NewReader(body)); err != nil {
 				t.Errorf("Put: %v", err)
 			}
 		})
@@ -175,7 +175,7 @@ func objectsEndedContext(t *testing.T, s events.Objects) {
 	o, body := newObject(NewFirm(t), 100)
 	ctx, cancel := context.WithCancel(t.Context())
 	cancel()
-	if err := s.Put(ctx, o, bytes.NewReader(body)); !errors.Is(err, context.Canceled) {
+	if _, err := s.Put(ctx, o, bytes.NewReader(body)); !errors.Is(err, context.Canceled) {
 		t.Errorf("Put = %v, want context.Canceled", err)
 	}
 	if _, err := s.Stat(ctx, o.Key); !errors.Is(err, context.Canceled) {
@@ -195,7 +195,7 @@ func newObject(firm events.ID, n int) (events.Object, []byte) {
 
 func mustPut(t *testing.T, s events.Objects, o events.Object, body []byte) {
 	t.Helper()
-	if err := s.Put(t.Context(), o, bytes.NewReader(body)); err != nil {
+	if _, err := s.Put(t.Context(), o, bytes.NewReader(body)); err != nil {
 		t.Fatalf("Put %s: %v", o.Key, err)
 	}
 }

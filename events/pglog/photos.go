@@ -21,6 +21,10 @@ type Ledger struct {
 func NewLedger(db *pgdb.DB) *Ledger { return &Ledger{db} }
 
 const (
+	// A commit that does not wait for the disk. What is only received promises nothing,
+	// and the record that does comes a moment later.
+	withoutWaiting = `SELECT set_config('synchronous_commit', 'off', true)`
+
 	// The states are compared by their place in the list, which is the order
 	// of events.FileState.Rank.
 	recordFile = `
@@ -69,6 +73,9 @@ func scanKept(row pgx.CollectableRow) (events.Kept, error) {
 // Record implements events.Ledger.
 func (l *Ledger) Record(ctx context.Context, k events.Kept) error {
 	err := l.db.Write(ctx, k.Firm, func(b *pgx.Batch) {
+		if !k.State.Safe() {
+			b.Queue(withoutWaiting)
+		}
 		b.Queue(recordFile, [16]byte(k.Firm), k.SHA256[:], k.Type, k.Bytes, k.Media, k.State, k.At, k.Reason)
 	})
 	if err != nil {

@@ -36,7 +36,8 @@ func BenchmarkPut(b *testing.B) {
 	b.Run("store", func(b *testing.B) {
 		benchPut(b, photo, func(o events.Object, body *bytes.Reader) error {
 			o.Key.Firm = firm
-			return store.Put(b.Context(), o, body)
+			_, err := store.Put(b.Context(), o, body)
+			return err
 		})
 	})
 	b.Run("photos", func(b *testing.B) {

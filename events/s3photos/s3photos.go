@@ -109,22 +109,21 @@ func (s *Store) makeBucket(ctx context.Context) error {
 // Put implements events.Objects. The client library would repeat a seekable
 // body by itself; it is shown a plain reader, because before each repeat we
 // first look whether the last attempt did arrive.
-func (s *Store) Put(ctx context.Context, o events.Object, body io.ReaderAt) error {
+func (s *Store) Put(ctx context.Context, o events.Object, body io.ReaderAt) (told bool, err error) {
 	limit := s.timeout + time.Duration(o.Bytes/slowest)*time.Second
 	call, cancel := context.WithTimeout(ctx, limit)
 	defer cancel()
-	var err error
 	for attempt := range attempts {
 		if attempt > 0 && !wait(call, pause<<(attempt-1)) {
 			break
 		}
 		sent := &sentBody{r: io.NewSectionReader(body, 0, o.Bytes), left: o.Bytes}
-		err = s.put(call, o, sent)
+		told, err = s.put(call, o, sent)
 		if broken := sent.end(); broken != nil {
-			return fmt.Errorf("read body: %w", broken)
+			return false, fmt.Errorf("read body: %w", broken)
 		}
 		if err == nil {
-			return nil
+			return told, nil
 		}
 		if final(err) {
 			break
@@ -136,23 +135,24 @@ func (s *Store) Put(ctx context.Context, o events.Object, body io.ReaderAt) erro
 			continue
 		}
 		if s.arrived(call, o) {
-			return nil
+			return true, nil
 		}
 	}
-	return translate(ctx, "put object", err)
+	return false, translate(ctx, "put object", err)
 }
 
-func (s *Store) put(ctx context.Context, o events.Object, body io.Reader) error {
-	_, err := s.client.PutObject(ctx, s.bucket, o.Key.String(), body, o.Bytes, "", o.SHA256.String(),
+func (s *Store) put(ctx context.Context, o events.Object, body io.Reader) (told bool, err error) {
+	digest := base64.StdEncoding.EncodeToString(o.SHA256[:])
+	info, err := s.client.PutObject(ctx, s.bucket, o.Key.String(), body, o.Bytes, "", o.SHA256.String(),
 		minio.PutObjectOptions{
 			ContentType:          o.Media,
 			DisableContentSha256: true, // no signature of each chunk: the digest above is signed instead
 			UserMetadata: map[string]string{
 				// kept by the server, so that HEAD can tell it
-				"X-Amz-Checksum-Sha256": base64.StdEncoding.EncodeToString(o.SHA256[:]),
+				"X-Amz-Checksum-Sha256": digest,
 			},
 		})
-	return err
+	return err == nil && info.ChecksumSHA256 == digest, err
 }
 
 // arrived looks after a failed upload whether the object is there all the same:

@@ -69,7 +69,7 @@ func TestNewRefused(t *testing.T) {
 func TestPutMakesBucket(t *testing.T) {
 	s := open(t, s3test.Start(t))
 	o, body := object(t, 5000)
-	if err := s.Put(t.Context(), o, bytes.NewReader(body)); err != nil {
+	if _, err := s.Put(t.Context(), o, bytes.NewReader(body)); err != nil {
 		t.Fatalf("Put into a bucket that is missing: %v", err)
 	}
 	if size, err := s.Stat(t.Context(), o.Key); err != nil || size != o.Bytes {
@@ -85,7 +85,7 @@ func TestPutOtherBytes(t *testing.T) {
 	s := open(t, s3test.Start(t))
 	o, body := object(t, 5000)
 	body[4000]++
-	if err := s.Put(t.Context(), o, bytes.NewReader(body)); err == nil {
+	if _, err := s.Put(t.Context(), o, bytes.NewReader(body)); err == nil {
 		t.Error("the server took bytes that do not have their digest")
 	}
 	if _, err := s.Stat(t.Context(), o.Key); !errors.Is(err, events.ErrNotFound) {
@@ -100,7 +100,7 @@ func TestWrongSecret(t *testing.T) {
 	o, body := object(t, 5000)
 	for name, err := range map[string]error{
 		"EnsureBucket": s.EnsureBucket(t.Context()),
-		"Put":          s.Put(t.Context(), o, bytes.NewReader(body)),
+		"Put":          putError(s.Put(t.Context(), o, bytes.NewReader(body))),
 		"Open":         firstError(s.Open(t.Context(), o.Key)),
 	} {
 		if !errors.Is(err, events.ErrUnavailable) {
@@ -115,6 +115,8 @@ func firstError(body io.ReadCloser, _ int64, err error) error {
 	}
 	return err
 }
+
+func putError(_ bool, err error) error { return err }
 
 // behindProxy starts a server and a store that reaches it through a proxy.
 func behindProxy(t *testing.T, timeout time.Duration) (*s3photos.Store, *s3test.Proxy) {
@@ -131,7 +133,7 @@ func behindProxy(t *testing.T, timeout time.Duration) (*s3photos.Store, *s3test.
 func TestAway(t *testing.T) {
 	s, p := behindProxy(t, 400*time.Millisecond)
 	o, body := object(t, 300_000)
-	if err := s.Put(t.Context(), o, bytes.NewReader(body)); err != nil {
+	if _, err := s.Put(t.Context(), o, bytes.NewReader(body)); err != nil {
 		t.Fatal(err)
 	}
 	for name, fault := range map[string]s3test.Fault{
@@ -143,7 +145,7 @@ func TestAway(t *testing.T) {
 			start := time.Now()
 			_, statErr := s.Stat(t.Context(), o.Key)
 			for method, err := range map[string]error{
-				"Put":    s.Put(t.Context(), o, bytes.NewReader(body)),
+				"Put":    putError(s.Put(t.Context(), o, bytes.NewReader(body))),
 				"Stat":   statErr,
 				"Open":   firstError(s.Open(t.Context(), o.Key)),
 				"Delete": s.Delete(t.Context(), o.Key),
@@ -174,7 +176,7 @@ func TestPutCut(t *testing.T) {
 			s, p := behindProxy(t, 5*time.Second)
 			o, body := object(t, 2_000_000)
 			p.Break(fault)
-			if err := s.Put(t.Context(), o, bytes.NewReader(body)); err != nil {
+			if _, err := s.Put(t.Context(), o, bytes.NewReader(body)); err != nil {
 				t.Fatalf("Put: %v", err)
 			}
 			got, _, err := s.Open(t.Context(), o.Key)
@@ -196,7 +198,7 @@ func TestPutArrived(t *testing.T) {
 	o, body := object(t, 100_000)
 	p.Break(s3test.Fault{CutDown: 20, CutOnce: true})
 	counted := &countingBody{Reader: bytes.NewReader(body)}
-	if err := s.Put(t.Context(), o, counted); err != nil {
+	if _, err := s.Put(t.Context(), o, counted); err != nil {
 		t.Fatalf("Put: %v", err)
 	}
 	if counted.read != len(body) {
@@ -218,7 +220,7 @@ func (c *countingBody) ReadAt(p []byte, off int64) (int, error) {
 func TestReadCut(t *testing.T) {
 	s, p := behindProxy(t, 5*time.Second)
 	o, body := object(t, 1_000_000)
-	if err := s.Put(t.Context(), o, bytes.NewReader(body)); err != nil {
+	if _, err := s.Put(t.Context(), o, bytes.NewReader(body)); err != nil {
 		t.Fatal(err)
 	}
 	p.Break(s3test.Fault{CutDown: 200_000})
@@ -237,7 +239,7 @@ func TestReadCut(t *testing.T) {
 func TestSlow(t *testing.T) {
 	s, p := behindProxy(t, 400*time.Millisecond)
 	o, body := object(t, 300_000)
-	if err := s.Put(t.Context(), o, bytes.NewReader(body)); err != nil {
+	if _, err := s.Put(t.Context(), o, bytes.NewReader(body)); err != nil {
 		t.Fatal(err)
 	}
 	p.Break(s3test.Fault{DelayDown: 40 * time.Millisecond})
@@ -266,7 +268,7 @@ func TestEndedContext(t *testing.T) {
 	o, body := object(t, 1000)
 	ctx, cancel := context.WithTimeout(t.Context(), 100*time.Millisecond)
 	defer cancel()
-	err := s.Put(ctx, o, bytes.NewReader(body))
+	_, err := s.Put(ctx, o, bytes.NewReader(body))
 	if !errors.Is(err, context.DeadlineExceeded) || errors.Is(err, events.ErrUnavailable) {
 		t.Errorf("Put = %v, want the caller's own deadline and nothing about the store", err)
 	}

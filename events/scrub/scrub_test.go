@@ -60,7 +60,7 @@ func (s *store) key(n int) events.Key { return events.Key{Firm: s.firm, SHA256: 
 func (s *store) replace(t *testing.T, k events.Key, body string) {
 	t.Helper()
 	o := events.Object{Key: k, Bytes: int64(len(body)), SHA256: sha256.Sum256([]byte(body)), Media: events.MediaJPEG}
-	if err := s.objects.Put(t.Context(), o, strings.NewReader(body)); err != nil {
+	if _, err := s.objects.Put(t.Context(), o, strings.NewReader(body)); err != nil {
 		t.Fatal(err)
 	}
 }

@@ -35,7 +35,8 @@ func keep(folder string) {
 	for _, step := range keepsakes {
 		o, body := keepsake(step)
 		if strings.HasPrefix(step, "put") {
-			orPanic(store.Put(context.Background(), o, bytes.NewReader(body)))
+			_, err := store.Put(context.Background(), o, bytes.NewReader(body))
+			orPanic(err)
 		} else {
 			orPanic(store.Delete(context.Background(), o.Key))
 		}

@@ -54,7 +54,7 @@ func (o objects) begin(ctx context.Context, op string, say ...slog.Attr) (contex
 }
 
 // Put implements events.Objects.
-func (o objects) Put(ctx context.Context, of events.Object, body io.ReaderAt) (err error) {
+func (o objects) Put(ctx context.Context, of events.Object, body io.ReaderAt) (told bool, err error) {
 	ctx, end := o.begin(ctx, "put", slog.Int64("bytes", of.Bytes))
 	defer func() { end(err) }()
 	return o.Objects.Put(ctx, of, body)
