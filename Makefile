@@ -47,7 +47,7 @@ PHONE_GO := go.mod go.sum cmd/phonewasm/pack.cjs \
 	$(shell find cmd/phonewasm cmd/verifywasm levelling events jobs server/drawing -name testdata -prune -o \( -type d -o -name '*.go' ! -name '*_test.go' \) -print)
 PHONE_WEB := cmd/relevel/version.go $(addprefix server/web/,build.mjs package.json package-lock.json) $(shell find server/web/src)
 
-.PHONY: help demo build phone test soak torture failpoints race check fmt vet lint wasm phonewasm verifywasm web types bits oracles bench bench-quick freeze rolling advisories fuzz sbom installed deb image drill pg17 pg17-short fleet crowd
+.PHONY: help demo build phone test soak torture failpoints race check fmt vet lint wasm phonewasm verifywasm web types bits oracles bench bench-quick freeze rolling advisories fuzz sbom installed deb image drill pg17 pg17-short fleet crowd vitals
 
 help: ## list the targets
 	@awk -F ':.*## ' '/^[a-z0-9-]+:.*## / { printf "  make %-11s %s\n", $$1, $$2 }' $(MAKEFILE_LIST)
@@ -266,3 +266,7 @@ bench: phonewasm ## throughput and latency beside the bare drivers, arithmetic b
 bench-quick: ## the few ratios that matter, a name and a ratio a line, in under 45 s
 	@.ci/need demo
 	@go test -tags bench -count=1 -timeout 5m -run '^TestBrief' -v ./server/bench | grep -v -e '^===' -e '^---' -e '^ok' -e '^PASS'
+
+vitals: phone ## how pages feel on a slow phone, in a browser, and what they carry
+	@.ci/need test
+	@go test -tags bench -count=1 -timeout 15m -run '^TestVitals$$' -v ./server/bench | grep '^page-'
