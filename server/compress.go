@@ -11,7 +11,7 @@ import (
 // packed when the program was built are none of them. A page that shows a secret is
 // answered only to a cookie that no other site can send along, so its length tells
 // nobody anything.
-var compressed = []string{"text/html", "text/css", "text/javascript", "text/calendar"}
+var compressed = []string{"text/html", "text/css", "text/javascript", "text/calendar", "application/json"}
 
 // worth is from how many bytes at once an answer is compressed.
 const worth = 1 << 10
@@ -25,7 +25,8 @@ var packers = sync.Pool{New: func() any {
 // compress packs answers for browsers that take it.
 func compress(next http.Handler) http.Handler {
 	return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
-		if r.Method == http.MethodHead || !takesGzip(r) {
+		// What a program or phone sends is answered in few words, and at once.
+		if r.Method == http.MethodHead || !takesGzip(r) || r.Method != http.MethodGet && strings.HasPrefix(r.URL.Path, "/api/") {
 			next.ServeHTTP(w, r)
 			return
 		}

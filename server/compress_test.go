@@ -64,3 +64,43 @@ func TestNotCompressed(t *testing.T) {
 		}
 	}
 }
+
+// A phone with little signal has the events of a job, and what it carries along, in a
+// fraction of their bytes; what it sends is answered as it is.
+func TestCompressedForPhones(t *testing.T) {
+	b := newBrowser(t, newSite(t))
+	b.job = b.emptyJob("A long house")
+	d := newDevice(t, b.job)
+	var notes []string
+	for range 40 {
+		notes = append(notes, d.raw("note", `{"text":"The stump by the door is soft at the foot."}`))
+	}
+	b.caller.post(b.job, notes...)
+	for _, path := range []string{"/jobs/" + b.job.String() + "/events", "/phone"} {
+		ask := func(method, takes, tag string) (*http.Response, []byte) {
+			r, err := http.NewRequestWithContext(t.Context(), method, b.site.URL+"/api/v1"+path, nil)
+			must(t, err)
+			r.Header.Set("Authorization", "Bearer "+b.caller.token)
+			r.Header.Set("Accept-Encoding", takes)
+			r.Header.Set("If-None-Match", tag)
+			resp, err := http.DefaultTransport.RoundTrip(r)
+			must(t, err)
+			defer resp.Body.Close()
+			body, err := io.ReadAll(resp.Body)
+			must(t, err)
+			return resp, body
+		}
+		_, plain := ask("GET", "identity", "")
+		resp, packed := ask("GET", "gzip", "")
+		z, err := gzip.NewReader(bytes.NewReader(packed))
+		must(t, err)
+		if same, err := io.ReadAll(z); err != nil || !bytes.Equal(same, plain) || resp.Header.Get("Vary") != "Accept-Encoding" || len(plain) < 2*len(packed) {
+			t.Errorf("%s: %v, %d bytes of %d, %v", path, err, len(packed), len(plain), resp.Header)
+		}
+		if tag := resp.Header.Get("ETag"); tag != "" {
+			if resp, body := ask("GET", "gzip", tag); resp.StatusCode != http.StatusNotModified || len(body) > 0 {
+				t.Errorf("%s: what a phone has is answered %d with %d bytes", path, resp.StatusCode, len(body))
+			}
+		}
+	}
+}

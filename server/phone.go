@@ -64,7 +64,8 @@ func (s *Server) getPhone(w http.ResponseWriter, r *http.Request, firm events.ID
 		return fmt.Errorf("write answer: %w", err)
 	}
 	w.Header().Set("Content-Type", "application/json")
-	w.Header().Set("ETag", fmt.Sprintf(`"%x"`, sha256.Sum256(body)))
+	// Weak, since it names the content however it is packed (RFC 9110, 8.8.1).
+	w.Header().Set("ETag", fmt.Sprintf(`W/"%x"`, sha256.Sum256(body)))
 	http.ServeContent(w, r, "", time.Time{}, bytes.NewReader(append(body, '\n')))
 	return nil
 }
