@@ -38,5 +38,5 @@ func measured(t *testing.T, s *site, at tempo) (all []figure) {
 	for _, supports := range []int{40, 200} {
 		all = append(all, measureStates(t, supports, at)...)
 	}
-	return append(all, comparePhotos(t, s, at))
+	return append(all, comparePhotos(t, s, at), comparePhotosAtOnce(t, s, 8, at))
 }

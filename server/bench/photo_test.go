@@ -32,6 +32,22 @@ func comparePhotos(t *testing.T, s *site, at tempo) figure {
 	return f
 }
 
+// comparePhotosAtOnce is comparePhotos for so many clients, by what is stored in a second.
+func comparePhotosAtOnce(t *testing.T, s *site, clients int, at tempo) figure {
+	bare := newBareBucket(t, s)
+	f := figure{name: fmt.Sprintf("photo-put-%d", clients)}
+	var ours, byHand []run
+	for range at.pairs {
+		a := forAWhile(t, at.while, clients, func(n int) error { return s.putPhoto(photoOf(n)) })
+		b := forAWhile(t, at.while, clients, func(n int) error { return bare.put(photoOf(n)) })
+		ours, byHand = append(ours, a), append(byHand, b)
+		f.ratios = append(f.ratios, a.perSecond/b.perSecond)
+	}
+	a, b := middle(ours), middle(byHand)
+	f.told = fmt.Sprintf("%d clients: %.0f a second, p50 %v; bare minio-go %.0f a second, p50 %v; same store", clients, a.perSecond, short(a.p50), b.perSecond, short(b.p50))
+	return f
+}
+
 // TestCompareThumbnail prints what it costs to make a photo of 12 MP smaller, in the
 // processors' time, beside vipsthumbnail: each size from the photo, the small one from
 // the large one, as it is made where that is kept, and both sizes of one photo.
