@@ -124,11 +124,13 @@ func paced(perSecond int) func(context.Context, int64) error {
 // firms lists the firms that have a job, as the role that may look over all of
 // them and sees ids alone.
 func (s *stores) firms(ctx context.Context) ([]events.ID, error) {
-	rows, err := s.worker.Pool().Query(ctx, `SELECT DISTINCT firm FROM head`)
-	if err != nil {
-		return nil, fmt.Errorf("list firms: %w", err)
-	}
-	ids, err := pgx.CollectRows(rows, pgx.RowTo[[16]byte])
+	var ids [][16]byte
+	err := s.worker.OverFirms(ctx, func(b *pgx.Batch) {
+		b.Queue(`SELECT DISTINCT firm FROM head`).Query(func(rows pgx.Rows) (err error) {
+			ids, err = pgx.CollectRows(rows, pgx.RowTo[[16]byte])
+			return err
+		})
+	})
 	if err != nil {
 		return nil, fmt.Errorf("list firms: %w", err)
 	}

@@ -20,14 +20,20 @@ const setFirm = `SELECT set_config('app.firm', $1, true)`
 // not cancelled when ctx is; where its outcome is not known it is ErrUnknown, and the
 // same work may be done again with the same ids.
 //
+// A transaction that loses against another one (40001, 40P01) is run again, up to five
+// times in all: fn starts from the beginning each time, and must not add to what it left
+// of a try before. The same holds for the functions that take results below.
+//
 // Row security is the second fence; statements in fn filter by firm themselves.
 func (d *DB) WithFirm(ctx context.Context, firm events.ID, fn func(tx pgx.Tx) error) error {
-	conn, err := d.acquire(ctx)
-	if err != nil {
-		return err
+	if firm.IsZero() {
+		return errNoFirm
 	}
-	defer conn.Release()
-	tx, err := begin(ctx, conn.Conn(), firm)
+	return d.repeated(ctx, func(conn *pgx.Conn) error { return d.transact(ctx, conn, firm, fn) })
+}
+
+func (d *DB) transact(ctx context.Context, conn *pgx.Conn, firm events.ID, fn func(tx pgx.Tx) error) error {
+	tx, err := begin(ctx, conn, firm)
 	if err != nil {
 		return d.translate(err)
 	}
@@ -42,9 +48,6 @@ func (d *DB) WithFirm(ctx context.Context, firm events.ID, fn func(tx pgx.Tx) er
 }
 
 func begin(ctx context.Context, conn *pgx.Conn, firm events.ID) (pgx.Tx, error) {
-	if firm.IsZero() {
-		return nil, errNoFirm
-	}
 	var b pgx.Batch
 	b.BeginTx(pgx.TxOptions{})
 	b.Queue(setFirm, firm.String())
@@ -73,54 +76,62 @@ func commit(ctx context.Context, tx pgx.Tx) error {
 // Read sends statements on behalf of a firm in one round trip. The functions
 // that queue attaches to them take the results. Cancelling ctx cancels them.
 func (d *DB) Read(ctx context.Context, firm events.ID, queue func(b *pgx.Batch)) error {
-	return d.roundTrip(ctx, firm, queue, d.translate)
+	if firm.IsZero() {
+		return errNoFirm
+	}
+	return d.read(ctx, firm.String(), queue)
+}
+
+// OverFirms is Read on behalf of no firm and of all of them: for the role that looks
+// over them, which sees ids, numbers and tasks, and for what is of none. A statement of it
+// that changes something may be cancelled half way, after which it is not known whether it did.
+func (d *DB) OverFirms(ctx context.Context, queue func(b *pgx.Batch)) error {
+	return d.read(ctx, "", queue)
 }
 
 // Write is Read for statements that change something. They and their commit
 // are one round trip and one transaction: all of them happen or none. It is
 // not cancelled once sent, and like a commit may end with ErrUnknown.
 func (d *DB) Write(ctx context.Context, firm events.ID, queue func(b *pgx.Batch)) error {
-	if err := ctx.Err(); err != nil {
-		return d.translate(err)
+	if firm.IsZero() {
+		return errNoFirm
 	}
-	ctx, cancel := context.WithTimeout(context.WithoutCancel(ctx), commitTimeout)
-	defer cancel()
-	return d.roundTrip(ctx, firm, queue, d.broken)
+	return d.write(ctx, firm.String(), queue)
 }
 
 // BeforeFirm is Write on behalf of no firm: for what leads somebody to one. Row
 // security shows such statements nothing of any firm.
 func (d *DB) BeforeFirm(ctx context.Context, queue func(b *pgx.Batch)) error {
-	if err := ctx.Err(); err != nil {
-		return d.translate(err)
-	}
-	ctx, cancel := context.WithTimeout(context.WithoutCancel(ctx), commitTimeout)
-	defer cancel()
-	return d.send(ctx, "", queue, d.broken)
+	return d.write(ctx, "", queue)
+}
+
+func (d *DB) read(ctx context.Context, firm string, queue func(b *pgx.Batch)) error {
+	return d.repeated(ctx, func(conn *pgx.Conn) error {
+		return d.translate(roundTrip(ctx, conn, firm, queue))
+	})
+}
+
+func (d *DB) write(ctx context.Context, firm string, queue func(b *pgx.Batch)) error {
+	return d.repeated(ctx, func(conn *pgx.Conn) error {
+		if err := ctx.Err(); err != nil {
+			return d.translate(err)
+		}
+		ctx, cancel := context.WithTimeout(context.WithoutCancel(ctx), commitTimeout)
+		defer cancel()
+		return d.broken(roundTrip(ctx, conn, firm, queue))
+	})
 }
 
 // roundTrip relies on the protocol: what is sent up to one Sync message runs
 // as one transaction, which the Sync commits.
-func (d *DB) roundTrip(ctx context.Context, firm events.ID, queue func(b *pgx.Batch), failed func(error) error) error {
-	if firm.IsZero() {
-		return errNoFirm
-	}
-	return d.send(ctx, firm.String(), queue, failed)
-}
-
-func (d *DB) send(ctx context.Context, firm string, queue func(b *pgx.Batch), failed func(error) error) error {
-	conn, err := d.acquire(ctx)
-	if err != nil {
-		return err
-	}
-	defer conn.Release()
+func roundTrip(ctx context.Context, conn *pgx.Conn, firm string, queue func(b *pgx.Batch)) error {
 	var b pgx.Batch
 	b.Queue(setFirm, firm)
 	queue(&b)
-	warnings := warningsOf(conn.Conn())
+	warnings := warningsOf(conn)
 	before := warnings.count
 	if err := conn.SendBatch(ctx, &b).Close(); err != nil {
-		return failed(err)
+		return err
 	}
 	return warnings.since(before)
 }

@@ -165,15 +165,14 @@ func Latest() int {
 // Version returns the schema version of the database, 0 if it has none.
 // Unfinished means that a migration failed half way and wants looking after.
 func (d *DB) Version(ctx context.Context) (version int, unfinished bool, err error) {
-	row := d.pool.QueryRow(ctx, `SELECT version, dirty FROM schema_migrations LIMIT 1`)
-	err = row.Scan(&version, &unfinished)
+	err = d.lookUp(ctx, []any{&version, &unfinished}, `SELECT version, dirty FROM schema_migrations LIMIT 1`)
 	switch {
 	case err == nil:
 		return version, unfinished, nil
 	case errors.Is(err, pgx.ErrNoRows), Code(err) == undefinedTable:
 		return 0, false, nil
 	default:
-		return 0, false, fmt.Errorf("read the schema version: %w", d.translate(err))
+		return 0, false, fmt.Errorf("read the schema version: %w", err)
 	}
 }
 
@@ -198,11 +197,11 @@ func (d *DB) CheckSchema(ctx context.Context) error {
 func (d *DB) checkRole(ctx context.Context) error {
 	var role string
 	var free bool
-	err := d.pool.QueryRow(ctx,
-		`SELECT rolname, rolsuper OR rolbypassrls OR rolname = $1 FROM pg_roles WHERE rolname = current_user`, Owner).Scan(&role, &free)
+	err := d.lookUp(ctx, []any{&role, &free},
+		`SELECT rolname, rolsuper OR rolbypassrls OR rolname = $1 FROM pg_roles WHERE rolname = current_user`, Owner)
 	switch {
 	case err != nil:
-		return fmt.Errorf("look at the role of the server: %w", d.translate(err))
+		return fmt.Errorf("look at the role of the server: %w", err)
 	case free:
 		return fmt.Errorf("the role %s passes by row security, which keeps firms apart: connect as %s", role, App)
 	}

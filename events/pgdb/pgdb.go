@@ -8,6 +8,7 @@ import (
 	"errors"
 	"fmt"
 	"strings"
+	"sync/atomic"
 	"time"
 
 	"github.com/jackc/pgx/v5"
@@ -43,7 +44,8 @@ var sessionSettings = map[string]string{
 // DB is a pool of connections under one role. All its methods may be called
 // from many goroutines.
 type DB struct {
-	pool *pgxpool.Pool
+	pool    *pgxpool.Pool
+	repeats atomic.Int64
 }
 
 // Open prepares a pool for a DSN, which may name several hosts; the one that
@@ -104,16 +106,23 @@ func (d *DB) Ping(ctx context.Context) error {
 	ctx, cancel := context.WithTimeout(ctx, pingTimeout)
 	defer cancel()
 	var readOnly bool
-	err := d.pool.QueryRow(ctx, `SELECT current_setting('transaction_read_only')::bool`).Scan(&readOnly)
+	err := d.lookUp(ctx, []any{&readOnly}, `SELECT current_setting('transaction_read_only')::bool`)
 	if err == nil && readOnly {
 		d.pool.Reset() // the next connections find the one that takes writes
 		return fmt.Errorf("%w: the database takes no writes", events.ErrUnavailable)
 	}
-	return d.translate(err)
+	return err
 }
 
-// Pool is the pool itself, for what needs a connection of its own and no
-// tenant's data: listening, and looking over the schema.
+// lookUp reads one row of what is of no firm.
+func (d *DB) lookUp(ctx context.Context, into []any, sql string, args ...any) error {
+	return d.OverFirms(ctx, func(b *pgx.Batch) {
+		b.Queue(sql, args...).QueryRow(func(row pgx.Row) error { return row.Scan(into...) })
+	})
+}
+
+// Pool is the pool itself, for its figures and for what looks over the schema by hand.
+// What is sent by way of it is not run again (TestNobodyElseBegins lists who does).
 func (d *DB) Pool() *pgxpool.Pool { return d.pool }
 
 // acquire takes a connection within bounds, and never for a caller who has

@@ -131,8 +131,9 @@ func (l *Log) Decide(ctx context.Context, d events.Decision) error {
 
 // Undecided implements events.Desk.
 func (l *Log) Undecided(ctx context.Context, firm events.ID) (map[events.ID]int, error) {
-	open := map[events.ID]int{}
+	var open map[events.ID]int
 	err := l.db.Read(ctx, firm, func(b *pgx.Batch) {
+		open = map[events.ID]int{}
 		b.Queue(countWaiting, [16]byte(firm)).Query(func(rows pgx.Rows) error {
 			var job [16]byte
 			var n int

@@ -99,8 +99,10 @@ func (f *flush) add(job events.ID, was int64, a events.Arranged) {
 }
 
 // queue puts the statement into a batch; moved takes the jobs whose head it
-// moved.
+// moved. What a try before moved was rolled back, and another append may have come
+// since: none of it counts.
 func (f *flush) queue(b *pgx.Batch, moved *[]events.ID) {
+	*moved = nil
 	f.send(b).Query(func(rows pgx.Rows) error {
 		for rows.Next() {
 			var job events.ID

@@ -116,8 +116,9 @@ func (s *Store) LastSizes(ctx context.Context, firm events.ID, jobs []events.ID)
 	for i, job := range jobs {
 		asked[i] = job
 	}
-	sizes := map[events.ID]int64{}
+	var sizes map[events.ID]int64
 	err := s.db.Read(ctx, firm, func(b *pgx.Batch) {
+		sizes = map[events.ID]int64{}
 		b.Queue(selectSizes, [16]byte(firm), asked).Query(func(rows pgx.Rows) error {
 			var job [16]byte
 			var size int64

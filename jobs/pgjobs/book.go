@@ -54,16 +54,20 @@ const (
 
 // BookMarks implements jobs.Books.
 func (s *Store) BookMarks(ctx context.Context, firm events.ID) (map[events.ID]jobs.BookMark, error) {
-	marks := map[events.ID]jobs.BookMark{}
-	_, err := list(ctx, s, firm, selectMarks, func(row pgx.Row) (struct{}, error) {
-		var job events.ID
-		var m jobs.BookMark
-		err := row.Scan(idInto(&job), &m.Seq, &m.Version)
-		marks[job] = m
-		return struct{}{}, err
+	type row struct {
+		job events.ID
+		jobs.BookMark
+	}
+	rows, err := list(ctx, s, firm, selectMarks, func(from pgx.Row) (r row, err error) {
+		err = from.Scan(idInto(&r.job), &r.Seq, &r.Version)
+		return r, err
 	})
 	if err != nil {
 		return nil, fmt.Errorf("list how far books were read: %w", err)
+	}
+	marks := make(map[events.ID]jobs.BookMark, len(rows))
+	for _, r := range rows {
+		marks[r.job] = r.BookMark
 	}
 	return marks, nil
 }

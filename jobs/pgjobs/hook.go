@@ -187,8 +187,9 @@ func (s *Store) FindTold(ctx context.Context, firm, hook events.ID, subject stri
 
 // ListTold implements jobs.Hooks.
 func (s *Store) ListTold(ctx context.Context, firm, hook events.ID) (map[string]int64, error) {
-	told := map[string]int64{}
+	var told map[string]int64
 	err := s.db.Read(ctx, firm, func(b *pgx.Batch) {
+		told = map[string]int64{}
 		b.Queue(selectTold, uuid(firm), uuid(hook)).Query(func(rows pgx.Rows) error {
 			var subject string
 			var seq int64

@@ -65,7 +65,7 @@ func (s *Store) CreateInvitation(ctx context.Context, i jobs.Invitation) error {
 	err := s.db.Write(ctx, i.Firm, func(b *pgx.Batch) {
 		b.Queue(older.sql, older.args...)
 		b.Queue(insertInvitation, uuid(i.Firm), uuid(i.ID), i.Hash[:], string(i.Purpose), orNull(i.Person), orNull(i.MadeBy), i.CreatedAt, i.ExpiresAt).
-			QueryRow(func(row pgx.Row) error { return row.Scan(idInto(&i.ID)) })
+			QueryRow(func(row pgx.Row) error { return row.Scan(new([16]byte)) })
 	})
 	if err != nil {
 		return fmt.Errorf("create invitation: %w", missing(orNotFound(err)))
@@ -94,8 +94,9 @@ func (s *Store) TakeInvitation(ctx context.Context, hash events.Digest, at time.
 			return err
 		}
 		if i.Purpose != jobs.First {
-			a.Account.Person = i.Person
-			return saveAccount(ctx, tx, a.Account, events.ID{}, at)
+			account := a.Account
+			account.Person = i.Person
+			return saveAccount(ctx, tx, account, events.ID{}, at)
 		}
 		if _, err := tx.Exec(ctx, updateFirm, uuid(a.Firm.ID), a.Firm.Name, string(a.Firm.Words)); err != nil {
 			return err

@@ -92,18 +92,18 @@ func readRecords(ctx context.Context, app *pgdb.DB, worker *pgxpool.Pool, now ti
 }
 
 func (r *records) readFirm(ctx context.Context, app *pgdb.DB, firm events.ID, now time.Time) error {
-	return app.WithFirm(ctx, firm, func(tx pgx.Tx) error {
-		var faults, waiting int
-		var note []byte
-		err := tx.QueryRow(ctx, `SELECT (SELECT count(*) FROM checkpoint_fault WHERE firm = $1),
+	var faults, waiting int
+	var note []byte
+	err := app.WithFirm(ctx, firm, func(tx pgx.Tx) error {
+		return tx.QueryRow(ctx, `SELECT (SELECT count(*) FROM checkpoint_fault WHERE firm = $1),
 			(SELECT count(*) FROM photo WHERE firm = $1 AND state <> 'durable' AND at < $2),
 			(SELECT note FROM checkpoint WHERE firm = $1 ORDER BY signed_at DESC LIMIT 1)`, firm, now.Add(-photoPatience)).Scan(&faults, &waiting, &note)
-		r.faults, r.waiting = r.faults+faults, r.waiting+waiting
-		if note != nil {
-			r.notes = append(r.notes, note)
-		}
-		return err
 	})
+	r.faults, r.waiting = r.faults+faults, r.waiting+waiting
+	if note != nil {
+		r.notes = append(r.notes, note)
+	}
+	return err
 }
 
 // extent says how many firms were looked at, where it was not all.

@@ -47,7 +47,13 @@ const (
 
 // Count counts everything in one round trip. The pool is one of the role pgdb.Worker.
 func Count(ctx context.Context, worker *pgdb.DB) (c census.Census, err error) {
-	var b pgx.Batch
+	if err := worker.OverFirms(ctx, func(b *pgx.Batch) { queueCounts(b, &c) }); err != nil {
+		return census.Census{}, fmt.Errorf("count over all firms: %w", err)
+	}
+	return c, nil
+}
+
+func queueCounts(b *pgx.Batch, c *census.Census) {
 	b.Queue(countPhotos, census.Most).QueryRow(func(row pgx.Row) error {
 		var received, stored *time.Time
 		err := row.Scan(&c.Received.Count, &received, &c.Stored.Count, &stored, &c.Damaged)
@@ -67,10 +73,6 @@ func Count(ctx context.Context, worker *pgdb.DB) (c census.Census, err error) {
 	b.Queue(countDoubts, census.Most).QueryRow(func(row pgx.Row) error { return row.Scan(&c.Doubts) })
 	b.Queue(countApart, census.Most).QueryRow(func(row pgx.Row) error { return row.Scan(&c.Apart) })
 	b.Queue(countFaults, census.Most).QueryRow(func(row pgx.Row) error { return row.Scan(&c.Disagreed) })
-	if err := worker.Pool().SendBatch(ctx, &b).Close(); err != nil {
-		return census.Census{}, fmt.Errorf("count over all firms: %w", err)
-	}
-	return c, nil
 }
 
 func scanTasks(row pgx.CollectableRow) (t census.Tasks, err error) {

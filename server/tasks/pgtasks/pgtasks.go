@@ -9,6 +9,7 @@ import (
 	"time"
 
 	"github.com/jackc/pgx/v5"
+	"github.com/jackc/pgx/v5/pgconn"
 
 	"relevel/events"
 	"relevel/events/pgdb"
@@ -125,19 +126,25 @@ func (q *Queue) Add(ctx context.Context, firm events.ID, due ...tasks.Task) erro
 // kernel notices.
 var answerWithin = 15 * time.Second
 
+func (q *Queue) overFirms(ctx context.Context, queue func(b *pgx.Batch)) error {
+	ctx, done := context.WithTimeout(ctx, answerWithin)
+	defer done()
+	return q.worker.OverFirms(ctx, queue)
+}
+
 // Claim implements tasks.Queue.
 func (q *Queue) Claim(ctx context.Context, c tasks.Claim) ([]tasks.Task, error) {
 	except := make([][16]byte, len(c.Except))
 	for i, firm := range c.Except {
 		except[i] = firm
 	}
-	ctx, done := context.WithTimeout(ctx, answerWithin)
-	defer done()
-	rows, err := q.worker.Pool().Query(ctx, claimTasks, c.Now, c.Until.Truncate(time.Microsecond), c.Kinds, except, c.Limit)
-	if err != nil {
-		return nil, fmt.Errorf("claim tasks: %w", err)
-	}
-	claimed, err := pgx.CollectRows(rows, scanTask)
+	var claimed []tasks.Task
+	err := q.overFirms(ctx, func(b *pgx.Batch) {
+		b.Queue(claimTasks, c.Now, c.Until.Truncate(time.Microsecond), c.Kinds, except, c.Limit).Query(func(rows pgx.Rows) (err error) {
+			claimed, err = pgx.CollectRows(rows, scanTask)
+			return err
+		})
+	})
 	if err != nil {
 		return nil, fmt.Errorf("claim tasks: %w", err)
 	}
@@ -146,16 +153,26 @@ func (q *Queue) Claim(ctx context.Context, c tasks.Claim) ([]tasks.Task, error) 
 
 // change runs a statement on a task that is still the claimer's.
 func (q *Queue) change(ctx context.Context, what, sql string, t tasks.Task, args ...any) error {
-	ctx, done := context.WithTimeout(ctx, answerWithin)
-	defer done()
-	tag, err := q.worker.Pool().Exec(ctx, sql, append([]any{[16]byte(t.Firm), [16]byte(t.ID), t.Lease}, args...)...)
-	if err == nil && tag.RowsAffected() == 0 {
+	found, err := q.turn(ctx, sql, t, args...)
+	if err == nil && !found {
 		err = events.ErrNotFound
 	}
 	if err != nil {
 		return fmt.Errorf("%s a task: %w", what, err)
 	}
 	return nil
+}
+
+// turn runs a statement on a task and reports whether it is still the claimer's.
+func (q *Queue) turn(ctx context.Context, sql string, t tasks.Task, args ...any) (found bool, err error) {
+	args = append([]any{[16]byte(t.Firm), [16]byte(t.ID), t.Lease}, args...)
+	err = q.overFirms(ctx, func(b *pgx.Batch) {
+		b.Queue(sql, args...).Exec(func(tag pgconn.CommandTag) error {
+			found = tag.RowsAffected() > 0
+			return nil
+		})
+	})
+	return found, err
 }
 
 // Extend implements tasks.Queue.
@@ -170,13 +187,11 @@ func (q *Queue) Extend(ctx context.Context, t tasks.Task, until time.Time) (task
 
 // Finish implements tasks.Queue.
 func (q *Queue) Finish(ctx context.Context, t tasks.Task) error {
-	within, done := context.WithTimeout(ctx, answerWithin)
-	defer done()
-	tag, err := q.worker.Pool().Exec(within, finishTask, [16]byte(t.Firm), [16]byte(t.ID), t.Lease, t.Due)
+	done, err := q.turn(ctx, finishTask, t, t.Due)
 	if err != nil {
 		return fmt.Errorf("finish a task: %w", err)
 	}
-	if tag.RowsAffected() > 0 {
+	if done {
 		return nil
 	}
 	return q.change(ctx, "free", freeTask, t)
@@ -226,15 +241,14 @@ func (q *Queue) Drop(ctx context.Context, firm events.ID, kind, prefix string) e
 
 // Heads says how far the log of every job of every firm goes.
 func (q *Queue) Heads(ctx context.Context) (heads []jobs.Reached, err error) {
-	ctx, done := context.WithTimeout(ctx, answerWithin)
-	defer done()
-	rows, err := q.worker.Pool().Query(ctx, selectHeads)
-	if err != nil {
-		return nil, fmt.Errorf("list heads: %w", err)
-	}
-	heads, err = pgx.CollectRows(rows, func(row pgx.CollectableRow) (h jobs.Reached, err error) {
-		err = row.Scan((*[16]byte)(&h.Firm), (*[16]byte)(&h.Job), &h.Seq)
-		return h, err
+	err = q.overFirms(ctx, func(b *pgx.Batch) {
+		b.Queue(selectHeads).Query(func(rows pgx.Rows) (err error) {
+			heads, err = pgx.CollectRows(rows, func(row pgx.CollectableRow) (h jobs.Reached, err error) {
+				err = row.Scan((*[16]byte)(&h.Firm), (*[16]byte)(&h.Job), &h.Seq)
+				return h, err
+			})
+			return err
+		})
 	})
 	if err != nil {
 		return nil, fmt.Errorf("list heads: %w", err)
