@@ -30,6 +30,8 @@ type DB struct {
 	own *private // likewise
 	t   testing.TB
 	dsn func(role, database string) string
+	// straight is dsn where that leads by way of something else, for Connect.
+	straight func(role, database string) string
 }
 
 // New makes a database on the server that the tests of a process share. That
@@ -109,7 +111,11 @@ func (d *DB) Open(role string) *pgdb.DB {
 // Connect returns a plain connection under a role, closed when the test ends.
 func (d *DB) Connect(role string) *pgx.Conn {
 	d.t.Helper()
-	conn, err := pgx.Connect(d.t.Context(), d.DSN(role))
+	dsn := d.dsn
+	if d.straight != nil {
+		dsn = d.straight
+	}
+	conn, err := pgx.Connect(d.t.Context(), dsn(role, d.Name))
 	if err != nil {
 		d.t.Fatal(err)
 	}

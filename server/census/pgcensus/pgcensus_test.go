@@ -94,6 +94,11 @@ func TestCount(t *testing.T) {
 	if diff := cmp.Diff(want, w.count(), cmpopts.EquateEmpty()); diff != "" {
 		t.Errorf("-want +got:\n%s", diff)
 	}
+	l := pgtest.NewLosing(t, w.db)
+	w.worker = l.Open(pgdb.Worker)
+	if diff := cmp.Diff(want, w.count(), cmpopts.EquateEmpty()); diff != "" || l.Lost() != 1 {
+		t.Errorf("counted again, since %d lost: -want +got:\n%s", l.Lost(), diff)
+	}
 }
 
 func (w *world) photos() {

@@ -21,6 +21,19 @@ func TestQueue(t *testing.T) {
 	})
 }
 
+// The suite holds where every transaction is run twice, the worker's as well.
+func TestLosing(t *testing.T) {
+	var lost int64
+	taskstest.Queue(t, func(t *testing.T) tasks.Queue {
+		l := pgtest.NewLosing(t, pgtest.New(t))
+		t.Cleanup(func() { lost += l.Lost() })
+		return pgtasks.New(l.App, l.Open(pgdb.Worker), time.Now, rand.Reader)
+	})
+	if lost < 10 {
+		t.Errorf("%d transactions lost: nothing was tested", lost)
+	}
+}
+
 // The worker sees how far every log goes, whose ever it is.
 func TestHeads(t *testing.T) {
 	db := pgtest.New(t)

@@ -1,0 +1,4 @@
+package pgdb
+
+// RolledBack is rolledBack, for tests.
+func RolledBack(err error) bool { return rolledBack(err) }
