@@ -10,8 +10,6 @@ import (
 	"net/http/pprof"
 	"time"
 
-	"github.com/jackc/pgx/v5/pgxpool"
-
 	"relevel/deploy/backups"
 	"relevel/server"
 	"relevel/server/census"
@@ -104,11 +102,11 @@ func (i *instance) watchedBy(ctx context.Context, m *metrics.Metrics) {
 	s := i.stores
 	m.Watch(i.server.Vitals)
 	m.WatchLog(func() metrics.Ways { return metrics.Ways(s.log.Counts()) })
-	pools := map[string]func() *pgxpool.Stat{"app": s.db.Pool().Stat}
+	pools := map[string]metrics.Pool{"app": {Stat: s.db.Pool().Stat, Repeats: s.db.Repeats}}
 	if s.worker == nil {
 		m.WatchFirms(nil)
 	} else {
-		pools["worker"] = s.worker.Pool().Stat
+		pools["worker"] = metrics.Pool{Stat: s.worker.Pool().Stat, Repeats: s.worker.Repeats}
 		firms := census.NewReader(func(ctx context.Context) (census.Census, error) { return pgcensus.Count(ctx, s.worker) }, i.log)
 		m.WatchFirms(firms.Latest)
 		i.background.Go(func() { firms.Run(ctx) })

@@ -41,7 +41,7 @@ func full(t *testing.T) *metrics.Metrics {
 	t.Cleanup(pool.Close)
 	m.Watch(func() watch.Vitals { return watch.Vitals{Streams: 4, UnsignedFor: time.Minute} })
 	m.WatchLog(func() metrics.Ways { return metrics.Ways{Fast: 5, Slow: 6} })
-	m.WatchPools(map[string]func() *pgxpool.Stat{"app": pool.Stat})
+	m.WatchPools(map[string]metrics.Pool{"app": {Stat: pool.Stat, Repeats: func() int64 { return 8 }}})
 	m.Backups()
 	m.WatchFirms(counted)
 	m.Checks().Set("database", true)

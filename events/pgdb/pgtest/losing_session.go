@@ -36,8 +36,8 @@ type operation struct {
 
 func newSession(l *Losing) *session { return &session{way: l, texts: map[string]string{}} }
 
-// onPurpose is what the database takes exception to in our place.
-const onPurpose = "lost_on_purpose"
+// OnPurpose stands in the errors of transactions that lost by way of a Losing.
+const OnPurpose = "lost_on_purpose"
 
 // ask looks at what goes to the database.
 func (s *session) ask(m message) []message {
@@ -57,11 +57,11 @@ func (s *session) ask(m message) []message {
 	case 'S': // Sync
 		// The rest is passed over up to the Sync, which then rolls all of it back.
 		if s.operation(s.executes && !s.begins, 'I') {
-			return []message{{kind: 'P', body: []byte("\x00" + onPurpose + "\x00\x00\x00")}, m}
+			return []message{{kind: 'P', body: []byte("\x00" + OnPurpose + "\x00\x00\x00")}, m}
 		}
 	case 'Q': // Query
 		if string(m.body) == "commit\x00" && s.operation(true, 'T') {
-			return []message{{kind: 'Q', body: []byte("ROLLBACK; DO $$ BEGIN RAISE EXCEPTION '" + onPurpose + "'; END $$\x00")}}
+			return []message{{kind: 'Q', body: []byte("ROLLBACK; DO $$ BEGIN RAISE EXCEPTION '" + OnPurpose + "'; END $$\x00")}}
 		}
 		if string(m.body) != "commit\x00" {
 			s.operation(true, 0)
@@ -83,7 +83,7 @@ func (s *session) operation(executes bool, commits byte) bool {
 func (s *session) answer(m message) []message {
 	s.mu.Lock()
 	switch {
-	case m.kind == 'E' && len(s.asked) > 0 && s.asked[0].ours && bytes.Contains(m.body, []byte(onPurpose)):
+	case m.kind == 'E' && len(s.asked) > 0 && s.asked[0].ours && bytes.Contains(m.body, []byte(OnPurpose)):
 		s.asked[0].lost = true
 		code, _ := s.way.now()
 		m.body = coded(m.body, code)
