@@ -71,7 +71,8 @@ func (s Source) look(ctx context.Context) (*snapshot, error) {
 }
 
 func (l *snapshot) begin(ctx context.Context) (err error) {
-	// A dump takes as long as it takes, and the snapshot has to last.
+	// A dump takes as long as it takes, and the snapshot has to last. It goes into files as
+	// it is read, so it is not run again by itself where it ends early: the next backup is.
 	if _, err = l.conn.Exec(ctx, `SET statement_timeout = 0; SET idle_in_transaction_session_timeout = 0`, pgx.QueryExecModeSimpleProtocol); err != nil {
 		return err
 	}

@@ -60,7 +60,8 @@ func (r *Report) fault(format string, args ...any) {
 }
 
 // Run reads the database as it is at one moment. The error is the connection's: what
-// is wrong with the data is in the report.
+// is wrong with the data is in the report. It is too long to be run again by itself where
+// a standby's recovery ends it (40001): whoever asked may.
 func Run(ctx context.Context, conn *pgx.Conn, c Check) (Report, error) {
 	tx, err := conn.BeginTx(ctx, pgx.TxOptions{IsoLevel: pgx.RepeatableRead, AccessMode: pgx.ReadOnly})
 	if err != nil {

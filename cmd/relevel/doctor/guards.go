@@ -184,7 +184,7 @@ func (v *visit) tryAsOwner(ctx context.Context) []Finding {
 	return v.tryAs(pgdb.Owner)(ctx, db.Pool())
 }
 
-// refuses reports whether a statement is not allowed.
+// refuses reports whether a statement is not allowed. It is rolled back whatever it does.
 func refuses(ctx context.Context, db *pgxpool.Pool, statement string) (bool, error) {
 	tx, err := db.Begin(ctx)
 	if err != nil {
