@@ -131,6 +131,7 @@ func TestFindingsOfTheFirm(t *testing.T) {
 	d := newDevice(t, second)
 	b.caller.post(second, d.raw("finding", `{"what":"leaning post"}`))
 	other.finding(newDevice(t, other.job), `{"what":"canary"}`)
+	b.until("/findings", "Wet wall") // the row of each job is written by itself
 	page := b.until("/findings", "Leaning post")
 	shows(t, page, "Wet wall", "days over", "/jobs/"+second.String()+"/findings/", "nobody")
 	hides(t, page, "canary")
