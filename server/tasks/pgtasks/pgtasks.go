@@ -46,16 +46,19 @@ const (
 			WHEN kept.attempts = 0 THEN least(kept.due_at, excluded.due_at)
 			ELSE kept.due_at END
 		WHERE NOT kept.dead`
+	// What is due is looked for once: where a planner does it for each row of the table,
+	// each time skips what was locked before, and all that is due is claimed.
 	claimTasks = `
-		UPDATE task
-		SET lease_until = $2, attempts = attempts + 1
-		FROM (
+		WITH due AS MATERIALIZED (
 			SELECT firm, id FROM task
 			WHERE NOT dead AND due_at <= $1 AND (lease_until IS NULL OR lease_until < $1)
 				AND kind = ANY ($3) AND NOT firm = ANY ($4)
 			ORDER BY due_at
 			LIMIT $5
-			FOR UPDATE SKIP LOCKED) AS due
+			FOR UPDATE SKIP LOCKED)
+		UPDATE task
+		SET lease_until = $2, attempts = attempts + 1
+		FROM due
 		WHERE task.firm = due.firm AND task.id = due.id
 		RETURNING task.firm, task.id, task.kind, task.ref, task.due_at, task.attempts, task.lease_until, task.last_error`
 	extendTask = `

@@ -2,6 +2,7 @@ package pgtasks_test
 
 import (
 	"crypto/rand"
+	"strconv"
 	"testing"
 	"time"
 
@@ -31,6 +32,30 @@ func TestLosing(t *testing.T) {
 	})
 	if lost < 10 {
 		t.Errorf("%d transactions lost: nothing was tested", lost)
+	}
+}
+
+// A planner that takes the table for empty has looked for what is due once for each of
+// its rows: no more is claimed for that.
+func TestClaimsNoMoreThanAsked(t *testing.T) {
+	db := pgtest.New(t)
+	q := pgtasks.New(db.App, db.Open(pgdb.Worker), time.Now, rand.Reader)
+	start := time.Now().Add(-time.Hour)
+	add := func(n int) {
+		if err := q.Add(t.Context(), events.ID{1}, tasks.Task{Kind: "a", Ref: strconv.Itoa(n), Due: start}); err != nil {
+			t.Fatal(err)
+		}
+	}
+	add(0)
+	if _, err := db.Connect(pgdb.Owner).Exec(t.Context(), `VACUUM (ANALYZE) task`); err != nil {
+		t.Fatal(err)
+	}
+	for n := range 20 {
+		add(n + 1)
+	}
+	got, err := q.Claim(t.Context(), tasks.Claim{Now: time.Now(), Until: time.Now().Add(time.Minute), Kinds: []string{"a"}, Limit: 2})
+	if err != nil || len(got) != 2 {
+		t.Errorf("%d tasks are claimed, %v; want 2", len(got), err)
 	}
 }
 
