@@ -47,10 +47,10 @@ PHONE_GO := go.mod go.sum cmd/phonewasm/pack.cjs \
 	$(shell find cmd/phonewasm cmd/verifywasm levelling events jobs server/drawing -name testdata -prune -o \( -type d -o -name '*.go' ! -name '*_test.go' \) -print)
 PHONE_WEB := cmd/relevel/version.go $(addprefix server/web/,build.mjs package.json package-lock.json) $(shell find server/web/src)
 
-.PHONY: help demo build phone test soak torture failpoints race check fmt vet lint wasm phonewasm verifywasm web types bits oracles bench bench-quick freeze rolling advisories fuzz sbom installed deb image drill pg17 pg17-short fleet crowd vitals
+.PHONY: help demo build phone test soak torture failpoints race check fmt vet lint wasm phonewasm verifywasm web types bits oracles bench bench-quick freeze rolling advisories fuzz sbom installed deb image drill pg17 pg17-short fleet crowd vitals append-profile scale cost
 
 help: ## list the targets
-	@awk -F ':.*## ' '/^[a-z0-9-]+:.*## / { printf "  make %-11s %s\n", $$1, $$2 }' $(MAKEFILE_LIST)
+	@awk -F ':.*## ' '/^[a-z0-9-]+:.*## / { printf "  make %-14s %s\n", $$1, $$2 }' $(MAKEFILE_LIST)
 
 demo: ## play one whole job on this screen
 	@.ci/need demo
@@ -270,3 +270,20 @@ bench-quick: ## the few ratios that matter, a name and a ratio a line, in under 
 vitals: phone ## how pages feel on a slow phone, in a browser, and what they carry
 	@.ci/need test
 	@go test -tags bench -count=1 -timeout 15m -run '^TestVitals$$' -v ./server/bench | grep '^page-'
+
+append-profile: ## where an append's time goes: statements, journal, memory, locks; 90 s
+	@.ci/need demo
+	@go test -tags bench -count=1 -timeout 10m -run '^TestAppendProfile$$' -v ./server/bench | grep -v -e '^===' -e '^---'
+
+# How large the set of firms becomes at most; SCALE_GB bounds the disk that all of it takes.
+FIRMS ?= 1000
+JOBS ?= 30000
+EVENTS ?= 5000000
+
+scale: ## an invented set of firms, measured as it grows: FIRMS=1000 JOBS=30000 EVENTS=5000000 SCALE_GB=25
+	@.ci/need demo
+	@FIRMS=$(FIRMS) JOBS=$(JOBS) EVENTS=$(EVENTS) go test -tags bench -count=1 -timeout 6h -run '^Test(History|Scale)$$' -v ./server/bench | grep -v -e '^===' -e '^ *---'
+
+cost: ## what an event, a photo and a page cost in a firm of 500 jobs, and what two processors carry; 3 min
+	@.ci/need demo
+	@go test -tags bench -count=1 -timeout 20m -run '^TestCost$$' -v ./server/bench | grep -v -e '^===' -e '^---'

@@ -28,7 +28,7 @@ type caller struct {
 	out  []byte
 }
 
-// ask sends a request and returns the answer, if that is 200.
+// ask sends a request and returns the answer, if it went well.
 func (c *callers) ask(method, path string, headers []string, body []byte) ([]byte, error) {
 	one, err := c.take()
 	if err != nil {
@@ -51,7 +51,7 @@ func (c *callers) ask(method, path string, headers []string, body []byte) ([]byt
 		return nil, err
 	}
 	c.put(one)
-	if resp.StatusCode != http.StatusOK {
+	if resp.StatusCode/100 != 2 {
 		return nil, fmt.Errorf("%s %s: %s: %s", method, path, resp.Status, answer)
 	}
 	return answer, nil

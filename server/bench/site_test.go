@@ -7,6 +7,7 @@ import (
 	"crypto/sha256"
 	"encoding/json"
 	"fmt"
+	mathrand "math/rand/v2"
 	"net/http"
 	"net/http/httptest"
 	"sync"
@@ -33,7 +34,10 @@ type site struct {
 	store   jobs.Store
 	firm    events.ID
 	token   string
-	session string // of a person, who then asks in place of the token
+	more    []string // further tokens, which take turns with it
+	session string   // of a person, who then asks in place of the tokens
+
+	visit   *http.Cookie // of an owner, who then asks in place of both
 	address string
 	client  *http.Client
 	callers *callers
@@ -67,14 +71,16 @@ func start(t *testing.T) *site {
 
 // enter makes the firm and its token.
 func (s *site) enter(t *testing.T) {
+	must(t, s.store.CreateFirm(t.Context(), jobs.Firm{ID: s.firm, Name: "Bench", Words: jobs.Australia, CreatedAt: time.Now().UTC()}))
+	s.token, s.more = s.newToken(t, "bench"), nil
+}
+
+// newToken makes a token of the firm that opens everything.
+func (s *site) newToken(t *testing.T, name string) string {
 	text, hash, err := jobs.NewToken(s.firm, rand.Reader)
-	if err != nil {
-		t.Fatal(err)
-	}
-	s.token = text
-	now := time.Now().UTC()
-	must(t, s.store.CreateFirm(t.Context(), jobs.Firm{ID: s.firm, Name: "Bench", Words: jobs.Australia, CreatedAt: now}))
-	must(t, s.store.CreateToken(t.Context(), jobs.Token{Firm: s.firm, ID: newID(), Hash: hash, Name: "bench", Scope: jobs.ScopeEverything, CreatedAt: now}))
+	must(t, err)
+	must(t, s.store.CreateToken(t.Context(), jobs.Token{Firm: s.firm, ID: newID(), Hash: hash, Name: name, Scope: jobs.ScopeEverything, CreatedAt: time.Now().UTC()}))
+	return text
 }
 
 // another is a firm of its own on the same server.
@@ -102,11 +108,23 @@ func (s *site) as(t *testing.T, role jobs.Role) *site {
 
 // identify says who asks.
 func (s *site) identify(r *http.Request) {
+	if s.visit != nil {
+		r.AddCookie(s.visit)
+		return
+	}
 	if s.session != "" {
 		r.AddCookie(&http.Cookie{Name: "relevel", Value: s.session})
 		return
 	}
-	r.Header.Set("Authorization", "Bearer "+s.token)
+	r.Header.Set("Authorization", "Bearer "+s.anyToken())
+}
+
+// anyToken is one of the firm's.
+func (s *site) anyToken() string {
+	if at := mathrand.IntN(len(s.more) + 1); at < len(s.more) {
+		return s.more[at]
+	}
+	return s.token
 }
 
 // job is a surveyed job of forty supports that one device records.
@@ -196,11 +214,22 @@ func (s *site) post(j *job, batch []json.RawMessage) error {
 }
 
 func (s *site) do(method, path, media string, body []byte) ([]byte, error) {
-	who := "Authorization: Bearer " + s.token
+	who := "Authorization: Bearer " + s.anyToken()
 	if s.session != "" {
 		who = "Cookie: relevel=" + s.session
 	}
 	return s.callers.ask(method, path, []string{who, "Content-Type: " + media}, body)
+}
+
+// madeLink is an owner's link.
+type madeLink struct{ Link, Code string }
+
+// makeLink makes an owner's link of a job.
+func (s *site) makeLink(t *testing.T, job events.ID) (made madeLink) {
+	answer, err := s.do("POST", "/api/v1/jobs/"+job.String()+"/shares", "application/json", []byte(`{"name":"the owner"}`))
+	must(t, err)
+	must(t, json.Unmarshal(answer, &made))
+	return made
 }
 
 func (s *site) putPhoto(photo []byte) error {
