@@ -108,6 +108,11 @@ func TestClosedJobOnPhones(t *testing.T) {
 	if n := carried(); n != 0 {
 		t.Errorf("%d jobs on the phone, want none", n)
 	}
+	c.post(job, d.raw("jacking", `{"moves":[{"support":"B1-2","by":3,"gauge":"rule"}]}`))
+	waitListed(t, c, 6)
+	if n := carried(); n != 1 {
+		t.Errorf("%d jobs on the phone with a load on a jack again, want it", n)
+	}
 }
 
 func (c *caller) closeJob(job events.ID, seq int64, closed bool) answer {

@@ -113,15 +113,17 @@ func (s *Server) carried(r *http.Request, firm events.ID) (all carried, err erro
 		return all, err
 	}
 	all.Firm = carriedFirm{f.ID, f.Name, f.Words, f.Words.Words(), f.Words.Words().Sayings(), f.Units}
-	list, err := s.listJobs(r, firm)
+	list, err := s.listReached(r.Context(), firm)
+	if err != nil {
+		return all, err
+	}
+	over, err := s.stays.over(r.Context(), s.config.Store, firm, list)
 	if err != nil {
 		return all, err
 	}
 	all.Jobs = []carriedJob{}
 	for _, j := range list {
-		// Of a closed job whose figures are being worked out nobody knows whether
-		// anybody is below.
-		if !j.IsClosed() || j.Brief == nil || j.Brief.MustStay() {
+		if !over[j.ID] {
 			all.Jobs = append(all.Jobs, carriedJob{j.Job, j.Seq})
 		}
 	}

@@ -47,7 +47,7 @@ func (s *Server) getSearch(w http.ResponseWriter, r *http.Request, firm events.I
 
 func (s *Server) search(r *http.Request, firm events.ID, text string, limit, skip int) (f found, err error) {
 	asked := jobs.Asked(text[:min(len(text), longestQuery)])
-	all, err := s.listJobs(r, firm)
+	all, err := s.listReached(r.Context(), firm)
 	if err != nil {
 		return f, err
 	}
@@ -62,7 +62,9 @@ func (s *Server) search(r *http.Request, firm events.ID, text string, limit, ski
 	if err != nil {
 		return f, err
 	}
-	f.Jobs = namedJobs(all, crews, asked)
+	if f.Jobs, err = s.withFigures(r.Context(), firm, namedJobs(all, crews, asked)); err != nil {
+		return f, err
+	}
 	wanted := jobs.Search{Limit: limit + 1, Offset: skip}
 	for _, word := range asked {
 		wanted.Terms = append(wanted.Terms, jobs.Term{Word: word, People: called(people, word)})
@@ -76,9 +78,31 @@ func (s *Server) search(r *http.Request, firm events.ID, text string, limit, ski
 	return f, nil
 }
 
+// withFigures gives the figures of a few jobs that were listed without them.
+func (s *Server) withFigures(ctx context.Context, firm events.ID, few []listedJob) ([]listedJob, error) {
+	if len(few) == 0 {
+		return nil, nil
+	}
+	ids := make([]events.ID, len(few))
+	for i, j := range few {
+		ids[i] = j.ID
+	}
+	rows, err := s.config.Store.ListSummaries(ctx, firm, ids...)
+	if err != nil {
+		return nil, err
+	}
+	for i := range rows {
+		at := slices.Index(ids, rows[i].Job)
+		if rows[i].Version == jobs.SummaryVersion {
+			few[at].Seq, few[at].Brief = rows[i].Seq, &rows[i].Brief
+		}
+	}
+	return few, nil
+}
+
 // catchUpBooks asks for books to be read that a restart left behind, and counts
 // them.
-func (s *Server) catchUpBooks(ctx context.Context, firm events.ID, all []listedJob) (behind int, err error) {
+func (s *Server) catchUpBooks(ctx context.Context, firm events.ID, all []jobs.Folded) (behind int, err error) {
 	marks, err := s.config.Store.BookMarks(ctx, firm)
 	if err != nil {
 		return 0, err
@@ -93,14 +117,14 @@ func (s *Server) catchUpBooks(ctx context.Context, firm events.ID, all []listedJ
 }
 
 // namedJobs are those in whose name, place or crew each of the words begins one.
-func namedJobs(all []listedJob, crews []jobs.Crew, asked []string) (named []listedJob) {
+func namedJobs(all []jobs.Folded, crews []jobs.Crew, asked []string) (named []listedJob) {
 	names := map[events.ID]string{}
 	for _, c := range crews {
 		names[c.ID] = c.Name
 	}
 	for _, j := range all {
 		if allBegin(jobs.Terms(j.Name+" "+j.Place+" "+names[j.Crew]), asked) && len(named) < mostJobs {
-			named = append(named, j)
+			named = append(named, listedJob{Job: j.Job, Seq: j.Seq})
 		}
 	}
 	return named

@@ -90,6 +90,7 @@ type Server struct {
 	states    *states
 	summaries *summaries
 	kept      *keptLines
+	stays     *stays
 	opened    openedBooks
 	photos    photoSets          // that owners see
 	asking    singleflight.Group // for lines of day sheets
@@ -129,7 +130,7 @@ func New(c Config) *Server {
 	s.states = newStates(c.Log, c.Store, c.Limits.States)
 	s.states.heard, s.states.meter, s.states.trace = s.phones.hearAll, c.Meter, c.Tracer
 	s.summaries = newSummaries(s.states, c.Store, c.Logger)
-	s.kept = newKeptLines()
+	s.kept, s.stays = newKeptLines(), newStays()
 	s.opened.log = c.Log
 	s.books = newBooks(c.Log, s.states, c.Store, c.Logger)
 	s.hub = newHub(c)
