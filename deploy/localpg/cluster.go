@@ -21,6 +21,9 @@ const smallServer = `
 shared_buffers = 32MB
 max_connections = 100
 max_wal_size = 256MB
+# Half of what goes into the journal is whole pages, the first time each one changes
+# after a checkpoint.
+wal_compression = on
 max_parallel_workers_per_gather = 0
 max_parallel_workers = 0
 max_logical_replication_workers = 0
