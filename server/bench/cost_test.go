@@ -36,13 +36,16 @@ const pageLimit = 30 * time.Millisecond
 type cost struct {
 	name              string
 	program, postgres time.Duration // of processors
-	journal, disk     int64         // bytes: into the journal, and all that was written, the journal too
+	written           written       // bytes
 }
 
 func (c cost) processors() time.Duration { return c.program + c.postgres }
 
+// disk is how many bytes are written in all.
+func (c cost) disk() int64 { return c.written.journal + c.written.pages + c.written.files }
+
 func (c cost) print() {
-	fmt.Printf("%-34s %8s %8s %10s %10s\n", c.name, ms(c.program), ms(c.postgres), thousands(c.journal), thousands(c.disk))
+	fmt.Printf("%-34s %8s %8s %10s %10s %10s\n", c.name, ms(c.program), ms(c.postgres), thousands(c.written.journal), thousands(c.written.pages), thousands(c.written.files))
 }
 
 func ms(d time.Duration) string {
@@ -59,8 +62,8 @@ func TestCost(t *testing.T) {
 	large := s.all[1]
 	some := large.jobs[:40]
 	fmt.Printf("%s records of %d jobs, %d of them of the firm that is asked\n\n", thousands(s.events), s.jobs, len(large.jobs))
-	fmt.Printf("%-34s %8s %8s %10s %10s\n", "one of these", "program", "Postgres", "journal", "written")
-	fmt.Printf("%-34s %8s %8s %10s %10s\n", "", "ms", "ms", "bytes", "bytes")
+	fmt.Printf("%-34s %8s %8s %10s %10s %10s\n", "one of these", "program", "Postgres", "journal", "pages", "files")
+	fmt.Printf("%-34s %8s %8s %10s %10s %10s\n", "", "ms", "ms", "bytes", "bytes", "bytes")
 	for _, j := range some {
 		must(t, j.append())
 	}
@@ -86,17 +89,14 @@ func (s *served) each(t *testing.T, times int, do func(n int) error) {
 // costOf measures what something takes that is done so many times, until all that
 // follows from it is done and on the disk.
 func (s *scaleSet) costOf(name string, times int64, do func()) cost {
-	conn := s.admin()
-	const journal = `SELECT (pg_current_wal_insert_lsn() - '0/0')::bigint`
 	s.settled()
-	s.execute(`CHECKPOINT`)
-	before, from := s.spent(), ask[int64](s.t, conn, journal)
+	from, before := s.written(), s.spent()
 	do()
 	s.settled()
-	until := ask[int64](s.t, conn, journal)
-	s.execute(`CHECKPOINT`)
-	used := s.spent().minus(before)
-	c := cost{name, used.program / time.Duration(times), used.postgres / time.Duration(times), (until - from) / times, (used.programWrote + used.postgresWrote) / times}
+	to := s.written()
+	used, wrote := s.spent().minus(before), to.minus(from)
+	c := cost{name, used.program / time.Duration(times), used.postgres / time.Duration(times),
+		written{wrote.journal / times, wrote.pages / times, wrote.files / times}}
 	c.print()
 	return c
 }
@@ -218,7 +218,7 @@ func printCapacity(one, batch, photo cost, pages []cost) {
 	}
 	dearest := slices.MaxFunc(pages, func(a, b cost) int { return int(a.processors() - b.processors()) })
 	crew := dayEvents/2*one.processors() + dayEvents/2*batch.processors() + dayPhotos*photo.processors() + dayLooks*look
-	written := dayEvents/2*(one.disk+batch.disk) + dayPhotos*photo.disk
+	bytes := dayEvents/2*(one.disk()+batch.disk()) + dayPhotos*photo.disk()
 	there := time.Duration(2 * dayShare * dayHours * float64(time.Hour))
 	fmt.Printf(`
 A crew's day: %d records, half of them one at a time and half in batches, %d photos, %d
@@ -226,5 +226,5 @@ looks at pages. That is %d × %s + %d × %s + %d × %s + %d × %s ms = %.1f s of
 and %d MB written. Two processors for %d hours, of which a share of %g is used, are %.0f s:
 %.0f crews a day. The dearest page is the %s, at %s ms.
 `, dayEvents, dayPhotos, dayLooks, dayEvents/2, ms(one.processors()), dayEvents/2, ms(batch.processors()), dayPhotos, ms(photo.processors()), dayLooks, ms(look),
-		crew.Seconds(), written>>20, dayHours, dayShare, there.Seconds(), there.Seconds()/crew.Seconds(), dearest.name, ms(dearest.processors()))
+		crew.Seconds(), bytes>>20, dayHours, dayShare, there.Seconds(), there.Seconds()/crew.Seconds(), dearest.name, ms(dearest.processors()))
 }

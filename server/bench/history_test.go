@@ -76,12 +76,17 @@ func (h *history) newID() events.ID { return mustID(events.NewID(h.now, h.source
 
 // take returns the next records, so many of them, and when the last was made.
 func (h *history) take(n int) []events.Incoming {
-	for len(h.due) < n {
-		h.day()
-	}
+	h.work(n)
 	taken := h.due[:n]
 	h.due, h.given = h.due[n:], h.given+int64(n)
 	return taken
+}
+
+// work goes on until there are so many records, to the end of that day.
+func (h *history) work(n int) {
+	for len(h.due) < n {
+		h.day()
+	}
 }
 
 // record makes an event of what happened.

@@ -84,17 +84,6 @@ func (s *scaleSet) room(step int64) bool {
 	return false
 }
 
-// folder is how many bytes the data folder has.
-func (s *scaleSet) folder() (bytes int64) {
-	must(s.t, filepath.Walk(s.dir, func(_ string, f os.FileInfo, err error) error {
-		if err == nil && !f.IsDir() {
-			bytes += f.Size()
-		}
-		return nil // a file that has just gone takes no room
-	}))
-	return bytes
-}
-
 // measure is all that is measured at one size.
 func (s *scaleSet) measure(r *results) {
 	conn := s.admin()

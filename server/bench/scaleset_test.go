@@ -108,6 +108,7 @@ func (s *scaleSet) grow(until int64) {
 		loading.Go(func() error { return s.load(s.all[f], added[f]) })
 	}
 	must(s.t, loading.Wait())
+	s.count()
 	s.execute(`VACUUM (ANALYZE)`)
 	s.settled()
 }
@@ -143,6 +144,8 @@ func (s *scaleSet) load(f *scaleFirm, added []*scaleJob) error {
 	for _, j := range added {
 		begins := time.Now().UTC().AddDate(0, 0, -10-j.length/50).Truncate(24 * time.Hour).Add(7 * time.Hour)
 		j.of, j.house = f, newHistory(s.t, int64(j.number), f.person, begins)
+		j.house.work(j.length)
+		j.length = len(j.house.due)
 		row := jobs.Job{Firm: f.site.firm, ID: j.house.job, Name: fmt.Sprintf("House %d", j.number), Place: "an invented street",
 			Crew: f.crews[j.number%len(f.crews)], Zone: "Australia/Melbourne", CreatedAt: begins}
 		if err := s.store.CreateJob(ctx, row); err != nil {

@@ -3,6 +3,7 @@
 package bench
 
 import (
+	"context"
 	"fmt"
 	"os"
 	"path/filepath"
@@ -12,33 +13,62 @@ import (
 	"time"
 )
 
-// spent is what the program and its Postgres have used of the machine so far.
-type spent struct {
-	program, postgres           time.Duration // of processors
-	programWrote, postgresWrote int64         // bytes to the disk
-}
+// spent is what the program and its Postgres have used of the processors so far.
+type spent struct{ program, postgres time.Duration }
 
 func (s spent) minus(before spent) spent {
-	return spent{s.program - before.program, s.postgres - before.postgres, s.programWrote - before.programWrote, s.postgresWrote - before.postgresWrote}
+	return spent{s.program - before.program, s.postgres - before.postgres}
 }
 
 // spent reads what both have used, from proc(5): of Postgres its postmaster, which is
 // counted the sessions that ended, and those that live.
 func (s *served) spent() (all spent) {
 	s.t.Helper()
-	pid := s.process.Process.Pid
-	all.program, all.programWrote = processorOf(s.t, pid, false), writtenBy(s.t, pid)
+	all.program = processorOf(s.t, s.process.Process.Pid, false)
 	text, err := os.ReadFile(filepath.Join(s.dir, "postgres", "postmaster.pid"))
 	must(s.t, err)
 	line, _, _ := strings.Cut(string(text), "\n")
 	postmaster, err := strconv.Atoi(line)
 	must(s.t, err)
-	all.postgres, all.postgresWrote = processorOf(s.t, postmaster, true), writtenBy(s.t, postmaster)
+	all.postgres = processorOf(s.t, postmaster, true)
 	for _, child := range childrenOf(s.t, postmaster) {
 		all.postgres += processorOf(s.t, child, false)
-		all.postgresWrote += writtenBy(s.t, child)
 	}
 	return all
+}
+
+// written is how many bytes went into the journal, into the pages of tables and indexes,
+// and into files beside Postgres, as photos do. What the kernel counts for a process is
+// of no use here: it counts a large piece of its cache for a page that changes in it.
+type written struct{ journal, pages, files int64 }
+
+func (w written) minus(before written) written {
+	return written{w.journal - before.journal, w.pages - before.pages, w.files - before.files}
+}
+
+// written has all pages that changed written first.
+func (s *served) written() (all written) {
+	s.t.Helper()
+	conn := s.admin()
+	defer conn.Close(context.Background())
+	all.journal = ask[int64](s.t, conn, `SELECT (pg_current_wal_insert_lsn() - '0/0')::bigint`)
+	s.execute(`CHECKPOINT`)
+	all.pages = ask[int64](s.t, conn, `SELECT (buffers_checkpoint + buffers_clean + buffers_backend) * current_setting('block_size')::bigint FROM pg_stat_bgwriter`)
+	all.files = s.folder() - folderSize(s.t, filepath.Join(s.dir, "postgres"))
+	return all
+}
+
+// folder is how many bytes the data folder has.
+func (s *served) folder() int64 { return folderSize(s.t, s.dir) }
+
+func folderSize(t *testing.T, dir string) (bytes int64) {
+	must(t, filepath.Walk(dir, func(_ string, f os.FileInfo, err error) error {
+		if err == nil && !f.IsDir() {
+			bytes += f.Size()
+		}
+		return nil // a file that has just gone takes no room
+	}))
+	return bytes
 }
 
 // tick is the unit of times in proc(5).
@@ -86,21 +116,4 @@ func childrenOf(t *testing.T, parent int) (pids []int) {
 		}
 	}
 	return pids
-}
-
-// writtenBy is how many bytes a process, and those of its children that ended, had
-// written to a disk.
-func writtenBy(t *testing.T, pid int) int64 {
-	text, err := os.ReadFile(fmt.Sprintf("/proc/%d/io", pid))
-	if err != nil {
-		return 0
-	}
-	for line := range strings.Lines(string(text)) {
-		if value, ok := strings.CutPrefix(line, "write_bytes: "); ok {
-			n, err := strconv.ParseInt(strings.TrimSpace(value), 10, 64)
-			must(t, err)
-			return n
-		}
-	}
-	return 0
 }
