@@ -1,0 +1,4 @@
+package pgaudit
+
+// SelectRecords reads one job's records, for tests of its plan.
+const SelectRecords = selectRecords
