@@ -92,6 +92,9 @@ func newFleetOn(t *testing.T, db *pgtest.DB, n int, change ...func(*server.Confi
 	}
 	f.Server = httptest.NewServer(b)
 	f.app = f.each[0].app
+	for _, one := range f.each[1:] {
+		f.others = append(f.others, one.app)
+	}
 	t.Cleanup(f.Server.Close)
 	t.Cleanup(func() {
 		for line := range strings.Lines(f.log.String()) {

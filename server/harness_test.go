@@ -76,6 +76,15 @@ type site struct {
 	db  *pgtest.DB
 	app *server.Server
 	log *logBook
+
+	others []*server.Server // of a fleet, behind the same address
+}
+
+// end ends what answers at the address: what is to follow answers is done then.
+func (s *site) end() {
+	for _, app := range append(s.others, s.app) {
+		app.Close()
+	}
 }
 
 // newSite starts a server. What change leaves alone works for real.

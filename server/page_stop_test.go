@@ -82,14 +82,26 @@ func TestPhonesThatKnowOfAStop(t *testing.T) {
 	seq := b.caller.state(b.job).Seq
 	b.caller.post(b.job, strings.Replace(told.raw("note", `{"text":"seen"}`), `"seen_seq":0`, fmt.Sprintf(`"seen_seq":%d`, seq), 1))
 	b.caller.get("/phone?device="+touch.id.String(), nil)
-	page := b.get(b.page("/stops"))
 	for name, words := range map[string]string{
 		"the stopper": "recorded it", "told": "has seen it, and recorded since", "in touch": "in touch since, last at", "away": "before the stop: call out",
 	} {
+		b.rowUntil("/stops", name, words)
+	}
+	shows(t, b.get(b.page("/stops")), "1 not in touch since")
+}
+
+// rowUntil reads a page of the job until the row of a name holds some words: of a phone
+// the other servers of a fleet hear a moment later.
+func (b *browser) rowUntil(path, name, words string) {
+	b.t.Helper()
+	for end := time.Now().Add(10 * time.Second); ; time.Sleep(20 * time.Millisecond) {
+		page := b.get(b.page(path))
 		row := page[max(0, strings.Index(page, `<th scope="row">`+name+"</th>")):]
-		if row = row[:strings.Index(row, "</tr>")]; !strings.Contains(row, words) {
-			t.Errorf("%s: %s, want %q", name, row, words)
+		if row = row[:strings.Index(row, "</tr>")]; strings.Contains(row, words) {
+			return
+		}
+		if time.Now().After(end) {
+			b.t.Fatalf("%s: %s, want %q", name, row, words)
 		}
 	}
-	shows(t, page, "1 not in touch since")
 }

@@ -116,7 +116,7 @@ func TestResetTellsNothing(t *testing.T) {
 	for range 4 {
 		stranger.postForm("/reset", url.Values{"email": {one.email()}})
 	}
-	s.app.Close()
+	s.end()
 	if n := len(post.letters); n != 1 {
 		t.Errorf("%d letters more", n)
 	}

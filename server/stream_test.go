@@ -84,7 +84,7 @@ func TestStreamEndsWithServer(t *testing.T) {
 	job := c.newJob()
 	l, _ := c.listen("/jobs/" + job.String() + "/live")
 	wantNext(t, l, head(job, 0))
-	s.app.Close()
+	s.end()
 	for l.text.Scan() {
 	}
 	if err := l.text.Err(); err != nil {
