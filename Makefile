@@ -99,10 +99,10 @@ fuzz: ## made-up input for every decoder of what comes from outside: FUZZTIME=30
 		go test "./$${file%/*}" -run '^$$' -fuzz "^$${target#func }$$" -fuzztime $(FUZZTIME) </dev/null; \
 	done
 
-# What is each server's own, or shows on another a moment later: its limits and the
+# What is each server's own, or shows on another a moment later: its limits and figures, the
 # tokens it remembers, the queue of a server without a worker, the trail, what a device
 # sent, rows of pages over many jobs. The rest is of one server by its nature.
-OWN := ^Test(RateLimit|TokenRevoked|SlowBody|StreamsAreSentOn|Invitation|OwnerAnswers|Device(Gaps|Heard.*)|FindingsOfTheFirm|Pack(AskedByMany|FailsAndIsAskedAgain))$$
+OWN := ^Test(RateLimit|TokenRevoked|SlowBody|StreamsAreSentOn|StreamRefused|StreamsAreCounted|AppendIsCounted|UnsignedIsSeen|Invitation|OwnerAnswers|Device(Gaps|Heard.*)|FindingsOfTheFirm|Pack(AskedByMany|FailsAndIsAskedAgain))$$
 
 fleet: phone ## the tests of the server with three behind a balancer instead of one
 	@.ci/need test

@@ -222,7 +222,9 @@ func TestBookImportBreaksOff(t *testing.T) {
 	t.Parallel()
 	var log *failing
 	b := newBrowser(t, newSite(t, func(c *server.Config) {
-		log = &failing{c.Log, -1}
+		if log == nil { // one for all servers of a fleet
+			log = &failing{c.Log, -1}
+		}
 		c.Log = log
 	}))
 	long := bookFile
@@ -269,7 +271,9 @@ func TestBookOutIsWholeOrNothing(t *testing.T) {
 	t.Parallel()
 	var log *unread
 	b := newBrowser(t, newSite(t, func(c *server.Config) {
-		log = &unread{Log: c.Log}
+		if log == nil { // one for all servers of a fleet
+			log = &unread{Log: c.Log}
+		}
 		c.Log = log
 	}))
 	b.bookIn("", bookFile, 200)
