@@ -242,7 +242,7 @@ drill: ## backs up and restores DRILL_MB=512 of records and of photos, and print
 
 # What rests on the database, on the version that containers have. The tests of
 # commands start the program as others do, and end it badly.
-PG17 := ./events/pgdb/... ./events/pglog ./events/pgproof ./jobs/pgjobs ./server/tasks/... ./deploy/localpg ./cmd/relevel ./cmd/relevel/doctor
+PG17 := ./events/pgdb/... ./events/pglog ./events/pgproof ./jobs/pgjobs ./server/tasks/... ./cmd/relevel ./cmd/relevel/doctor
 
 pg17: ## the tests of what rests on the database, on Postgres 17
 	@.ci/need test

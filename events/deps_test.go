@@ -20,10 +20,11 @@ var allowed = map[string]depstest.Reasons{
 	"relevel/events/pgdb": {
 		"relevel/events": "translates the driver's errors into its sentinels; firms are its ids",
 	},
+	"relevel/events/pgdb/localpg": {},
 	"relevel/events/pgdb/pgtest": {
-		"relevel/deploy/localpg": "starts the private server that the tests share",
-		"relevel/events":         "firms are its ids",
-		"relevel/events/pgdb":    "opens and migrates a database for one test",
+		"relevel/events/pgdb/localpg": "starts the private server that the tests share",
+		"relevel/events":              "firms are its ids",
+		"relevel/events/pgdb":         "opens and migrates a database for one test",
 	},
 	"relevel/events/pglog": {
 		"relevel/events":      "is a Log",

@@ -17,9 +17,9 @@ import (
 	"golang.org/x/mod/sumdb/note"
 	"golang.org/x/mod/sumdb/tlog"
 
-	"relevel/deploy/localpg"
 	"relevel/events"
 	"relevel/events/pgdb"
+	"relevel/events/pgdb/localpg"
 	"relevel/events/pgdb/pgtest"
 	"relevel/events/pglog"
 	"relevel/events/pgproof"

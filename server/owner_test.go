@@ -17,8 +17,8 @@ import (
 	"github.com/google/go-cmp/cmp"
 	"github.com/jackc/pgx/v5"
 
-	"relevel/deploy/localpg"
 	"relevel/events"
+	"relevel/events/pgdb/localpg"
 	"relevel/jobs"
 	"relevel/server"
 )

@@ -10,7 +10,7 @@ import (
 	"strings"
 	"testing"
 
-	"relevel/deploy/localpg"
+	"relevel/events/pgdb/localpg"
 	"relevel/events/pgdb/pgtest"
 	"relevel/server"
 )

@@ -17,9 +17,9 @@ import (
 	"relevel/cmd/relevel/demo/pictures"
 	"relevel/cmd/relevel/doctor"
 	"relevel/deploy/backups"
-	"relevel/deploy/localpg"
 	"relevel/events"
 	"relevel/events/pgdb"
+	"relevel/events/pgdb/localpg"
 	"relevel/events/s3photos/s3test"
 	"relevel/jobs"
 )

@@ -12,8 +12,8 @@ import (
 	"time"
 
 	"relevel/cmd/relevel/doctor"
-	"relevel/deploy/localpg"
 	"relevel/events/pgdb"
+	"relevel/events/pgdb/localpg"
 )
 
 var doctorCommand = command{

@@ -14,7 +14,7 @@ import (
 	"testing"
 	"time"
 
-	"relevel/deploy/localpg"
+	"relevel/events/pgdb/localpg"
 )
 
 // patience bounds each wait of these tests; nothing in them comes near it on a

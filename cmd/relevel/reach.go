@@ -9,10 +9,10 @@ import (
 	"path/filepath"
 
 	"relevel/deploy/backups"
-	"relevel/deploy/localpg"
 	"relevel/events"
 	"relevel/events/dirphotos"
 	"relevel/events/pgdb"
+	"relevel/events/pgdb/localpg"
 	"relevel/events/s3photos"
 )
 

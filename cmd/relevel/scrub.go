@@ -11,10 +11,10 @@ import (
 	"time"
 
 	"relevel/deploy/backups"
-	"relevel/deploy/localpg"
 	"relevel/events"
 	"relevel/events/dirphotos"
 	"relevel/events/pgdb"
+	"relevel/events/pgdb/localpg"
 	"relevel/events/scrub"
 	"relevel/levelling"
 	"relevel/server/pictures"

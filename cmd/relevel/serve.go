@@ -11,7 +11,7 @@ import (
 	"strings"
 	"time"
 
-	"relevel/deploy/localpg"
+	"relevel/events/pgdb/localpg"
 )
 
 var serveCommand = command{

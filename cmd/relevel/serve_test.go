@@ -20,9 +20,9 @@ import (
 
 	"relevel/cmd/relevel/client"
 	"relevel/cmd/relevel/demo/pictures"
-	"relevel/deploy/localpg"
 	"relevel/events"
 	"relevel/events/pgdb"
+	"relevel/events/pgdb/localpg"
 	"relevel/events/s3photos/s3test"
 	"relevel/jobs"
 )

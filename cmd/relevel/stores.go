@@ -9,10 +9,10 @@ import (
 	"path/filepath"
 	"time"
 
-	"relevel/deploy/localpg"
 	"relevel/events"
 	"relevel/events/dirphotos"
 	"relevel/events/pgdb"
+	"relevel/events/pgdb/localpg"
 	"relevel/events/pglog"
 	"relevel/events/pgproof"
 	"relevel/events/s3photos"

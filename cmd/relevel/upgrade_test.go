@@ -16,9 +16,9 @@ import (
 	"github.com/google/go-cmp/cmp"
 
 	"relevel/cmd/relevel/client"
-	"relevel/deploy/localpg"
 	"relevel/events"
 	"relevel/events/pgdb"
+	"relevel/events/pgdb/localpg"
 	"relevel/events/pgdb/pgtest"
 	"relevel/jobs"
 )

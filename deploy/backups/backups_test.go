@@ -13,10 +13,10 @@ import (
 	"github.com/jackc/pgx/v5"
 
 	"relevel/deploy/backups"
-	"relevel/deploy/localpg"
 	"relevel/events"
 	"relevel/events/dirphotos"
 	"relevel/events/pgdb"
+	"relevel/events/pgdb/localpg"
 	"relevel/events/pgdb/pgtest"
 	"relevel/events/s3photos"
 	"relevel/events/s3photos/s3test"

@@ -19,10 +19,10 @@ import (
 	"github.com/jackc/pgx/v5"
 
 	"relevel/deploy/backups"
-	"relevel/deploy/localpg"
 	"relevel/events"
 	"relevel/events/dirphotos"
 	"relevel/events/pgdb"
+	"relevel/events/pgdb/localpg"
 )
 
 // These make the test binary another process: one that keeps a Postgres and writes, or

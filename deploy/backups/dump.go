@@ -9,7 +9,7 @@ import (
 	"path/filepath"
 	"time"
 
-	"relevel/deploy/localpg"
+	"relevel/events/pgdb/localpg"
 )
 
 const (

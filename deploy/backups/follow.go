@@ -10,7 +10,7 @@ import (
 
 	"github.com/jackc/pgx/v5"
 
-	"relevel/deploy/localpg"
+	"relevel/events/pgdb/localpg"
 )
 
 // Following says how a private Postgres is followed.

@@ -11,8 +11,8 @@ import (
 	"time"
 
 	"relevel/deploy/backups"
-	"relevel/deploy/localpg"
 	"relevel/events/pgdb"
+	"relevel/events/pgdb/localpg"
 	"relevel/events/pgdb/pgtest"
 )
 

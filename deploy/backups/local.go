@@ -16,8 +16,8 @@ import (
 
 	"github.com/jackc/pgx/v5"
 
-	"relevel/deploy/localpg"
 	"relevel/events/pgdb"
+	"relevel/events/pgdb/localpg"
 )
 
 // recoveryPatience bounds how long the changes since a base take to be taken in.

@@ -11,11 +11,11 @@ import (
 
 	"github.com/jackc/pgx/v5"
 
-	"relevel/deploy/localpg"
 	"relevel/events"
 	"relevel/events/dirphotos"
 	"relevel/events/pgaudit"
 	"relevel/events/pgdb"
+	"relevel/events/pgdb/localpg"
 	"relevel/levelling"
 )
 

@@ -14,9 +14,9 @@ import (
 	"time"
 
 	"relevel/deploy/backups"
-	"relevel/deploy/localpg"
 	"relevel/events"
 	"relevel/events/pgdb"
+	"relevel/events/pgdb/localpg"
 	"relevel/events/pgdb/pgtest"
 )
 

@@ -12,8 +12,8 @@ import (
 
 	"github.com/jackc/pgx/v5"
 
-	"relevel/deploy/localpg"
 	"relevel/events/pgdb"
+	"relevel/events/pgdb/localpg"
 )
 
 // A role comes in by the password it was given last, by no other and by none; and the

@@ -10,10 +10,10 @@ import (
 
 	"github.com/anishathalye/porcupine"
 
-	"relevel/deploy/localpg"
 	"relevel/events"
 	"relevel/events/eventstest"
 	"relevel/events/pgdb"
+	"relevel/events/pgdb/localpg"
 	"relevel/events/pgdb/pgtest"
 	"relevel/events/pglog"
 )

@@ -14,8 +14,8 @@ import (
 	"github.com/jackc/pgx/v5"
 	"golang.org/x/sync/errgroup"
 
-	"relevel/deploy/localpg"
 	"relevel/events"
+	"relevel/events/pgdb/localpg"
 	"relevel/jobs"
 	"relevel/server"
 )

@@ -6,10 +6,10 @@ import (
 	"testing"
 	"time"
 
-	"relevel/deploy/localpg"
 	"relevel/events"
 	"relevel/events/eventstest"
 	"relevel/events/pgdb"
+	"relevel/events/pgdb/localpg"
 	"relevel/events/pgdb/pgtest"
 )
 

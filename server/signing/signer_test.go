@@ -9,9 +9,9 @@ import (
 	"testing"
 	"time"
 
-	"relevel/deploy/localpg"
 	"relevel/events"
 	"relevel/events/eventstest"
+	"relevel/events/pgdb/localpg"
 	"relevel/events/pgdb/pgtest"
 	"relevel/events/pglog"
 	"relevel/events/pgproof"

@@ -10,8 +10,8 @@ import (
 	"github.com/jackc/pgx/v5"
 	"golang.org/x/mod/sumdb/note"
 
-	"relevel/deploy/localpg"
 	"relevel/events"
+	"relevel/events/pgdb/localpg"
 	"relevel/events/pglog"
 	"relevel/events/pgproof"
 	"relevel/events/proof"

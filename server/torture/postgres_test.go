@@ -14,8 +14,8 @@ import (
 	"github.com/jackc/pgx/v5"
 	"golang.org/x/sys/unix"
 
-	"relevel/deploy/localpg"
 	"relevel/events/pgdb"
+	"relevel/events/pgdb/localpg"
 )
 
 // admin runs statements as the superuser, past the wire.

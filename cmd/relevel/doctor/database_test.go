@@ -10,10 +10,10 @@ import (
 	"github.com/jackc/pgx/v5"
 	"golang.org/x/mod/sumdb/note"
 
-	"relevel/deploy/localpg"
 	"relevel/events"
 	"relevel/events/eventstest"
 	"relevel/events/pgdb"
+	"relevel/events/pgdb/localpg"
 	"relevel/events/pgdb/pgtest"
 	"relevel/events/pglog"
 	"relevel/events/proof"

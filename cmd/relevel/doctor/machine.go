@@ -7,7 +7,7 @@ import (
 	"syscall"
 	"time"
 
-	"relevel/deploy/localpg"
+	"relevel/events/pgdb/localpg"
 	"relevel/server/web"
 )
 

@@ -6,7 +6,7 @@ import (
 	"strings"
 	"testing"
 
-	"relevel/deploy/localpg"
+	"relevel/events/pgdb/localpg"
 )
 
 func makeFolder(t *testing.T, dir string, mode os.FileMode) string {
