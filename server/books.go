@@ -55,8 +55,9 @@ func (b *books) readDue(ctx context.Context) bool {
 	})
 }
 
-// read goes on where a book was left. What is voided changes a line that was read
-// before, so a void has the book read from its beginning.
+// read goes on where a book was left. What is voided changes a line that was read before,
+// so a void has the book read from its beginning; so has what says that lines were erased,
+// which takes away words that were read before that and written after it.
 func (b *books) read(ctx context.Context, key jobKey) error {
 	after, err := b.markOf(ctx, key)
 	if err != nil {
@@ -67,7 +68,7 @@ func (b *books) read(ctx context.Context, key jobKey) error {
 		if err != nil || len(stored) == 0 {
 			return err
 		}
-		if after > 0 && slices.ContainsFunc(stored, isVoid) {
+		if after > 0 && slices.ContainsFunc(stored, changesEarlier) {
 			after = 0
 			continue
 		}
@@ -86,7 +87,9 @@ func (b *books) read(ctx context.Context, key jobKey) error {
 	}
 }
 
-func isVoid(e events.Stored) bool { return e.Kind == events.KindVoid }
+func changesEarlier(e events.Stored) bool {
+	return e.Kind == events.KindVoid || e.Kind == events.KindErased
+}
 
 func (b *books) markOf(ctx context.Context, key jobKey) (int64, error) {
 	if b.marks[key.firm] == nil {
