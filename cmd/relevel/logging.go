@@ -55,6 +55,10 @@ func (l *lineWriter) write(line string) {
 	if strings.Contains(line, "due to administrator command") {
 		return // a session that was open when it was told to stop
 	}
+	if strings.Contains(line, "violates unique constraint") {
+		l.log.Debug("postgres", "says", line) // so a record that came again is recognised
+		return
+	}
 	for _, grave := range []string{"ERROR:", "FATAL:", "PANIC:"} {
 		if strings.Contains(line, grave) {
 			l.log.Warn("postgres", "says", line)
