@@ -17,7 +17,7 @@ const (
 	behindPause = 250 * time.Millisecond // between two rounds of what pages show
 	behindRest  = time.Second            // of what nobody waits for
 	behindRetry = 5 * time.Second        // after one that failed
-	behindLast  = 5 * time.Second        // for what is left at the end
+	behindLast  = 5 * time.Second        // for what is under way at the end, and for what is left then
 )
 
 // behind does work behind the requests, and once for many of them.
@@ -55,7 +55,7 @@ func (b *behind) run(ctx context.Context) {
 			return
 		}
 		pause := b.rest
-		if !b.work(ctx) {
+		if !b.do(ctx) {
 			pause = behindRetry
 		}
 		select {
@@ -63,6 +63,22 @@ func (b *behind) run(ctx context.Context) {
 		case <-ctx.Done():
 		}
 	}
+}
+
+// do works once. What is under way when ctx ends is finished and not broken off, unless it
+// takes too long.
+func (b *behind) do(ctx context.Context) bool {
+	under, breakOff := context.WithCancel(context.WithoutCancel(ctx))
+	defer breakOff()
+	stop := context.AfterFunc(ctx, func() {
+		select {
+		case <-time.After(behindLast):
+			breakOff()
+		case <-under.Done():
+		}
+	})
+	defer stop()
+	return b.work(under)
 }
 
 // dueJobs are the jobs for which something is to be done behind the requests, each once

@@ -51,7 +51,7 @@ func TestPagesDrawnAsOfADay(t *testing.T) {
 	d := newDevice(t, b.job)
 	setup, raw := d.setup()
 	b.caller.post(b.job, raw, d.reading(setup, "B1-1", 1000), d.reading(setup, "B1-2", 1040), d.raw("aim", `{"aim":"highest","agreed_by":"the owner"}`))
-	day := d.at
+	day := d.at.In(siteZone(t))
 	for range 2 {
 		d.at = d.at.AddDate(0, 0, 1)
 		b.caller.post(b.job, d.raw("jacking", `{"moves":[{"support":"B1-2","by":10,"gauge":"rule"}]}`))
