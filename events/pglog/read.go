@@ -98,7 +98,7 @@ func scanStored(rows pgx.Rows, job events.ID) ([]events.Stored, error) {
 }
 
 // scanBytes puts bytes and salts to their events. Those of an event that was appended
-// while the page was read have none there.
+// while the page was read have none there, nor those of one that somebody removed by force.
 func scanBytes(rows pgx.Rows, page []events.Stored) error {
 	for rows.Next() {
 		var seq int64
@@ -106,12 +106,14 @@ func scanBytes(rows pgx.Rows, page []events.Stored) error {
 		if err := rows.Scan(&seq, &salt, &raw); err != nil {
 			return err
 		}
-		if len(page) == 0 || seq > page[len(page)-1].Seq {
-			continue
+		for len(page) > 0 && page[0].Seq < seq { // both are in order
+			page = page[1:]
 		}
-		e := &page[seq-page[0].Seq] // numbers have no gaps
-		known := events.Known{Seq: e.Seq, Kind: e.Kind, RecordedAt: e.RecordedAt, Leaf: e.Leaf, Salt: salt}
-		*e = events.Restore(e.Job, e.ID, e.V, known, raw)
+		if len(page) > 0 && page[0].Seq == seq {
+			e := page[0]
+			known := events.Known{Seq: e.Seq, Kind: e.Kind, RecordedAt: e.RecordedAt, Leaf: e.Leaf, Salt: salt}
+			page[0] = events.Restore(e.Job, e.ID, e.V, known, raw)
+		}
 	}
 	return rows.Err()
 }
