@@ -45,6 +45,7 @@ export interface Standing {
 const batch = { events: 100, chars: 400_000 };
 const page = 200;
 const everyMS = 45_000; // between two rounds without a cause
+const behindMS = 2_000; // where another window was at it: it may be one that has just been left
 const first = 2_000, longest = 60_000; // of waiting after a trouble
 const shotChecksMS = 15_000; // between two questions whether shots are safe
 
@@ -53,6 +54,7 @@ export class Sync {
   private kicked: (() => void) | undefined;
   private again = false;
   private failures = 0;
+  private elsewhere = false;
   private askedAt = -Infinity;
   private heard: { heardAt?: number } = {};
 
@@ -86,7 +88,7 @@ export class Sync {
   }
 
   private waitMS(): number {
-    if (!this.failures) return everyMS;
+    if (!this.failures) return this.elsewhere ? behindMS : everyMS;
     const backOff = Math.min(longest, first * 2 ** (this.failures - 1));
     return Math.max(backOff * (0.5 + this.around.random() / 2), this.standing.trouble?.waitMS ?? 0);
   }
@@ -99,7 +101,8 @@ export class Sync {
     const { trouble: _, broken: __, ...well } = this.standing;
     let after: Standing = well;
     try {
-      if ((await this.around.alone(() => this.pass())) === "done") this.failures = 0;
+      this.elsewhere = (await this.around.alone(() => this.pass())) === "elsewhere";
+      if (!this.elsewhere) this.failures = 0;
     } catch (e) {
       this.failures++;
       after = e instanceof WireError ? { ...well, trouble: e } : { ...well, broken: e instanceof Error ? e.message : String(e) };

@@ -217,6 +217,19 @@ describe("Sync in trouble", () => {
     assert.deepEqual(p.office.calls, []);
     assert.equal(p.sync.standing.trouble, undefined);
   });
+
+  it("looks again soon whether that window is still at it: it may have been left", async () => {
+    const end = new AbortController();
+    let asked = 0;
+    const p = phone({
+      alone: async (f) => (asked++ ? (await f(), "done") : "elsewhere"),
+      sleep: async (ms) => void (p.sleeps.push(ms), asked === 2 && end.abort()),
+    });
+    await record(p, 1);
+    await p.sync.run(end.signal);
+    assert.deepEqual(p.sleeps, [2000, 45_000]);
+    assert.equal((await p.kept.held()).records, 0);
+  });
 });
 
 describe("Sync when it is kicked", () => {
