@@ -266,10 +266,9 @@ func (s *Server) afterCommit(ctx context.Context, key jobKey, l logged) []jobs.S
 	}
 	if n := len(l.fresh); n > 0 {
 		s.hub.publish(key, l.fresh[n-1].Seq)
-		s.summaries.mark(key)
-		s.books.mark(key)
-		s.hooks.mark(key)
-		s.signs.mark(key)
+		// Once the figures are there: what works behind the requests takes turns at the
+		// state with this one, which somebody waits for.
+		defer s.markGrown(key)
 	}
 	ctx, cancel := context.WithTimeout(context.WithoutCancel(ctx), figuresTimeout)
 	defer cancel()
@@ -281,4 +280,12 @@ func (s *Server) afterCommit(ctx context.Context, key jobKey, l logged) []jobs.S
 		return touched
 	}
 	return append(touched, figures...)
+}
+
+// markGrown asks for what is made behind the requests of a job whose log has grown.
+func (s *Server) markGrown(key jobKey) {
+	s.summaries.mark(key)
+	s.books.mark(key)
+	s.hooks.mark(key)
+	s.signs.mark(key)
 }
