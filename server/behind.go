@@ -14,8 +14,7 @@ import (
 )
 
 const (
-	behindPause = 250 * time.Millisecond // between two rounds of what pages show
-	behindRest  = time.Second            // of what nobody waits for
+	behindPause = 250 * time.Millisecond // between two rounds
 	behindRetry = 5 * time.Second        // after one that failed
 	behindLast  = 5 * time.Second        // for what is under way at the end, and for what is left then
 )
@@ -24,12 +23,11 @@ const (
 type behind struct {
 	name string                            // under which it stands in the log
 	work func(context.Context) (done bool) // takes all that is due; what is not done stays due
-	rest time.Duration                     // between two rounds: the first begins at once
 	wake chan struct{}                     // holds one
 }
 
 func newBehind(name string, work func(context.Context) bool) *behind {
-	return &behind{name: name, work: work, rest: behindPause, wake: make(chan struct{}, 1)}
+	return &behind{name: name, work: work, wake: make(chan struct{}, 1)}
 }
 
 // ask says that something is due.
@@ -54,7 +52,7 @@ func (b *behind) run(ctx context.Context) {
 			b.work(last)
 			return
 		}
-		pause := b.rest
+		pause := behindPause
 		if !b.do(ctx) {
 			pause = behindRetry
 		}

@@ -29,7 +29,6 @@ type books struct {
 func newBooks(log events.Log, s *states, store jobs.Books, logger *slog.Logger) *books {
 	b := &books{log: log, states: s, store: store, logger: logger, marks: map[events.ID]map[events.ID]jobs.BookMark{}}
 	b.behind = newBehind("search", b.readDue)
-	b.behind.rest = behindRest
 	return b
 }
 

@@ -30,7 +30,7 @@ func TestFirmsInTwoBrowsers(t *testing.T) {
 	}}
 	text, err := json.Marshal(told)
 	must(t, err)
-	before := []map[string]string{s.everythingOf(t, one), s.everythingOf(t, two)}
+	before := s.atRest(t, one, two)
 	ctx, cancel := context.WithTimeout(t.Context(), 5*time.Minute)
 	defer cancel()
 	run := exec.CommandContext(ctx, node, filepath.Join("web", "browsertest", "firms.js"))
@@ -45,4 +45,27 @@ func TestFirmsInTwoBrowsers(t *testing.T) {
 	if diff := cmp.Diff(before, after); diff != "" {
 		t.Errorf("following each other's links changed something (-before +after):\n%s", diff)
 	}
+}
+
+// atRest is all that some firms have, once nothing works behind their requests any more:
+// when two looks a while apart show the same.
+func (s *site) atRest(t *testing.T, worlds ...*world) []map[string]string {
+	t.Helper()
+	look := func() (all []map[string]string) {
+		for _, w := range worlds {
+			all = append(all, s.everythingOf(t, w))
+		}
+		return all
+	}
+	last := look()
+	for end := time.Now().Add(time.Minute); time.Now().Before(end); {
+		time.Sleep(time.Second)
+		now := look()
+		if cmp.Equal(last, now) {
+			return now
+		}
+		last = now
+	}
+	t.Fatal("something goes on behind the requests")
+	return nil
 }

@@ -29,7 +29,6 @@ type phoneKey struct{ firm, device events.ID }
 func newPhones(store jobs.Phones, logger *slog.Logger) *phones {
 	p := &phones{store: store, logger: logger, due: map[phoneKey]jobs.Heard{}}
 	p.behind = newBehind("phones", p.saveDue)
-	p.behind.rest = behindRest // who wants to know has them written first
 	return p
 }
 
