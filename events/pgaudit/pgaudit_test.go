@@ -191,20 +191,7 @@ func TestKnown(t *testing.T) {
 // The plan for any job looks the bytes of each record up by its number: one that compares
 // the records of a job with the bytes of all of them takes an hour for a long job.
 func TestRecordsByNumber(t *testing.T) {
-	d := fill(t)
-	conn := d.Connect(pgdb.Backup)
-	if _, err := conn.Exec(t.Context(), `SET plan_cache_mode = force_generic_plan; PREPARE records (uuid, uuid) AS `+pgaudit.SelectRecords); err != nil {
-		t.Fatal(err)
-	}
-	rows, err := conn.Query(t.Context(), `EXPLAIN EXECUTE records ('`+d.firm.String()+`', '`+d.job.String()+`')`)
-	if err != nil {
-		t.Fatal(err)
-	}
-	plan, err := pgx.CollectRows(rows, pgx.RowTo[string])
-	if err != nil {
-		t.Fatal(err)
-	}
-	at := strings.Join(plan, "\n")
+	at := fill(t).PlanForAny(pgdb.Backup, pgaudit.SelectRecords, "uuid", "uuid")
 	if _, bytes, found := strings.Cut(at, "event_bytes_pkey on event_bytes"); !found || !strings.Contains(bytes, "seq = e.seq") || strings.Contains(at, "Join Filter") {
 		t.Errorf("the bytes of a record are not looked up by its number:\n%s", at)
 	}

@@ -4,8 +4,6 @@ import (
 	"strings"
 	"testing"
 
-	"github.com/jackc/pgx/v5"
-
 	"relevel/events/pgdb"
 	"relevel/events/pgdb/pgtest"
 )
@@ -21,22 +19,11 @@ const manyJobs = `
 // The plan for any batch looks its ids up one by one: one that reads the job for them takes
 // as long as the job is.
 func TestKnownByID(t *testing.T) {
-	conn := pgtest.New(t).Connect(pgdb.Owner)
-	if _, err := conn.Exec(t.Context(), manyJobs); err != nil {
+	db := pgtest.New(t)
+	if _, err := db.Connect(pgdb.Owner).Exec(t.Context(), manyJobs); err != nil {
 		t.Fatal(err)
 	}
-	if _, err := conn.Exec(t.Context(), `SET plan_cache_mode = force_generic_plan; PREPARE known (uuid, uuid, uuid[]) AS `+selectKnown); err != nil {
-		t.Fatal(err)
-	}
-	rows, err := conn.Query(t.Context(), `EXPLAIN EXECUTE known (gen_random_uuid(), gen_random_uuid(), '{}')`)
-	if err != nil {
-		t.Fatal(err)
-	}
-	plan, err := pgx.CollectRows(rows, pgx.RowTo[string])
-	if err != nil {
-		t.Fatal(err)
-	}
-	at := strings.Join(plan, "\n")
+	at := db.PlanForAny(pgdb.Owner, selectKnown, "uuid", "uuid", "uuid[]")
 	if !strings.Contains(at, "event_id_key on event") || strings.Contains(at, "Filter: (id") {
 		t.Errorf("the ids of a batch are not looked up one by one:\n%s", at)
 	}
