@@ -28,7 +28,7 @@ type caller struct {
 	out  []byte
 }
 
-// ask sends a request and returns the answer, if it went well.
+// ask sends a request and returns the answer, if it went well. It follows no redirect.
 func (c *callers) ask(method, path string, headers []string, body []byte) ([]byte, error) {
 	one, err := c.take()
 	if err != nil {
@@ -51,7 +51,7 @@ func (c *callers) ask(method, path string, headers []string, body []byte) ([]byt
 		return nil, err
 	}
 	c.put(one)
-	if resp.StatusCode/100 != 2 {
+	if resp.StatusCode >= http.StatusBadRequest {
 		return nil, fmt.Errorf("%s %s: %s: %s", method, path, resp.Status, answer)
 	}
 	return answer, nil
