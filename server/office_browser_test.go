@@ -12,6 +12,9 @@ import (
 	"strings"
 	"testing"
 	"time"
+
+	"relevel/jobs"
+	"relevel/jobs/pgjobs"
 )
 
 // officeHouse records a job as far as its hand-over, with something left to do on
@@ -20,6 +23,7 @@ func officeHouse(t *testing.T) *browser {
 	t.Helper()
 	b := newBrowser(t, newSite(t))
 	d := newDevice(t, b.job)
+	must(t, pgjobs.New(b.site.db.App).CreatePerson(t.Context(), jobs.Person{Firm: b.caller.firm, ID: d.by, Name: "Wilhelmina Marchbanks", Role: jobs.SiteLead, CreatedAt: time.Now()}))
 	d.at = d.at.Add(time.Minute) // after the plan that the job has
 	b.caller.post(b.job, d.raw("plan", `{"supports":[{"id":"B1-1","x":1,"y":1},{"id":"B1-2","x":3,"y":1},{"id":"B1-3","x":5,"y":1},{"id":"B2-1","x":1,"y":3},{"id":"B2-2","x":3,"y":3},{"id":"B2-3","x":5,"y":3}],
 		"datums":[{"id":"D1","x":0,"y":0,"height":0,"off_building":true}],"bearers":[{"id":"B1","supports":["B1-1","B1-2","B1-3"],"width_mm":100,"depth_mm":75,"e_mpa":8000},{"id":"B2","supports":["B2-1","B2-2","B2-3"]}],

@@ -1,8 +1,8 @@
 package server
 
 import (
-	"fmt"
 	"net/http"
+	"slices"
 	"strings"
 	"time"
 
@@ -62,25 +62,31 @@ func dayTitle(date string) string {
 	return day.Format(web.Day + " 2006")
 }
 
-// checkLine names every sentence that was struck off, by whom.
+// checkLine is a check with every sentence of it.
 func (v view) checkLine(e jobs.Entry) web.RegisterLine {
 	b := e.Body.(*events.SafetyCheck)
-	var said []string
-	for _, s := range b.Sentences {
-		said = append(said, web.SafetySentence(s.Sentence, v.firm.Words.Words())+" ("+s.Initials+")")
-	}
-	text := strings.Join(said, "; ")
+	hatch, off := "", ""
 	if b.AtHatch != "" {
-		text += "; at the hatch: " + b.AtHatch
+		hatch = "at the hatch: " + b.AtHatch
 	}
 	if len(b.Off) > 0 {
-		text += "; turned off: " + strings.Join(b.Off, ", ")
+		off = "turned off: " + strings.Join(b.Off, ", ")
 	}
-	lacking := web.SafetySentences() - len(b.Sentences)
-	if lacking > 0 {
-		text += fmt.Sprintf("; %d not struck off", lacking)
+	return v.registerLine("Safety check", e, web.RegisterCell{Off: v.struckOff(b.Sentences), Text: joined("; ", hatch, off)})
+}
+
+// struckOff are the sentences of a check as they were struck off, and below them those of
+// today's list that nobody did.
+func (v view) struckOff(done []events.Initialled) (all []web.StruckOff) {
+	left := web.SafetySentences()
+	for _, s := range done {
+		all = append(all, web.StruckOff{Sentence: web.SafetySentence(s.Sentence, v.firm.Words.Words()), Initials: s.Initials})
+		left = slices.DeleteFunc(left, func(sentence string) bool { return sentence == s.Sentence })
 	}
-	return v.registerLine("Safety check", e, web.RegisterCell{Text: text})
+	for _, sentence := range left {
+		all = append(all, web.StruckOff{Sentence: v.say(sentence)})
+	}
+	return all
 }
 
 // endLine says how a day was ended.

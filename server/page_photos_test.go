@@ -106,7 +106,7 @@ func TestRegisters(t *testing.T) {
 	wantWords(t, b.get(b.page("/below")), "The ground: damp", "380 mm", "Every look", "B1-1 24 %")
 	b.saved("safety-check", "", url.Values{"sentences[0].initials": {"MK"}, "at_hatch": {"A. Hand"}})
 	b.saved("day-end", "", url.Values{"left": {"B1-1 dug"}, "out": {"yes"}})
-	wantWords(t, b.get(b.page("/safety")), "Safety check", "(MK)", "at the hatch: A. Hand", "8 not struck off", "End of the day", "everybody out; left: B1-1 dug")
+	wantWords(t, b.get(b.page("/safety")), "Safety check", `<s>Circuits and gas below are known, off or marked</s> <b>MK</b>`, `No engine runs below <span class="danger">not struck off</span>`, "at the hatch: A. Hand", "End of the day", "everybody out; left: B1-1 dug")
 }
 
 // request asks for a page of the job.

@@ -45,7 +45,11 @@ type RegisterLine struct {
 type RegisterCell struct {
 	Of, Text string
 	Danger   bool
+	Off      []StruckOff // above the text
 }
+
+// StruckOff is a sentence with the initials it was struck off by, "" where nobody did.
+type StruckOff struct{ Sentence, Initials string }
 
 func (RegisterPage) page() string { return "register" }
 
@@ -77,5 +81,11 @@ func SafetySentence(sentence string, w jobs.Words) string {
 	return sentence
 }
 
-// SafetySentences is how many sentences a safety check has.
-func SafetySentences() int { return len(sentences) }
+// SafetySentences are what is struck off before anybody goes below, in the words of the code.
+func SafetySentences() []string {
+	out := make([]string, len(sentences))
+	for i, s := range sentences {
+		out[i] = s.Value
+	}
+	return out
+}

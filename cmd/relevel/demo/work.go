@@ -4,6 +4,7 @@ import (
 	"math"
 
 	"relevel/events"
+	"relevel/server/web"
 )
 
 // What a crew on an invented job does each day, and over and over.
@@ -28,15 +29,7 @@ func (s *Site) Survey(photos ...Photo) {
 // SafetyCheck strikes off today's sentences before anybody goes below.
 func (s *Site) SafetyCheck(initials, atHatch string) {
 	check := &events.SafetyCheck{AtHatch: atHatch}
-	for _, sentence := range []string{
-		"Circuits below the floor are off and tagged, gas is off at the meter",
-		"No engine runs below or beside the hatch",
-		"No standing water, no bare cables in sight",
-		"Old packers and sheets looked at for asbestos before they are touched",
-		"Jacks are rated for the load and in date",
-		"Blocking lies to hand at every jack",
-		"The way out is clear and lit",
-	} {
+	for _, sentence := range web.SafetySentences() {
 		check.Sentences = append(check.Sentences, events.Initialled{Sentence: sentence, Initials: initials})
 	}
 	s.Record(events.KindSafetyCheck, check)
