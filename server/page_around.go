@@ -49,7 +49,7 @@ var stepPages = []struct {
 	pages []web.WayPage
 }{
 	{"survey", []web.WayPage{{Words: "Lines", Href: "/lines"}, {Words: "Shading", Href: "/shading"}, {Words: "Schedule to price from", Href: "/schedule"}}},
-	{"agree", []web.WayPage{{Words: "What level enough costs", Href: "/choices"}, {Words: "What is agreed", Href: "/offer"}, {Words: "Changes", Href: "/changes"}}},
+	{"agree", []web.WayPage{{Words: "What level enough costs", Href: "/choices"}, {Words: "What is agreed", Href: "/offer"}, {Words: "Agreed changes", Href: "/changes"}}},
 	{"condition record", []web.WayPage{{Words: "Condition", Href: "/condition"}}},
 	{"make safe, free ties", []web.WayPage{{Words: "Safety and days", Href: "/safety"}, {Words: "Ties", Href: "/ties"}, {Words: "Stops", Href: "/stops"}, {Words: "Incidents", Href: "/incidents"}}},
 	{"cause", []web.WayPage{{Words: "Under the floor", Href: "/below"}, {Words: "Findings", Href: "/findings"}}},
@@ -69,7 +69,7 @@ func (v view) around(here string) web.Around {
 	for _, s := range stepPages {
 		way := web.Way{Step: s.step, Done: done[s.step]}
 		for _, page := range s.pages {
-			way.Pages = append(way.Pages, web.WayPage{Words: page.Words, Href: v.base() + page.Href, Now: page.Href == here})
+			way.Pages = append(way.Pages, web.WayPage{Words: v.say(page.Words), Href: v.base() + page.Href, Now: page.Href == here})
 		}
 		out.Ways = append(out.Ways, way)
 	}

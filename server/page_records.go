@@ -40,7 +40,7 @@ func (p *pages) getRecordsPage(w http.ResponseWriter, r *http.Request, firm even
 		{"Safety checks", events.KindSafetyCheck, l.Safety},
 		{"Checks of instruments", events.KindInstrumentCheck, l.Checks},
 		{"Inspections", events.KindInspection, l.Inspections},
-		{"Changes", events.KindChange, l.Changes},
+		{"Agreed changes", events.KindChange, l.Changes},
 		{"Incidents", events.KindIncident, l.Incidents},
 		{"Differences by water level", events.KindDifference, l.Differences},
 		{"Ends of days", events.KindDayEnd, l.Days},

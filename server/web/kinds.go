@@ -179,7 +179,7 @@ var Forms = []Form{
 		{Name: "why", Label: "Why", Input: Text, Need: true}, {Name: "supports", Label: "Where; none ticked is the whole job", Input: Points}, {Name: "ask", Label: "Who may give the go-ahead", Input: Words, Need: true}}},
 	{Kind: events.KindGoAhead, Verb: "Go ahead", Title: "Go-ahead", Fields: []Field{
 		{Name: "stop", Label: "Which stop", Input: OneOf, From: FromStops, Need: true}, {Name: "who", Label: "Who says so", Input: Words, Need: true}, {Name: "why", Label: "Why", Input: Text}}},
-	{Kind: events.KindChange, Verb: "Put a change", Title: "A change to what was agreed", Fields: []Field{
+	{Kind: events.KindChange, Verb: "Put an agreed change", Title: "A change to what was agreed", Fields: []Field{
 		{Name: "text", Label: "What changes", Input: Text, Need: true}, {Name: "amount", Label: "Amount", Input: Number}, {Name: "currency", Label: "Currency", Note: "as it is written on the bill, such as AUD", Input: Words, With: "amount", Keep: true}, {Name: "follows", Label: "It takes further", Note: "one that was not answered yet is withdrawn by it", Input: OneOf, From: FromAllChanges}}},
 	{Kind: events.KindChangeAnswered, Verb: "Answer a change", Title: "The owner's answer", Fields: []Field{
 		{Name: "change", Label: "Which", Input: OneOf, From: FromChanges, Need: true}, {Name: "accepted", Label: "Accepted", Input: Yes}, {Name: "name", Label: "Name of the owner", Input: Words, Need: true},
