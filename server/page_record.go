@@ -46,11 +46,42 @@ func (p *pages) getRecordPage(w http.ResponseWriter, r *http.Request, firm event
 	}
 	page.FormID, page.By, page.Unit = id.String(), recorderOf(r, v), cmp.Or(liked(r, "unit"), string(v.firm.Units), "mm")
 	page.Back = p.backOf(r.URL.Query().Get("back"), v, page.Sources.Support)
-	page.Values = v.proposed(form.Kind, page.Sources.Support)
-	proposeKept(r, &page)
-	switch form.Kind {
+	if err := p.propose(r, v, &page); err != nil {
+		return err
+	}
+	return show(w, http.StatusOK, page)
+}
+
+// propose fills a form in as far as it is known: by its kind first, then by what the link
+// asks for, an earlier record that is done again, corrected or voided.
+func (p *pages) propose(r *http.Request, v view, page *web.RecordPage) error {
+	page.Values = v.proposed(page.Form.Kind, page.Sources.Support)
+	proposeKept(r, page)
+	if err := p.proposeByKind(r, v, page); err != nil {
+		return err
+	}
+	if err := p.proposeAgain(r, v, page); err != nil {
+		return err
+	}
+	for _, name := range askedFields[page.Form.Kind] {
+		if asked := r.URL.Query()[name]; len(asked) > 0 {
+			page.Values[name] = asked
+		}
+	}
+	if err := p.proposeCorrection(r, v, page); err != nil {
+		return err
+	}
+	if page.Form.Kind != events.KindVoid {
+		return nil
+	}
+	return p.proposeVoid(r, v, page)
+}
+
+// proposeByKind is what the forms of some kinds begin with.
+func (p *pages) proposeByKind(r *http.Request, v view, page *web.RecordPage) error {
+	switch page.Form.Kind {
 	case events.KindSupportWork:
-		proposeStep(r, &page)
+		proposeStep(r, page)
 	case events.KindInstrumentCheck:
 		page.Values.Set("sort", page.Form.Sort)
 	case events.KindSigned:
@@ -58,35 +89,17 @@ func (p *pages) getRecordPage(w http.ResponseWriter, r *http.Request, firm event
 			page.Values.Set("reading", page.Sources.Readings[0].Value)
 		}
 	case events.KindPlan:
-		proposeGrid(r, v, &page)
+		proposeGrid(r, v, page)
 	case events.KindHandover:
-		if err := p.proposeHandover(r, v, &page); err != nil {
-			return err
-		}
+		return p.proposeHandover(r, v, page)
 	case events.KindAim:
 		practice, err := p.config.Store.FindPractice(r.Context(), v.key.firm)
 		if err != nil {
 			return err
 		}
-		proposeAim(r, v, practice, &page)
+		proposeAim(r, v, practice, page)
 	}
-	if err := p.proposeAgain(r, v, &page); err != nil {
-		return err
-	}
-	for _, name := range askedFields[form.Kind] {
-		if asked := r.URL.Query()[name]; len(asked) > 0 {
-			page.Values[name] = asked
-		}
-	}
-	if err := p.proposeCorrection(r, v, &page); err != nil {
-		return err
-	}
-	if form.Kind == events.KindVoid {
-		if err := p.proposeVoid(r, v, &page); err != nil {
-			return err
-		}
-	}
-	return show(w, http.StatusOK, page)
+	return nil
 }
 
 // askedFields are what a link may fill in: a stop or a finding that is proposed.
