@@ -194,54 +194,72 @@ func (s *State) stretches(pic Picture, findings []events.Finding) (out []BearerR
 
 // take gathers what is recorded of cuts, ties and the way below.
 func (p *Pricing) take(pic Picture, counting []Entry) {
-	room := func(where string, outline []events.Position, supports []string) string {
-		if slices.Contains(p.Rooms, where) {
-			return where
-		}
-		if len(outline) > 0 {
-			x, y := middle(outline)
-			return pic.RoomAt(x, y)
-		}
-		if len(supports) > 0 {
-			at, _ := pic.Support(supports[0])
-			return pic.RoomAt(at.X, at.Y)
-		}
-		return ""
-	}
-	cuts := map[string]int{}
-	cannot := map[string]string{}
-	var order []string
-	for _, e := range counting {
-		switch b := e.Body.(type) {
-		case *events.FloorCut:
-			cut := PricedCut{b.Cut, room(b.Where, b.Outline, nil), areaOf(b.Outline)}
-			if at, known := cuts[b.Cut]; known {
-				p.Cuts[at] = cut
-				continue
-			}
-			cuts[b.Cut] = len(p.Cuts)
-			p.Cuts = append(p.Cuts, cut)
-		case *events.Reading:
-			if _, known := cannot[b.Point]; !known {
-				order = append(order, b.Point)
-			}
-			cannot[b.Point] = b.NotRead
-		}
-	}
+	p.takeCuts(pic, counting)
 	for _, t := range Ties(counting) {
-		p.Ties = append(p.Ties, PricedTie{t.Tie.Tie, room(t.Tie.Where, nil, t.Tie.Supports), t.Trade})
+		p.Ties = append(p.Ties, PricedTie{t.Tie.Tie, p.roomOf(pic, t.Tie.Where, nil, t.Tie.Supports), t.Trade})
 	}
-	for _, id := range order {
-		if cannot[id] != "" {
-			p.CannotGet = append(p.CannotGet, id+": "+cannot[id])
-		}
-	}
+	p.takeUnread(counting)
 	for i, h := range pic.Plan.Hatches {
 		p.Hatches = append(p.Hatches, cmp.Or(h.Name, fmt.Sprintf("hatch %d", i+1)))
 	}
 	if pic.Below != nil {
 		p.RoomMM = pic.Below.ClearanceMM
 	}
+}
+
+// takeCuts keeps each cut as it was drawn last.
+func (p *Pricing) takeCuts(pic Picture, counting []Entry) {
+	known := map[string]int{}
+	for _, e := range counting {
+		b, is := e.Body.(*events.FloorCut)
+		if !is {
+			continue
+		}
+		cut := PricedCut{b.Cut, p.roomOf(pic, b.Where, b.Outline, nil), areaOf(b.Outline)}
+		if at, again := known[b.Cut]; again {
+			p.Cuts[at] = cut
+			continue
+		}
+		known[b.Cut] = len(p.Cuts)
+		p.Cuts = append(p.Cuts, cut)
+	}
+}
+
+// takeUnread keeps the places that could not be read when somebody tried last, and why.
+func (p *Pricing) takeUnread(counting []Entry) {
+	why := map[string]string{}
+	var order []string
+	for _, e := range counting {
+		b, is := e.Body.(*events.Reading)
+		if !is {
+			continue
+		}
+		if _, known := why[b.Point]; !known {
+			order = append(order, b.Point)
+		}
+		why[b.Point] = b.NotRead
+	}
+	for _, id := range order {
+		if why[id] != "" {
+			p.CannotGet = append(p.CannotGet, id+": "+why[id])
+		}
+	}
+}
+
+// roomOf is the room that something lies in, by its words, its outline or the first of
+// its supports; "" where nothing tells.
+func (p *Pricing) roomOf(pic Picture, where string, outline []events.Position, supports []string) string {
+	switch {
+	case slices.Contains(p.Rooms, where):
+		return where
+	case len(outline) > 0:
+		x, y := middle(outline)
+		return pic.RoomAt(x, y)
+	case len(supports) > 0:
+		at, _ := pic.Support(supports[0])
+		return pic.RoomAt(at.X, at.Y)
+	}
+	return ""
 }
 
 func middle(outline []events.Position) (x, y float64) {
