@@ -23,7 +23,9 @@ func TestEveryFailpoint(t *testing.T) {
 func allPoints(t testing.TB, strike func(at int64, when phase) bool) (struck int) {
 	for _, when := range []phase{before, sent, after} {
 		for at := int64(1); strike(at, when) && !t.Failed(); at++ {
-			struck++
+			if struck++; struck%100 == 0 {
+				t.Logf("%d points so far, %s operation %d", struck, when, at)
+			}
 		}
 	}
 	return struck
