@@ -9,6 +9,7 @@ var decoders = map[string]string{
 	"cmd/relevel.openDiary":          "the demo's own file",
 	"cmd/relevel.readAccess":         "cmd/relevel FuzzAccess",
 	"cmd/relevel.readHooks":          "cmd/relevel FuzzSettings",
+	"cmd/relevel.readACME":           "cmd/relevel FuzzSettings",
 	"cmd/relevel.readReach":          "cmd/relevel FuzzSettings",
 	"cmd/relevel.readS3":             "cmd/relevel FuzzSettings",
 	"cmd/relevel.readyURL":           "a setting",

@@ -34,6 +34,8 @@ const (
 	envHookNets   = "RELEVEL_HOOK_NETWORKS"
 	envHookPlain  = "RELEVEL_HOOK_HTTP"
 	envURL        = "RELEVEL_URL"
+	envACME       = "RELEVEL_ACME_URL"
+	envACMEMail   = "RELEVEL_ACME_EMAIL"
 	envProxies    = "RELEVEL_PROXIES"
 	envMail       = "RELEVEL_MAIL_URL"
 	envMailFrom   = "RELEVEL_MAIL_FROM"

@@ -23,9 +23,12 @@ func FuzzSettings(f *testing.F) {
 			envProxies: proxies, envMail: strings.ReplaceAll(mail, "%s", secret), envMailFrom: "office@example.com", envURL: url,
 			envS3Endpoint: s3, envS3Bucket: "b", envS3Key: "k", envS3Secret: secret, envHookPlain: plain, envHookNets: nets,
 		})
-		var bad *levelling.InputError
-		if err != nil && (!errors.As(err, &bad) || bad.Field == "" || bad.Cure == "" || strings.Contains(err.Error(), secret)) {
-			t.Errorf("%v", err)
+		_, errACME := readACME(environment{envACME: url})
+		for _, err := range []error{err, errACME} {
+			var bad *levelling.InputError
+			if err != nil && (!errors.As(err, &bad) || bad.Field == "" || bad.Cure == "" || strings.Contains(err.Error(), secret)) {
+				t.Errorf("%v", err)
+			}
 		}
 	})
 }

@@ -10,7 +10,6 @@ import (
 	"sync"
 	"time"
 
-	"relevel/deploy/localca"
 	"relevel/server"
 	"relevel/server/pictures"
 	"relevel/server/smtpmail"
@@ -33,8 +32,9 @@ const (
 type instance struct {
 	url     string
 	stores  *stores
-	private *private // nil unless there is a port for those who run the server
-	backups string   // the folder of which that port says how far it reaches, "" for none
+	plain   *plainDoor // nil unless plain http leads over to https elsewhere
+	private *private   // nil unless there is a port for those who run the server
+	backups string     // the folder of which that port says how far it reaches, "" for none
 
 	log    *slog.Logger
 	server *server.Server
@@ -56,22 +56,20 @@ func start(ctx context.Context, set settings, address string, log *slog.Logger) 
 		listener.Close()
 		return nil, err
 	}
-	scheme, root := "http://", []byte(nil)
-	if set.tls { // after the stores, which make the data folder
-		signed, err := ownAuthority(set.data, listener)
-		if err != nil {
-			return nil, errors.Join(err, listener.Close(), s.Close())
-		}
-		listener, scheme, root = localca.Listen(listener, signed.Leaf), "https://", signed.Root
-	}
 	keys, err := serverKeys(set, log)
 	if err != nil {
 		return nil, errors.Join(err, listener.Close(), s.Close())
 	}
-	i := &instance{url: scheme + hostOf(listener), stores: s, backups: set.backups, log: log, ended: make(chan error, 1)}
+	background, stop := context.WithCancel(context.Background())
+	front, err := openFront(background, set, listener, log) // after the stores, which make the data folder
+	if err != nil {
+		stop()
+		return nil, errors.Join(err, listener.Close(), s.Close())
+	}
+	i := &instance{url: front.url, stores: s, plain: front.plain, backups: set.backups, log: log, ended: make(chan error, 1), stop: stop}
 	config := server.Config{
 		Log: s.log, Store: s.jobs, Photos: s.photos, Album: pictures.NewAlbum(s.photos, pictures.NewMaker(pictureMemory)),
-		Logger: log, Version: version, Checks: s.checks, Root: root, URL: set.url, Proxies: set.proxies,
+		Logger: log, Version: version, Checks: s.checks, Root: front.root, URL: set.url, Proxies: set.proxies,
 		Bell: s.bell, Tasks: s.tasks, Hooks: set.hooks, Checkpoints: s.proofs, Keys: keys,
 	}
 	if set.mail != nil {
@@ -85,12 +83,10 @@ func start(ctx context.Context, set settings, address string, log *slog.Logger) 
 		ErrorLog: slog.NewLogLogger(log.Handler(), slog.LevelWarn),
 	}
 	i.http.RegisterOnShutdown(i.server.Close)
-	background, stop := context.WithCancel(context.Background())
-	i.stop = stop
 	if err := i.openPrivate(background, set.private, figures); err != nil {
-		return nil, errors.Join(err, listener.Close(), i.Close())
+		return nil, errors.Join(err, front.Close(), i.Close())
 	}
-	go func() { i.ended <- i.http.Serve(listener) }()
+	go func() { i.ended <- i.http.Serve(front) }()
 	i.startSweeping(background)
 	return i, nil
 }
@@ -138,5 +134,5 @@ func (i *instance) Close() error {
 	i.server.Close()
 	i.stop()
 	i.background.Wait()
-	return errors.Join(err, i.private.Close(), i.stores.Close())
+	return errors.Join(err, i.plain.Close(), i.private.Close(), i.stores.Close())
 }

@@ -4,6 +4,8 @@ import (
 	"bufio"
 	"bytes"
 	"fmt"
+	"math/rand/v2"
+	"net"
 	"os"
 	"os/exec"
 	"path/filepath"
@@ -180,4 +182,29 @@ func processesOn(t *testing.T, dir string) []string {
 		}
 	}
 	return found
+}
+
+// freePort is a port that nobody uses, below those that the system gives out by itself,
+// so that nobody is given it meanwhile.
+func freePort(t *testing.T) int {
+	t.Helper()
+	for range 100 {
+		port := 20000 + rand.IntN(12000)
+		if l, err := net.Listen("tcp", fmt.Sprintf("127.0.0.1:%d", port)); err == nil {
+			l.Close()
+			return port
+		}
+	}
+	t.Fatal("no port is free")
+	return 0
+}
+
+// until waits for something, and says why it may not have come.
+func until(t *testing.T, came func() bool, why func() string) {
+	t.Helper()
+	for end := time.Now().Add(patience); !came(); time.Sleep(50 * time.Millisecond) {
+		if time.Now().After(end) {
+			t.Fatalf("waited for %s in vain\n%s", patience, why())
+		}
+	}
 }

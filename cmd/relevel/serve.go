@@ -17,7 +17,7 @@ import (
 var serveCommand = command{
 	name:  "serve",
 	brief: "run the server",
-	usage: "[--listen ADDR] [--data DIR] [--tls] [--private ADDR] [--drain TIME]",
+	usage: "[--listen ADDR] [--data DIR] [--tls | --host NAME [--plain ADDR]] [--private ADDR] [--drain TIME]",
 	about: `With nothing configured it starts a private Postgres from the binaries that are
 installed on this machine, keeps events and photos in the data folder, and prints a
 link with which the first person names the firm and makes their account. That is
@@ -31,6 +31,12 @@ certificate authority in the data folder, which can sign for private names and
 addresses alone, and its page /trust, which is also there over plain http, hands
 the root to a phone. Behind a proxy that has a certificate leave it out.
 
+With --host it serves https under a public name, without a proxy: it has a public
+authority certify the name by ACME, agrees to that authority's terms for you, keeps the
+certificate in the data folder and renews it. The name has to lead to this machine, and
+port 443 of it to the address that is served. --plain leads those who come over plain
+http to https. It is for one server: several stand behind a balancer with a certificate.
+
 With --private it serves a second port, for those who run it and not for the public:
 /metrics for Prometheus, /debug/pprof/ for profiles, /healthz and /readyz. That port
 asks nobody who they are. deploy/WATCHING.md says what to watch for.
@@ -42,7 +48,7 @@ was told to stop says there that it is leaving, answers all the same, and has li
 come again elsewhere, so that nobody sees it go. After a crash or kill -9 start it again: whatever was acknowledged is
 there.`,
 	env:      append(slices.Clone(serverVariables), variable{localpg.BinariesVariable, "the folder of the Postgres to start where there are several, for example /usr/lib/postgresql/17/bin. Without it the one on PATH, or the newest in Debian's places."}),
-	examples: []string{"relevel serve", "relevel serve --listen :8080 --data /srv/relevel", "relevel serve --listen :8443 --tls", "relevel serve --private 127.0.0.1:9090", "RELEVEL_DATABASE_URL=postgres://relevel_app@db/relevel relevel serve"},
+	examples: []string{"relevel serve", "relevel serve --listen :8080 --data /srv/relevel", "relevel serve --listen :8443 --tls", "relevel serve --listen :443 --host levels.example --plain :80", "relevel serve --private 127.0.0.1:9090", "RELEVEL_DATABASE_URL=postgres://relevel_app@db/relevel relevel serve"},
 	new:      func() action { return &serveAction{} },
 }
 
@@ -50,6 +56,7 @@ type serveAction struct {
 	listen, data string
 	private      string
 	tls          bool
+	host, plain  string
 	drain        time.Duration
 	log          logFlags
 }
@@ -59,6 +66,8 @@ func (a *serveAction) flags(fs *flag.FlagSet) {
 	fs.StringVar(&a.private, "private", "", privateFlag)
 	fs.StringVar(&a.data, "data", "", "keep data in the folder `DIR`; "+usualData)
 	fs.BoolVar(&a.tls, "tls", false, "serve https with a certificate authority of its own, kept in the data folder")
+	fs.StringVar(&a.host, "host", "", "serve https as `NAME`, with a certificate that a public authority gives for it")
+	fs.StringVar(&a.plain, "plain", "", "lead from plain http on `ADDR` over to --host, for example :80")
 	fs.DurationVar(&a.drain, "drain", 0, "go on for a `TIME` after a signal to stop, for a balancer to see it; at once unless given here or by "+envDrain)
 	a.log.flags(fs)
 }
@@ -75,7 +84,9 @@ func (a *serveAction) run(ctx context.Context, p program, args []string) error {
 	if err != nil {
 		return err
 	}
-	set.tls = a.tls
+	if err := a.secure(&set); err != nil {
+		return err
+	}
 	set.private = cmp.Or(a.private, set.private)
 	if a.drain < 0 || a.drain > mostDrain {
 		return usagef("--drain takes up to %s", mostDrain)
@@ -106,6 +117,20 @@ func (a *serveAction) run(ctx context.Context, p program, args []string) error {
 		i.Drain(set.drain)
 	}
 	return errors.Join(err, i.Close())
+}
+
+// secure says by which certificate it serves, if any.
+func (a *serveAction) secure(set *settings) error {
+	set.tls, set.host, set.plain = a.tls, strings.ToLower(a.host), a.plain
+	switch {
+	case set.host != "" && !mayHost(set.host):
+		return usagef("--host takes a public name such as levels.example, not %q", a.host)
+	case set.host != "" && set.tls:
+		return usagef("--tls and --host are two ways to a certificate: give one")
+	case set.plain != "" && set.host == "":
+		return usagef("--plain leads over to --host, which is not given")
+	}
+	return nil
 }
 
 // greet says where the server is, and for the embedded default how to enter.
