@@ -1,7 +1,6 @@
 package main
 
 import (
-	"cmp"
 	"context"
 	"errors"
 	"flag"
@@ -66,8 +65,11 @@ func (a *backupAction) flags(fs *flag.FlagSet) {
 }
 
 func (a *backupAction) run(ctx context.Context, p program, args []string) error {
-	a.to = cmp.Or(a.to, p.env[envBackups])
+	var err error
+	a.to, err = p.env.or(a.to, envBackups)
 	switch {
+	case err != nil:
+		return err
 	case len(args) > 0:
 		return usagef("takes no arguments, and was given %q", args[0])
 	case a.to == "":
@@ -111,7 +113,7 @@ func (a *backupAction) open(ctx context.Context, p program, set settings) (backu
 	var err error
 	if set.embedded() {
 		err = s.reach(ctx, set, a.follow, &source, log)
-	} else if source.DSN, err = p.env.secret(envBackup); err == nil && source.DSN == "" {
+	} else if source.DSN, err = p.env.value(envBackup); err == nil && source.DSN == "" {
 		err = levelling.Bad(envBackup, "missing: the database as the role "+pgdb.Backup+", which alone reads everything")
 	}
 	if err == nil && a.follow && !set.embedded() {

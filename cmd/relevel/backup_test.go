@@ -123,7 +123,7 @@ func TestFire(t *testing.T) {
 
 // The doctor says how old the last backup is.
 func TestLastBackup(t *testing.T) {
-	if found := lastBackup("", time.Now()); len(found) > 0 {
+	if found := lastBackup("", time.Now()); len(found) != 1 || found[0].Verdict != doctor.Look || !strings.Contains(found[0].Cure, envBackups) {
 		t.Errorf("with no folder named: %+v", found)
 	}
 	into := filepath.Join(openFolder(t), "backups")

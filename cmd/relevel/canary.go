@@ -55,7 +55,7 @@ func (a *canaryAction) flags(fs *flag.FlagSet) {
 }
 
 func (a *canaryAction) run(ctx context.Context, p program, args []string) error {
-	token, err := p.env.secret(envCanary)
+	token, err := p.env.value(envCanary)
 	switch {
 	case err != nil:
 		return err
@@ -66,7 +66,11 @@ func (a *canaryAction) run(ctx context.Context, p program, args []string) error 
 	case a.every < 0 || a.every == 0 && a.private != "":
 		return usagef("--private wants --every with a time such as 10m")
 	}
-	c := client.New(cmp.Or(a.url, p.env[envURL], "http://127.0.0.1:8080"), token)
+	at, err := p.env.or(a.url, envURL)
+	if err != nil {
+		return err
+	}
+	c := client.New(cmp.Or(at, "http://127.0.0.1:8080"), token)
 	figures := metrics.NewCanary()
 	if a.every == 0 {
 		return a.once(ctx, p, c, figures)

@@ -77,8 +77,12 @@ func (c command) print(w io.Writer) {
 	printFlags(w, newFlags(c, c.new()))
 	if len(c.env) > 0 {
 		fmt.Fprintln(w, "\nEnvironment:")
+		named := map[string]bool{}
 		for _, v := range c.env {
-			printTerm(w, v.name, v.about)
+			if !named[v.name] { // what a command says of its own comes before what all say
+				printTerm(w, v.name, v.about)
+			}
+			named[v.name] = true
 		}
 	}
 	fmt.Fprintln(w, "\nExamples:")

@@ -77,16 +77,13 @@ func (a *doctorAction) installation(env environment) (doctor.Installation, error
 	i := doctor.Installation{
 		Version: version, Env: env, Known: knownSettings(), Broken: broken,
 		Data: set.data, Embedded: env[envDatabase]+env[envDatabase+"_FILE"] == "",
-		S3: set.s3, URL: set.url, Proxies: set.proxies, Mail: set.mail,
+		S3: set.s3, URL: set.url, Proxies: set.proxies, Mail: set.mail, Backups: set.backups,
 		Servers: a.servers, Now: time.Now,
-		More: []doctor.Check{{Group: "Backups", Name: "last", Run: func(context.Context) []doctor.Finding { return lastBackup(env[envBackups], time.Now()) }}},
+		More: []doctor.Check{{Group: "Backups", Name: "last", Run: func(context.Context) []doctor.Finding { return lastBackup(set.backups, time.Now()) }}},
 	}
 	i.Database = databasesOf(i.Embedded, set.data, env)
 	if set.data != "" {
 		i.Keys = set.signingPath()
-		if env[envSigning] != "" {
-			i.Keys = env[envSigning]
-		}
 	}
 	var err error
 	i.Token, err = a.readToken(set.data)
@@ -104,7 +101,7 @@ func databasesOf(embedded bool, data string, env environment) doctor.Addresses {
 		return doctor.Addresses{App: at(pgdb.App), Worker: at(pgdb.Worker), Owner: at(pgdb.Owner), Eraser: at(pgdb.Eraser), Backup: at(pgdb.Backup)}
 	}
 	read := func(name string) string {
-		value, _ := env.secret(name) // what cannot be read is said of the file
+		value, _ := env.value(name) // what cannot be read is said of the file
 		return value
 	}
 	return doctor.Addresses{App: read(envDatabase), Worker: read(envWorker), Owner: read(envOwner), Eraser: read(envEraser), Backup: read(envBackup)}

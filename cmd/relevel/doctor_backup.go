@@ -15,10 +15,11 @@ const (
 )
 
 // lastBackup looks how far back the last backup in a folder takes the database, and
-// whether it has all photos. Where no folder is named it looks at nothing.
+// whether it has all photos. Where no folder is named nobody knows of any.
 func lastBackup(dir string, now time.Time) []doctor.Finding {
 	if dir == "" {
-		return nil
+		return []doctor.Finding{{Verdict: doctor.Look, Says: "nobody said where backups are, so none was looked at",
+			Cure: "make one with relevel backup, and set " + envBackups + " to its folder (deploy/BACKUP.md)"}}
 	}
 	const cure = "run relevel backup --to %s, and look why it did not run (deploy/BACKUP.md)"
 	m, err := backups.Newest(dir)

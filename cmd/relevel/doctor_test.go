@@ -30,9 +30,14 @@ func TestDoctor(t *testing.T) {
 		}
 	}
 	has(examine(), "look   database: the private Postgres in "+dir+" does not run", "look   file: "+filepath.Join(dir, "signing-keys")+" is not there yet")
+	has(examine(), "look   last: nobody said where backups are")
 	p, r := serveFirst(t, dir)
-	said := examine(envURL + "=" + r.URL)
-	has(said, "ok     server: Postgres ", "ok     backup: it is entered as relevel_backup", "ok     a try: as relevel_owner", "ok     live stream: it comes as it is sent", "ok     folder: kept in")
+	into := envBackups + "=" + filepath.Join(dir, "..", "backups")
+	if out, errs, err := once(t, []string{into}, "backup", "--data", dir); err != nil {
+		t.Fatalf("%v %s %s", err, out, errs)
+	}
+	said := examine(envURL+"="+r.URL, into)
+	has(said, "ok     server: Postgres ", "ok     backup: it is entered as relevel_backup", "ok     a try: as relevel_owner", "ok     live stream: it comes as it is sent", "ok     folder: kept in", "takes the database to")
 	for line := range strings.Lines(said) { // this test may be built without the phone's app
 		if (strings.HasPrefix(line, "  wrong") || strings.HasPrefix(line, "  look")) && !strings.Contains(line, " program: ") && !strings.Contains(line, " disk: ") {
 			t.Errorf("of a new server it says %s", line)

@@ -2,6 +2,7 @@ package main
 
 import (
 	"fmt"
+	"maps"
 	"os"
 	"strings"
 
@@ -20,8 +21,8 @@ func readEnvironment(env []string) environment {
 	return e
 }
 
-// The names the program reads. Each of those that may hold a secret can also
-// be given as NAME_FILE, the path of a file that holds it.
+// The names the program reads. Each can also be given as NAME_FILE, the path of a file
+// that holds it.
 const (
 	envDatabase   = "RELEVEL_DATABASE_URL"
 	envOwner      = "RELEVEL_OWNER_DATABASE_URL"
@@ -48,9 +49,9 @@ const (
 	envS3Secret   = "RELEVEL_S3_SECRET"
 )
 
-// secret returns NAME, or what the file named by NAME_FILE holds. Neither is
+// value returns NAME, or what the file named by NAME_FILE holds. Neither is
 // an empty string.
-func (e environment) secret(name string) (string, error) {
+func (e environment) value(name string) (string, error) {
 	value, path := e[name], e[name+"_FILE"]
 	switch {
 	case path == "":
@@ -63,4 +64,26 @@ func (e environment) secret(name string) (string, error) {
 		return "", fmt.Errorf("read %s_FILE: %w", name, err)
 	}
 	return strings.TrimRight(string(text), "\r\n"), nil
+}
+
+// filled returns the environment with those of the named settings that files hold.
+func (e environment) filled(names ...string) (environment, error) {
+	e = maps.Clone(e)
+	for _, name := range names {
+		value, err := e.value(name)
+		if err != nil {
+			return nil, err
+		}
+		e[name] = value
+		delete(e, name+"_FILE")
+	}
+	return e, nil
+}
+
+// or returns what the command line gave, and NAME where it gave nothing.
+func (e environment) or(given, name string) (string, error) {
+	if given != "" {
+		return given, nil
+	}
+	return e.value(name)
 }

@@ -72,7 +72,7 @@ func (a *eraseAction) run(ctx context.Context, p program, args []string) error {
 	if err != nil {
 		return err
 	}
-	eraser, err := p.env.secret(envEraser)
+	eraser, err := p.env.value(envEraser)
 	if err != nil {
 		return err
 	}

@@ -52,7 +52,7 @@ func (a *migrateAction) run(ctx context.Context, p program, args []string) error
 	if len(args) > 0 {
 		return usagef("takes no arguments, and was given %q", args[0])
 	}
-	owner, err := p.env.secret(envOwner)
+	owner, err := p.env.value(envOwner)
 	if err != nil {
 		return err
 	}
@@ -74,7 +74,7 @@ func (a *migrateAction) run(ctx context.Context, p program, args []string) error
 // prepareDatabase makes the roles with their passwords, and the database that the
 // owner's address names.
 func prepareDatabase(ctx context.Context, env environment, owner string) error {
-	admin, err := env.secret(envAdmin)
+	admin, err := env.value(envAdmin)
 	if err != nil {
 		return err
 	}

@@ -24,7 +24,7 @@ var addresses = []struct{ name, role string }{
 func readPasswords(env environment) (map[string]string, error) {
 	passwords := map[string]string{}
 	for _, a := range addresses {
-		dsn, err := env.secret(a.name)
+		dsn, err := env.value(a.name)
 		if err != nil {
 			return nil, err
 		}

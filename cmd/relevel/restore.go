@@ -1,7 +1,6 @@
 package main
 
 import (
-	"cmp"
 	"context"
 	"errors"
 	"flag"
@@ -69,8 +68,11 @@ func (a *restoreAction) flags(fs *flag.FlagSet) {
 }
 
 func (a *restoreAction) run(ctx context.Context, p program, args []string) error {
-	a.from = cmp.Or(a.from, p.env[envBackups])
+	var err error
+	a.from, err = p.env.or(a.from, envBackups)
 	switch {
+	case err != nil:
+		return err
 	case len(args) > 0:
 		return usagef("takes no arguments, and was given %q", args[0])
 	case a.from == "":
@@ -123,7 +125,7 @@ func (a *restoreAction) restore(ctx context.Context, p program, set settings, r 
 		}
 		return r.Local(ctx, filepath.Join(folder, "postgres"), databaseName)
 	}
-	owner, err := p.env.secret(envOwner)
+	owner, err := p.env.value(envOwner)
 	if err != nil {
 		return done, err
 	}

@@ -48,7 +48,7 @@ var urlVariable = variable{envURL, "where people reach the server, for links, fo
 var databaseVariables = []variable{
 	{envDatabase, "the database, as the role relevel_app, for example postgres://relevel_app:…@db/relevel. Without it a private Postgres is started in the data folder."},
 	{envWorker, "the same database as the role relevel_worker, which finds over all firms what is due. Without it photos in S3 are not read back again, and nobody is told of what happens."},
-	{"…_FILE", "any of these can be read from a file instead: " + envDatabase + "_FILE=/run/secrets/database"},
+	{"…_FILE", "each setting of ours can be read from a file instead: " + envDatabase + "_FILE=/run/secrets/database"},
 }
 
 // serverVariables are what a server reads.
@@ -78,10 +78,14 @@ func readSettings(dataFlag string, env environment) (settings, error) {
 	if s.data, err = dataFolder(dataFlag, env, os.Geteuid() == 0); err != nil {
 		return s, err
 	}
-	if s.database, err = env.secret(envDatabase); err != nil {
+	env, err = env.filled(envHookNets, envHookPlain, envURL, envPrivate, envBackups, envDrain, envSigning, envMailFrom, envProxies)
+	if err != nil {
 		return s, err
 	}
-	if s.worker, err = env.secret(envWorker); err != nil {
+	if s.database, err = env.value(envDatabase); err != nil {
+		return s, err
+	}
+	if s.worker, err = env.value(envWorker); err != nil {
 		return s, err
 	}
 	if s.hooks, err = readHooks(env); err != nil {
@@ -142,7 +146,7 @@ func (s *settings) readReach(env environment) (err error) {
 		}
 		s.proxies = append(s.proxies, at)
 	}
-	text, err := env.secret(envMail)
+	text, err := env.value(envMail)
 	if err != nil || text == "" {
 		return err
 	}
@@ -158,7 +162,7 @@ func (s *settings) readReach(env environment) (err error) {
 func readS3(env environment) (*s3photos.Config, error) {
 	var values [5]string
 	for i, name := range []string{envS3Endpoint, envS3Bucket, envS3Region, envS3Key, envS3Secret} {
-		v, err := env.secret(name)
+		v, err := env.value(name)
 		if err != nil {
 			return nil, err
 		}

@@ -50,6 +50,7 @@ type Installation struct {
 	Database Addresses
 	S3       *s3photos.Config
 	Keys     string // the file of keys that sign
+	Backups  string // the folder of backups
 	URL      string // where people reach the server
 	Proxies  []netip.Prefix
 	Mail     *smtpmail.Config

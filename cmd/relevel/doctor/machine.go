@@ -55,19 +55,33 @@ const (
 	roomLeast  = 256 << 20
 )
 
-// disk looks at each disk on which something is kept here, or is laid for a moment.
+// disk looks at each disk on which something is kept here, or is laid for a moment, and
+// at that of the backups.
 func (v *visit) disk(context.Context) (all []Finding) {
 	seen := map[uint64]bool{}
-	for _, folder := range []string{v.Data, filepath.Join(v.Data, "photos"), filepath.Join(v.Data, "postgres"), os.TempDir()} {
+	for _, folder := range []string{v.Data, filepath.Join(v.Data, "photos"), filepath.Join(v.Data, "postgres"), os.TempDir(), v.Backups} {
 		var stat syscall.Stat_t
-		var room syscall.Statfs_t
-		if syscall.Stat(folder, &stat) != nil || seen[uint64(stat.Dev)] || syscall.Statfs(folder, &room) != nil {
+		if syscall.Stat(folder, &stat) != nil || seen[uint64(stat.Dev)] {
 			continue // not there yet, or said already
 		}
+		left, of, err := Room(folder)
+		if err != nil {
+			continue
+		}
 		seen[uint64(stat.Dev)] = true
-		all = append(all, roomOn(folder, room.Bavail*uint64(room.Bsize), room.Blocks*uint64(room.Bsize))...)
+		all = append(all, roomOn(folder, left, of)...)
 	}
 	return all
+}
+
+// Room returns how many bytes are left for this account on the disk of a folder, and how
+// many it has.
+func Room(folder string) (left, of uint64, err error) {
+	var room syscall.Statfs_t
+	if err := syscall.Statfs(folder, &room); err != nil {
+		return 0, 0, &os.PathError{Op: "ask for the room on the disk of", Path: folder, Err: err}
+	}
+	return room.Bavail * uint64(room.Bsize), room.Blocks * uint64(room.Bsize), nil
 }
 
 func roomOn(folder string, left, of uint64) []Finding {
