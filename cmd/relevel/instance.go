@@ -35,6 +35,7 @@ type instance struct {
 	plain   *plainDoor // nil unless plain http leads over to https elsewhere
 	private *private   // nil unless there is a port for those who run the server
 	backups string     // the folder of which that port says how far it reaches, "" for none
+	data    string     // the data folder, of whose disk it says how much room is left
 
 	log    *slog.Logger
 	server *server.Server
@@ -66,7 +67,7 @@ func start(ctx context.Context, set settings, address string, log *slog.Logger) 
 		stop()
 		return nil, errors.Join(err, listener.Close(), s.Close())
 	}
-	i := &instance{url: front.url, stores: s, plain: front.plain, backups: set.backups, log: log, ended: make(chan error, 1), stop: stop}
+	i := &instance{url: front.url, stores: s, plain: front.plain, backups: set.backups, data: set.data, log: log, ended: make(chan error, 1), stop: stop}
 	config := server.Config{
 		Log: s.log, Store: s.jobs, Photos: s.photos, Album: pictures.NewAlbum(s.photos, pictures.NewMaker(pictureMemory)),
 		Logger: log, Version: version, Checks: s.checks, Root: front.root, URL: set.url, Proxies: set.proxies,

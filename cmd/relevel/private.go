@@ -114,15 +114,18 @@ func (i *instance) watchedBy(ctx context.Context, m *metrics.Metrics) {
 	m.WatchPools(pools)
 	checks := m.Checks()
 	i.background.Go(func() { i.look(ctx, checks) })
+	disks := m.Disks()
+	i.background.Go(func() { i.lookAtDisks(ctx, disks) })
 	if i.backups != "" {
 		reach := m.Backups()
-		i.background.Go(func() { i.lookAtBackups(ctx, reach) })
+		i.background.Go(func() { i.lookAtBackups(ctx, reach, disks) })
 	}
 }
 
-// lookAtBackups looks now and then how far the backups reach: in the background, for
-// their folder may be on another machine that does not answer.
-func (i *instance) lookAtBackups(ctx context.Context, reach *metrics.Backups) {
+// lookAtBackups looks now and then how far the backups reach, and how much room is left
+// for more: in the background, for their folder may be on another machine that does not
+// answer.
+func (i *instance) lookAtBackups(ctx context.Context, reach *metrics.Backups, disks *metrics.Disks) {
 	ctx, _ = watch.Begin(ctx, slog.String(watch.Work, "backups"))
 	tick := time.NewTicker(backupsEvery)
 	defer tick.Stop()
@@ -136,6 +139,7 @@ func (i *instance) lookAtBackups(ctx context.Context, reach *metrics.Backups) {
 		default: // it stays as old as it was
 			i.log.WarnContext(ctx, "the backups could not be looked at", "err", err)
 		}
+		i.lookAtDisk(ctx, disks, "backups", i.backups)
 		select {
 		case <-tick.C:
 		case <-ctx.Done():

@@ -59,7 +59,8 @@ func waitForFigure(t *testing.T, url, want string) {
 	t.Errorf("no figure is %q", want)
 }
 
-// Figures say how far the backups reach: not at all at first, then to the last one.
+// Figures say how far the backups reach: not at all at first, then to the last one. They
+// say how much room is left there, and where the server itself writes.
 func TestBackupsInFigures(t *testing.T) {
 	dir, into := filepath.Join(openFolder(t), "data"), t.TempDir()
 	env := []string{envPrivate + "=127.0.0.1:0", envBackups + "=" + into}
@@ -70,6 +71,9 @@ func TestBackupsInFigures(t *testing.T) {
 			t.Fatalf("it names no address for figures; on standard error: %s", p.errs)
 		}
 		waitForFigure(t, at[1], want)
+		for _, disk := range []string{"data", "temporary", "backups"} {
+			waitForFigure(t, at[1], `relevel_disk_free_bytes{disk="`+disk+`"} `)
+		}
 		if out, errs, err := once(t, env, "backup", "--data", dir); err != nil {
 			t.Fatalf("%v: %s%s", err, out, errs)
 		}

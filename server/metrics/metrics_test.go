@@ -45,6 +45,7 @@ func full(t *testing.T) *metrics.Metrics {
 	m.Backups()
 	m.WatchFirms(counted)
 	m.Checks().Set("database", true)
+	m.Disks().Set("data", 1, 2)
 	m.Began()
 	m.Answered(watch.Answer{Route: "/jobs/{job}", Method: "GET", Status: 200, Took: time.Second, In: 5, Out: 7})
 	m.Appended(watch.Append{Events: 3, Stored: 2, Repeated: 1, Commit: time.Millisecond, Took: time.Second, Failed: true})
