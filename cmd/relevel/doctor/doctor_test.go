@@ -98,22 +98,31 @@ func soundExcept(t *testing.T, all []Finding, except ...string) {
 }
 
 func TestSettings(t *testing.T) {
-	file := func(text string, mode os.FileMode) func(*testing.T, *Installation) {
+	in := func(setting string, folder os.FileMode, text string, mode os.FileMode) func(*testing.T, *Installation) {
 		return func(t *testing.T, i *Installation) {
-			path := filepath.Join(t.TempDir(), "secret")
+			dir := t.TempDir()
+			must(t, os.Chmod(filepath.Dir(dir), 0o755)) // which is otherwise closed
+			must(t, os.Chmod(dir, folder))
+			path := filepath.Join(dir, "secret")
 			if text != "none" {
 				must(t, os.WriteFile(path, []byte(text), 0o600))
 				must(t, os.Chmod(path, mode))
 			}
-			i.Env["RELEVEL_DATABASE_URL_FILE"] = path
+			i.Env[setting+"_FILE"] = path
 		}
+	}
+	file := func(text string, mode os.FileMode) func(*testing.T, *Installation) {
+		return in("RELEVEL_DATABASE_URL", 0o755, text, mode)
 	}
 	for _, f := range []fault{
 		{"Broken", func(_ *testing.T, i *Installation) { i.Broken = errors.New("RELEVEL_URL: an address") }, "Settings", "settings", Wrong, "RELEVEL_URL: an address", "mend this first"},
 		{"SlipInAName", func(_ *testing.T, i *Installation) { i.Env["RELEVEL_DATABSE_URL"] = "x" }, "Settings", "names", Look, "nothing reads RELEVEL_DATABSE_URL", "a slip"},
 		{"SecretMissing", file("none", 0), "Settings", "RELEVEL_DATABASE_URL_FILE", Wrong, "no such file", "make the file"},
 		{"SecretEmpty", file(" \n", 0o600), "Settings", "RELEVEL_DATABASE_URL_FILE", Wrong, "is empty", "write the secret"},
-		{"SecretOpen", file("x", 0o644), "Settings", "RELEVEL_DATABASE_URL_FILE", Look, "read by others (0644)", "chmod 600"},
+		{"SecretOpen", file("x", 0o644), "Settings", "RELEVEL_DATABASE_URL_FILE", Look, "read by everybody (0644)", "chmod o="},
+		{"SecretInAClosedFolder", in("RELEVEL_DATABASE_URL", 0o700, "x", 0o444), "Settings", "RELEVEL_DATABASE_URL_FILE", OK, "read from", ""},
+		{"SecretOfAGroup", file("x", 0o440), "Settings", "RELEVEL_DATABASE_URL_FILE", OK, "read from", ""},
+		{"NoMailYet", in("RELEVEL_MAIL_URL", 0o755, "\n", 0o600), "Settings", "RELEVEL_MAIL_URL_FILE", OK, "is empty", ""},
 		{"SecretOK", file("x", 0o600), "Settings", "RELEVEL_DATABASE_URL_FILE", OK, "read from", ""},
 		{"Stopped", func(_ *testing.T, i *Installation) { i.Embedded = true }, "Database", "database", Look, "does not run", "relevel serve"},
 	} {

@@ -6,6 +6,7 @@ import (
 	"io/fs"
 	"maps"
 	"os"
+	"path/filepath"
 	"slices"
 	"strings"
 )
@@ -54,7 +55,7 @@ func (v *visit) names(context.Context) []Finding {
 func (v *visit) secrets(context.Context) (all []Finding) {
 	for _, name := range slices.Sorted(maps.Keys(v.Env)) {
 		if path := v.Env[name]; strings.HasPrefix(name, ours) && strings.HasSuffix(name, "_FILE") && path != "" {
-			for _, f := range secretFile(path) {
+			for _, f := range secretFile(path, slices.Contains(mayBeEmpty, strings.TrimSuffix(name, "_FILE"))) {
 				f.Check = name
 				all = append(all, f)
 			}
@@ -63,7 +64,10 @@ func (v *visit) secrets(context.Context) (all []Finding) {
 	return all
 }
 
-func secretFile(path string) []Finding {
+// mayBeEmpty are settings whose file may be there before anything is in it.
+var mayBeEmpty = []string{"RELEVEL_MAIL_URL"}
+
+func secretFile(path string, mayBeEmpty bool) []Finding {
 	info, err := os.Stat(path)
 	if err != nil {
 		return wrong("%s cannot be read: %v", path, plain(err)).cure("make the file, or name the right one")
@@ -72,13 +76,30 @@ func secretFile(path string) []Finding {
 	switch {
 	case err != nil:
 		return wrong("%s cannot be read: %v", path, plain(err)).cure("give it to the account that the server runs as: chown and chmod 600")
+	case strings.TrimSpace(string(text)) == "" && mayBeEmpty:
+		return ok("%s is empty, which is as if it were not set", path)
 	case strings.TrimSpace(string(text)) == "":
 		return wrong("%s is empty", path).cure("write the secret into it")
-	// A container's secrets lie in a folder that nobody else can reach.
-	case info.Mode().Perm()&0o077 != 0 && !strings.HasPrefix(path, "/run/secrets/"):
-		return look("%s may be read by others (%04o)", path, info.Mode().Perm()).cure("chmod 600 %s", path)
+	case info.Mode().Perm()&0o007 != 0 && openFolders(path):
+		return look("%s may be read by everybody (%04o)", path, info.Mode().Perm()).cure("chmod o= %s", path)
 	}
 	return ok("read from %s", path)
+}
+
+// openFolders reports whether everybody can reach a file: not one below a closed folder,
+// and not a container's secrets, which it alone has.
+func openFolders(path string) bool {
+	if strings.HasPrefix(path, "/run/secrets/") {
+		return false
+	}
+	for folder := filepath.Dir(path); ; folder = filepath.Dir(folder) {
+		if info, err := os.Stat(folder); err == nil && info.Mode().Perm()&0o001 == 0 {
+			return false
+		}
+		if folder == filepath.Dir(folder) {
+			return true
+		}
+	}
 }
 
 // plain is an error without the path, which was said.
