@@ -131,7 +131,7 @@ func TestComposeSecrets(t *testing.T) {
 		}
 	}
 	mayHold := map[string][]string{
-		"postgres-password": {"database"}, "admin-url": {"migrate"}, "owner-url": {"migrate"},
+		"postgres-password": {"database"}, "admin-url": {"migrate", "restore"}, "owner-url": {"migrate", "restore"},
 		"eraser-url": {"erase", "migrate"}, "backup-url": {"backup", "migrate"},
 	}
 	for secret, want := range mayHold {
@@ -249,7 +249,7 @@ func TestComposeNetworks(t *testing.T) {
 	if !p.Networks["back"].Internal || p.Networks["front"].Internal {
 		t.Error("back is internal and front is not")
 	}
-	want := map[string][]string{"front": {"caddy", "relevel"}, "back": {"backup", "database", "erase", "migrate", "photos", "relevel"}}
+	want := map[string][]string{"front": {"caddy", "relevel"}, "back": {"backup", "database", "erase", "migrate", "photos", "relevel", "restore"}}
 	got := map[string][]string{}
 	for name, s := range p.Services {
 		for network := range s.Networks {

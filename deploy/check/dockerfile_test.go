@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"context"
 	"os"
+	"os/exec"
 	"path/filepath"
 	"regexp"
 	"slices"
@@ -191,6 +192,27 @@ func TestDockerfileFolders(t *testing.T) {
 	env := last[*instructions.EnvCommand](t, stages[len(stages)-1]).Env
 	if !slices.ContainsFunc(env, func(e instructions.KeyValuePair) bool { return e.Key == "XDG_DATA_HOME" && e.Value == "/var/lib" }) {
 		t.Errorf("the image says nowhere that its data is in /var/lib/relevel: %v", env)
+	}
+}
+
+// The account of the image for backups has a name: the Postgres in which a backup is
+// restored for a look refuses one that has none.
+func TestDockerfileAccount(t *testing.T) {
+	t.Parallel()
+	stage := stageNamed(t, dockerfile(t), "backup")
+	uid, _, _ := strings.Cut(last[*instructions.UserCommand](t, stage).User, ":")
+	passwd := filepath.Join(t.TempDir(), "passwd")
+	for _, c := range stage.Commands {
+		if run, is := c.(*instructions.RunCommand); is {
+			line := strings.ReplaceAll(strings.Join(run.CmdLine, " "), "/etc/passwd", passwd)
+			if out, err := exec.Command("/bin/sh", "-c", line).CombinedOutput(); err != nil {
+				t.Errorf("%s: %v %s", line, err, out)
+			}
+		}
+	}
+	text, err := os.ReadFile(passwd)
+	if fields := strings.Split(string(text), ":"); err != nil || len(fields) != 7 || fields[0] == "" || fields[2] != uid {
+		t.Errorf("%s has the line %q, %v", uid, text, err)
 	}
 }
 

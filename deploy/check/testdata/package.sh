@@ -26,6 +26,16 @@ grep -q '^CapEff:.0*$' "/proc/$first/status" || fail "it has capabilities"
 grep -qE '^[0-9 :]+/ / ro' "/proc/$first/mountinfo" || fail "it can write to the machine"
 journalctl -u relevel | grep -q '/invitation#' || fail "it prints no link to begin with"
 
+# A backup of it, which would come back, and what the doctor says of all that.
+systemctl start relevel-backup || fail "no backup is made"
+ls -d /var/backups/relevel/*/ >/dev/null || fail "the backup is elsewhere"
+systemctl start relevel-check || fail "the backup is not restored"
+doctor() {
+  systemd-run --quiet --pipe --wait --uid=relevel --property=EnvironmentFile=/etc/relevel/relevel.env relevel doctor --data /var/lib/relevel
+}
+doctor >/tmp/doctor || fail "the doctor finds something wrong: $(cat /tmp/doctor)"
+grep -q 'takes the database to' /tmp/doctor || fail "the doctor finds no backup: $(cat /tmp/doctor)"
+
 # A newer package replaces the server that runs.
 dpkg -i /srv/2.deb
 relevel ready --wait 2m || fail "after an upgrade it does not get ready"
@@ -59,6 +69,11 @@ relevel ready --wait 2m || fail "with a database of its own it does not get read
 systemctl show -P ExecMainStartTimestamp relevel-migrate | grep -q . || fail "relevel-migrate did not run"
 pgrep -u relevel -f bin/postgres >/dev/null && fail "the private Postgres runs beside it" || true
 setpriv --reuid relevel --regid relevel --init-groups cat /etc/relevel/secrets/owner-url 2>/dev/null && fail "the server's account reads the owner's address" || true
+
+doctor >/tmp/doctor || fail "with a database of its own the doctor finds something wrong: $(cat /tmp/doctor)"
+grep -q 'read from /etc/relevel/secrets/app-url' /tmp/doctor || fail "the doctor does not like the secrets: $(cat /tmp/doctor)"
+systemctl start relevel-backup || fail "of a database of its own no backup is made"
+systemctl start relevel-check || fail "a backup of a database of its own is not restored"
 
 # Removed, what was recorded stays.
 dpkg --purge relevel
