@@ -77,6 +77,7 @@ func TestFire(t *testing.T) {
 		t.Fatal(err)
 	}
 	do(exitIncomplete, sum.String(), "scrub", "--data", dir, "--quiet", "--rate", "100")
+	do(exitIncomplete, "damaged or gone 1", "scrub", "--data", dir, "--quiet")
 	do(exitOK, "put back 1", "scrub", "--data", dir, "--quiet", "--from", into)
 	do(exitOK, "a letter (0.0 kB): it is no file of ours", "scrub", "--data", dir, "--quiet")
 	if status, body := fetch(t, first, "/api/v1/photos/"+sum.String()); status != http.StatusOK || !bytes.Equal(body, jpeg) {

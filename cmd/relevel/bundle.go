@@ -34,8 +34,7 @@ The originals of photos may hold where they were taken. With --smaller they are 
 out, and smaller ones that were made from them are in their place: that is what an
 owner is given. With --upto the bundle ends with that record.
 
-The private Postgres of an unconfigured server has to be stopped for this; the pages
-of a server that runs offer the same file.`,
+It works beside the server, whose pages offer the same file.`,
 	env: serverVariables,
 	examples: []string{
 		"relevel export 0198e4a2-…-5f1c",
@@ -68,7 +67,7 @@ func (a *exportAction) run(ctx context.Context, p program, args []string) error 
 	if err != nil {
 		return usageError{err}
 	}
-	set, err := readSettings(a.data, p.env)
+	set, err := readBeside(a.data, p.env)
 	if err != nil {
 		return err
 	}

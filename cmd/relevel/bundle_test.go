@@ -16,6 +16,16 @@ import (
 func served(t *testing.T, dir string) (job string) {
 	t.Helper()
 	p, first := serveFirst(t, dir)
+	job = noted(t, first)
+	if err := p.end(syscall.SIGTERM); err != nil {
+		t.Fatalf("%v: %s", err, p.errs)
+	}
+	return job
+}
+
+// noted makes a job with two notes.
+func noted(t *testing.T, first ready) (job string) {
+	t.Helper()
 	var made struct{ ID string }
 	ask(t, first, "/jobs", `{"name":"14 Wattle Street","zone":"UTC"}`, &made)
 	event := `{"id":"0190c5a2-3b10-7a00-8000-00000000000%d","job":"` + made.ID + `","kind":"note","v":1,"at":"2026-03-02T10:15:00.250+11:00",
@@ -25,9 +35,6 @@ func served(t *testing.T, dir string) (job string) {
 		all = append(all, strings.ReplaceAll(event, "%d", n))
 	}
 	ask(t, first, "/jobs/"+made.ID+"/events", `{"events":[`+strings.Join(all, ",")+`]}`, nil)
-	if err := p.end(syscall.SIGTERM); err != nil {
-		t.Fatalf("%v: %s", err, p.errs)
-	}
 	return made.ID
 }
 

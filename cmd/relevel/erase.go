@@ -1,6 +1,7 @@
 package main
 
 import (
+	"cmp"
 	"context"
 	"crypto/rand"
 	"errors"
@@ -33,7 +34,7 @@ reason stays in the book: say the ground and name nobody.
 
 What breaks off is finished by the same command again. Bundles and backups that were
 made before are not reached by it, nor copies on phones until they are next online.
-The private Postgres of an unconfigured server has to be stopped for this.`,
+It works beside the server.`,
 	env: append([]variable{{envEraser, "the database as the role relevel_eraser, the only one that may remove what was recorded; or " + envEraser + "_FILE"}}, serverVariables...),
 	examples: []string{
 		`relevel erase --person 0198e4a2-…-5f1c --why "asked for by somebody who worked here"`,
@@ -68,7 +69,7 @@ func (a *eraseAction) run(ctx context.Context, p program, args []string) error {
 	if err != nil {
 		return usageError{err}
 	}
-	set, err := readSettings(a.data, p.env)
+	set, err := readBeside(a.data, p.env)
 	if err != nil {
 		return err
 	}
@@ -76,6 +77,7 @@ func (a *eraseAction) run(ctx context.Context, p program, args []string) error {
 	if err != nil {
 		return err
 	}
+	eraser = cmp.Or(eraser, set.eraser)
 	if eraser == "" && !set.embedded() {
 		return levelling.Bad(envEraser, "missing: only that role may remove what was recorded")
 	}

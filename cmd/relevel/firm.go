@@ -22,8 +22,8 @@ person makes an account. token makes another token, for the firm with that id, a
 NAME says who holds it. Other links are made by the office, or by relevel access.
 
 A token opens everything of its firm. It is printed once and only its hash is
-kept: whoever loses it gets a new one. The private Postgres of an unconfigured
-server has to be stopped for this; its first firm is made by relevel serve.`,
+kept: whoever loses it gets a new one. It works beside the server; the first firm of an
+unconfigured one is made by relevel serve.`,
 	env:      append([]variable{urlVariable}, databaseVariables...),
 	examples: []string{`relevel firm add "My firm"`, `relevel firm token 0198e4a2-…-5f1c "office computer"`},
 	new:      func() action { return &firmAction{} },
@@ -51,7 +51,7 @@ func (a *firmAction) run(ctx context.Context, p program, args []string) error {
 	default:
 		return usagef("say add NAME, or token FIRM NAME; names of several words go in quotes")
 	}
-	set, err := readSettings(a.data, p.env)
+	set, err := readBeside(a.data, p.env)
 	if err != nil {
 		return err
 	}

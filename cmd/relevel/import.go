@@ -25,7 +25,7 @@ the same bundle may be imported again. What was erased here stays erased.
 The keys that signed the bundle are kept with it: compare them with those that you had
 from the firm. Names of people are as the bundle says them; they have no account here.
 
-The private Postgres of an unconfigured server has to be stopped for this.`,
+It works beside the server.`,
 	env:      serverVariables,
 	examples: []string{"relevel import wattle-street.zip", "relevel import --data /srv/relevel wattle-street.zip"},
 	new:      func() action { return &importAction{} },
@@ -45,7 +45,7 @@ func (a *importAction) run(ctx context.Context, p program, args []string) error 
 	if len(args) != 1 {
 		return usagef("takes the file of one bundle")
 	}
-	set, err := readSettings(a.data, p.env)
+	set, err := readBeside(a.data, p.env)
 	if err != nil {
 		return err
 	}

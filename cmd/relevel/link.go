@@ -25,8 +25,7 @@ for somebody new of the office. This is for when the office itself is locked out
 otherwise it makes such links on its own page.
 
 A link opens once: an invitation within seven days, a new password within two hours.
-Without --firm it is the first firm of the data folder. The private Postgres of an
-unconfigured server has to be stopped for this.`,
+Without --firm it is the first firm of the data folder. It works beside the server.`,
 	env:      append([]variable{urlVariable}, databaseVariables...),
 	examples: []string{"relevel access list", "relevel access link office@example.com", `relevel access --firm 0198e4a2-…-5f1c link "Robin Hart"`},
 	new:      func() action { return &accessAction{} },
@@ -48,7 +47,7 @@ func (a *accessAction) run(ctx context.Context, p program, args []string) error 
 	if !listing && (len(args) == 0 || len(args) > 2 || args[0] != "link") {
 		return usagef("say list, or link and for whom; names of several words go in quotes")
 	}
-	set, err := readSettings(a.data, p.env)
+	set, err := readBeside(a.data, p.env)
 	if err != nil {
 		return err
 	}

@@ -18,7 +18,7 @@ var rebuildCommand = command{
 	about: `Makes again, for every firm, the summaries and diaries of its jobs and what is known of which
 records of each phone arrived. Both are kept up by the servers; this is for after
 a crash of the database or a restored backup. It may run beside servers, and be
-repeated. The private Postgres of an unconfigured server has to be stopped for it.`,
+repeated.`,
 	env:      databaseVariables,
 	examples: []string{"relevel rebuild", "RELEVEL_DATABASE_URL=… RELEVEL_WORKER_DATABASE_URL=… relevel rebuild"},
 	new:      func() action { return &rebuildAction{} },
@@ -38,7 +38,7 @@ func (a *rebuildAction) run(ctx context.Context, p program, args []string) error
 	if len(args) > 0 {
 		return usagef("takes no arguments, and was given %q", args[0])
 	}
-	set, err := readSettings(a.data, p.env)
+	set, err := readBeside(a.data, p.env)
 	if err != nil {
 		return err
 	}

@@ -13,8 +13,6 @@ import (
 	"relevel/deploy/backups"
 	"relevel/events"
 	"relevel/events/dirphotos"
-	"relevel/events/pgdb"
-	"relevel/events/pgdb/localpg"
 	"relevel/events/scrub"
 	"relevel/levelling"
 	"relevel/server/pictures"
@@ -65,38 +63,24 @@ func (a *scrubAction) run(ctx context.Context, p program, args []string) error {
 	case a.older < 0 || a.rate < 0:
 		return usagef("--older and --rate take 0 or more")
 	}
-	set, err := readSettings(a.data, p.env)
+	set, err := readBeside(a.data, p.env)
 	if err != nil {
 		return err
 	}
 	if set.worker == "" && !set.embedded() {
 		return levelling.Bad(envWorker, "missing: only that role may look over all firms")
 	}
+	if set.embedded() {
+		if err := refuseMissing(filepath.Join(set.data, "postgres")); err != nil {
+			return err
+		}
+	}
 	log := a.log.logger(p.stderr)
-	s, err := openBeside(ctx, set, log)
+	s, err := openStores(ctx, set, log)
 	if err != nil {
 		return err
 	}
 	return errors.Join(a.scrub(ctx, p, s, log), s.Close())
-}
-
-// openBeside opens the stores, of the private Postgres also while a server runs on it.
-func openBeside(ctx context.Context, set settings, log *slog.Logger) (*stores, error) {
-	if set.embedded() {
-		folder := filepath.Join(set.data, "postgres")
-		server, err := localpg.FindRunning(folder)
-		switch {
-		case err == nil:
-			set.database, set.worker = server.DSN(pgdb.App, databaseName), server.DSN(pgdb.Worker, databaseName)
-		case !errors.Is(err, localpg.ErrNotRunning):
-			return nil, err
-		default:
-			if err := refuseMissing(folder); err != nil {
-				return nil, err
-			}
-		}
-	}
-	return openStores(ctx, set, log)
 }
 
 func (a *scrubAction) scrub(ctx context.Context, p program, s *stores, log *slog.Logger) error {
@@ -148,7 +132,9 @@ func (a *scrubAction) scrub(ctx context.Context, p program, s *stores, log *slog
 // firm reads back the files of one firm: those that are to be there, and those that fell
 // back or that a crash kept from being called stored.
 func (a *scrubAction) firm(ctx context.Context, c *scrub.Scrubber, firm events.ID) (scrub.Found, error) {
-	now := time.Now().UTC()
+	// In milliseconds, as the ledger has it: what falls back now is not before now, and
+	// is not looked at once more under the state that it fell to.
+	now := time.Now().UTC().Truncate(time.Millisecond)
 	var found scrub.Found
 	for _, state := range []events.FileState{events.FileDurable, events.FileStored, events.FileReceived} {
 		more, err := c.Firm(ctx, events.KeptQuery{Firm: firm, State: state, Before: now.AddDate(0, 0, -a.older)}, now)

@@ -23,6 +23,7 @@ type settings struct {
 	acme     acmeSettings
 	database string // as the role relevel_app
 	worker   string // as the role relevel_worker
+	eraser   string // as the role relevel_eraser, of a private Postgres that another process runs
 	s3       *s3photos.Config
 	hooks    hooks.Guard    // which addresses may be told
 	url      string         // where people reach the server, "" where nobody said
