@@ -11,6 +11,7 @@ import (
 
 	"github.com/jackc/pgx/v5"
 
+	"relevel/events/pgdb"
 	"relevel/events/pgdb/localpg"
 )
 
@@ -129,7 +130,7 @@ func identify(ctx context.Context, conn *pgx.Conn) (c cluster, err error) {
 
 // run names the run of WAL that is being received from a cluster, "" where none is.
 func (p *Place) run(ctx context.Context, dsn string) (string, error) {
-	conn, err := pgx.Connect(ctx, dsn)
+	conn, err := pgdb.Connect(ctx, dsn)
 	if err != nil {
 		return "", fmt.Errorf("connect to the private Postgres: %w", err)
 	}

@@ -10,6 +10,7 @@ import (
 
 	"github.com/jackc/pgx/v5"
 
+	"relevel/events/pgdb"
 	"relevel/events/pgdb/localpg"
 )
 
@@ -51,7 +52,7 @@ func (p *Place) Follow(ctx context.Context, s Source, f Following) error {
 
 // follow goes on until something fails.
 func (p *Place) follow(ctx context.Context, s Source, f Following) error {
-	conn, err := pgx.Connect(ctx, s.Cluster)
+	conn, err := pgdb.Connect(ctx, s.Cluster)
 	if err != nil {
 		return fmt.Errorf("connect to the private Postgres: %w", err)
 	}

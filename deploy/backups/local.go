@@ -14,8 +14,6 @@ import (
 	"strings"
 	"time"
 
-	"github.com/jackc/pgx/v5"
-
 	"relevel/events/pgdb"
 	"relevel/events/pgdb/localpg"
 )
@@ -105,7 +103,7 @@ func (r Restore) fill(ctx context.Context, pg *localpg.Server, database string, 
 		}
 		return r.load(ctx, m, pg.DSN(pgdb.Owner, database))
 	}
-	conn, err := pgx.Connect(ctx, admin)
+	conn, err := pgdb.Connect(ctx, admin)
 	if err != nil {
 		return fmt.Errorf("connect to the restored Postgres: %w", err)
 	}

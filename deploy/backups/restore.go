@@ -135,7 +135,7 @@ func (r Restore) Own(ctx context.Context, owner string) (Restored, error) {
 
 // refuseFilled keeps a restore out of a database that holds anything.
 func refuseFilled(ctx context.Context, owner string) error {
-	conn, err := pgx.Connect(ctx, owner)
+	conn, err := pgdb.Connect(ctx, owner)
 	if err != nil {
 		return fmt.Errorf("connect to the database to restore into: %w", err)
 	}
@@ -165,7 +165,7 @@ func (r Restore) load(ctx context.Context, m Manifest, owner string) error {
 	if err := program.Run(ctx, env, "--single-transaction", "--exit-on-error", "--no-password", "--dbname="+address, filepath.Join(r.Dir, m.Name, dumpName)); err != nil {
 		return err
 	}
-	conn, err := pgx.Connect(ctx, owner)
+	conn, err := pgdb.Connect(ctx, owner)
 	if err != nil {
 		return fmt.Errorf("connect to the restored database: %w", err)
 	}
@@ -183,7 +183,7 @@ func (r Restore) finish(ctx context.Context, owner string, done *Restored) error
 	if err := pgdb.Migrate(ctx, owner); err != nil {
 		return err
 	}
-	conn, err := pgx.Connect(ctx, owner)
+	conn, err := pgdb.Connect(ctx, owner)
 	if err != nil {
 		return fmt.Errorf("connect to the restored database: %w", err)
 	}

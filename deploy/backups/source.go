@@ -58,7 +58,7 @@ type snapshot struct {
 
 // look begins to see the database as it is now, and counts what is there.
 func (s Source) look(ctx context.Context) (*snapshot, error) {
-	conn, err := pgx.Connect(ctx, s.DSN)
+	conn, err := pgdb.Connect(ctx, s.DSN)
 	if err != nil {
 		return nil, fmt.Errorf("connect to the database as %s: %w", pgdb.Backup, err)
 	}

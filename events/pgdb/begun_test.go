@@ -20,6 +20,7 @@ var besides = map[string]string{
 	"events/pgdb/firm.go":      "begins transactions, for WithFirm to repeat",
 	"events/pgdb/repeat.go":    "repeats them",
 	"events/pgdb/pgdb.go":      "opens the pool",
+	"events/pgdb/connect.go":   "opens one connection, for those below",
 	"events/pgdb/migrate.go":   "the migrations of golang-migrate, one at a time under a lock; relevel migrate may be run again",
 	"events/pgdb/roles.go":     "makes roles and databases for whoever installs; it may be run again",
 	"events/pgdb/passwords.go": "likewise, under the lock of migrations",
@@ -108,6 +109,8 @@ func leads(s *ast.SelectorExpr, packages map[string]string) bool {
 			return strings.HasPrefix(name, "Connect") && name != "ConnectError" || strings.HasPrefix(name, "Begin") || name == "Conn" || name == "PgConn"
 		case "github.com/jackc/pgx/v5/pgxpool":
 			return true
+		case "relevel/events/pgdb":
+			return name == "Connect"
 		}
 		return false
 	}
@@ -127,6 +130,7 @@ func TestWaysIn(t *testing.T) {
 		`import "relevel/server/watch"; func f() { watch.Begin() }`:                      nil,
 		`import "database/sql"`:                                                          {"database/sql"},
 		`import "github.com/jackc/pgx/v5/pgconn"; var _ *pgconn.ConnectError`:            nil,
+		`import "relevel/events/pgdb"; func f() { pgdb.Connect() }`:                      {"pgdb.Connect"},
 		`import "relevel/events/pgdb"; func f(db *pgdb.DB) { db.WithFirm(); db.Read() }`: nil,
 	} {
 		if diff := cmp.Diff(want, waysIn(t, "one.go", "package one; "+text)); diff != "" {

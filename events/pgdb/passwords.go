@@ -30,7 +30,7 @@ func SetPasswords(ctx context.Context, adminDSN string, passwords map[string]str
 	if err != nil || len(statements) == 0 {
 		return err
 	}
-	conn, err := pgx.Connect(ctx, adminDSN)
+	conn, err := Connect(ctx, adminDSN)
 	if err != nil {
 		return fmt.Errorf("connect to set passwords: %w", err)
 	}

@@ -24,7 +24,7 @@ func Roles() []string { return []string{Owner, App, Worker, Eraser, Backup} }
 // the system vouches for the caller, and anywhere else SetPasswords or whoever
 // runs the database gives them one.
 func EnsureRoles(ctx context.Context, adminDSN string) error {
-	conn, err := pgx.Connect(ctx, adminDSN)
+	conn, err := Connect(ctx, adminDSN)
 	if err != nil {
 		return fmt.Errorf("connect to make roles: %w", err)
 	}
@@ -57,7 +57,7 @@ func ensureRole(ctx context.Context, conn *pgx.Conn, role, options string) error
 // EnsureDatabase makes a database that belongs to Owner, if it is missing, and
 // lets in nobody but the roles.
 func EnsureDatabase(ctx context.Context, adminDSN, name string) error {
-	conn, err := pgx.Connect(ctx, adminDSN)
+	conn, err := Connect(ctx, adminDSN)
 	if err != nil {
 		return fmt.Errorf("connect to make a database: %w", err)
 	}
