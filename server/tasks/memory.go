@@ -62,7 +62,7 @@ func (m *Memory) Claim(_ context.Context, c Claim) (claimed []Task, err error) {
 	defer m.mu.Unlock()
 	var due []*entry
 	for _, e := range m.tasks {
-		if !e.dead && !e.Due.After(c.Now) && e.Lease.Before(c.Now) && slices.Contains(c.Kinds, e.Kind) && !slices.Contains(c.Except, e.Firm) {
+		if !e.dead && !e.Due.After(c.Now) && c.over(e.Lease) && slices.Contains(c.Kinds, e.Kind) && !slices.Contains(c.Except, e.Firm) {
 			due = append(due, e)
 		}
 	}
@@ -73,6 +73,11 @@ func (m *Memory) Claim(_ context.Context, c Claim) (claimed []Task, err error) {
 		claimed = append(claimed, e.Task)
 	}
 	return claimed, nil
+}
+
+// over reports whether a lease keeps nobody from a task any more.
+func (c Claim) over(lease time.Time) bool {
+	return lease.Before(c.Now) || lease.Sub(c.Until) > c.Until.Sub(c.Now)
 }
 
 // held finds a task that is still the claimer's.

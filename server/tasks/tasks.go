@@ -38,7 +38,9 @@ type Queue interface {
 	// being done is done once more afterwards; a dead one stays dead.
 	Add(ctx context.Context, firm events.ID, due ...Task) error
 
-	// Claim takes up to c.Limit tasks that are due, the longest due first.
+	// Claim takes up to c.Limit tasks that are due, the longest due first. A lease that
+	// lasts longer than two of c's would was taken by a clock that was ahead, and counts
+	// as over: else a claimer that is gone would keep its task until that time comes.
 	Claim(ctx context.Context, c Claim) ([]Task, error)
 
 	// Extend makes a lease last longer and returns the task with it.

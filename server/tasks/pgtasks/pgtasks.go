@@ -51,7 +51,7 @@ const (
 	claimTasks = `
 		WITH due AS MATERIALIZED (
 			SELECT firm, id FROM task
-			WHERE NOT dead AND due_at <= $1 AND (lease_until IS NULL OR lease_until < $1)
+			WHERE NOT dead AND due_at <= $1 AND (lease_until IS NULL OR lease_until < $1 OR lease_until - $2 > $2 - $1)
 				AND kind = ANY ($3) AND NOT firm = ANY ($4)
 			ORDER BY due_at
 			LIMIT $5

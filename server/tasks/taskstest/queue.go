@@ -22,7 +22,7 @@ var start = time.Date(2026, 3, 2, 10, 15, 0, 0, time.UTC)
 func Queue(t *testing.T, open func(t *testing.T) tasks.Queue) {
 	for name, test := range map[string]func(*testing.T, tasks.Queue){
 		"OnceEach": onceEach, "Claimed": claimed, "AddedAgain": addedAgain, "Retried": retried, "Buried": buried,
-		"LeaseLost": leaseLost, "ClaimerGone": claimerGone, "FirmsApart": firmsApart, "OneClaimer": oneClaimer,
+		"LeaseLost": leaseLost, "ClaimerGone": claimerGone, "ClockAhead": clockAhead, "FirmsApart": firmsApart, "OneClaimer": oneClaimer,
 	} {
 		t.Run(name, func(t *testing.T) { test(t, open(t)) })
 	}
@@ -193,6 +193,27 @@ func claimerGone(t *testing.T, q tasks.Queue) {
 	if got := claim(t, q, 2*time.Minute, 1); len(got) != 1 {
 		t.Errorf("claimed %d after the lease, want the task", len(got))
 	}
+}
+
+// A task whose claimer had a clock ahead, and is gone, does not wait for that time.
+func clockAhead(t *testing.T, q tasks.Queue) {
+	firm := newFirm(t)
+	add(t, q, firm, "x")
+	ahead := claim(t, q, time.Hour, 1)
+	if len(ahead) != 1 {
+		t.Fatalf("claimed %d, want the task", len(ahead))
+	}
+	if got := claim(t, q, time.Hour-time.Minute, 1); len(got) != 0 {
+		t.Errorf("claimed %v from a clock that is a lease ahead", refs(got))
+	}
+	got := claim(t, q, 0, 1)
+	if len(got) != 1 {
+		t.Fatalf("claimed %d from a clock that was an hour ahead, want the task", len(got))
+	}
+	if err := q.Finish(t.Context(), ahead[0]); !errors.Is(err, events.ErrNotFound) {
+		t.Errorf("whose lease it was finishes it: %v", err)
+	}
+	must(t, q.Finish(t.Context(), got[0]))
 }
 
 func firmsApart(t *testing.T, q tasks.Queue) {
