@@ -12,8 +12,8 @@ import (
 	"relevel/events/pgdb"
 )
 
-// maxTries bounds how often one append is tried again after it lost against
-// another one or lost its connection.
+// maxTries bounds how often one append is tried whose connection was lost, or whose
+// bodies the database refuses. What loses against another transaction WithFirm repeats.
 const maxTries = 4
 
 // Append implements events.Log.
@@ -74,7 +74,7 @@ func (l *Log) appendInTurn(ctx context.Context, line *line, b events.Batch) (eve
 			return receipt, err
 		case pgdb.Refused(err):
 			body = noBody
-		case !pgdb.Retryable(err) && !pgdb.Lost(err):
+		case !pgdb.Lost(err):
 			return receipt, err
 		}
 	}
