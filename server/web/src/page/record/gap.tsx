@@ -13,6 +13,7 @@ import { Entry, Keypad } from "../ui/keypad.tsx";
 import { bodyFor, gapOf, type GapSort } from "./bodies.ts";
 import { fieldOf } from "./forms.ts";
 import { comeBack, type Recording } from "./recording.ts";
+import { usualStage } from "./stage.ts";
 
 const sorts = (fieldOf("gap-reading", "what").choices ?? []) as { value: GapSort; label: string }[];
 
@@ -54,7 +55,7 @@ export function GapReading(p: Recording) {
       <Keypad of={now} typed={(t) => setTyped({ ...typed, [at]: t })} done={save}>
         <Act sort="main" disabled={!width} do={save}>Save</Act>
       </Keypad>
-      <Camera shots={shots} change={setShots} subject={gap?.name ?? said.near} typed={said satisfies Said} />
+      <Camera shots={shots} change={setShots} subject={gap?.name ?? said.near} stage={usualStage(p.picture, "")} typed={said satisfies Said} />
     </Frame>
   );
 }

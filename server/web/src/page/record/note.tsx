@@ -10,6 +10,7 @@ import { Frame } from "../ui/frame.tsx";
 import { Sound } from "../ui/sound.tsx";
 import { bodyFor } from "./bodies.ts";
 import { comeBack, supportOf, type Recording } from "./recording.ts";
+import { usualStage } from "./stage.ts";
 
 /** Of those who looked into what speaks for a stop. */
 const looked = ["nothing is wrong", "it was misread", "as expected: we go on", "the office decides"] as const;
@@ -37,7 +38,7 @@ export function Note(p: Recording) {
       {answers ? <Words small label="What was seen" of={looked.map((w) => ({ value: w as string, label: w }))} chosen={[text]} choose={setText} /> : null}
       <Sound sound={sound} change={setSound} subject={s?.id} busy={setListening} />
       <label class="field">Words<textarea rows={4} maxLength={2000} value={text} onInput={(e) => setText(e.currentTarget.value)} /></label>
-      <Camera shots={shots} change={setShots} subject={s?.id} typed={{ text, sound } satisfies Typed} />
+      <Camera shots={shots} change={setShots} subject={s?.id} stage={usualStage(p.picture, s?.id ?? "")} typed={{ text, sound } satisfies Typed} />
       <Act sort="main" disabled={listening || (!text.trim() && !sound && shots.length === 0)} do={save}>{listening ? "Stop the sound first" : "Save the note"}</Act>
     </Frame>
   );

@@ -1,12 +1,14 @@
 // Packing: what follows the jack for now, or the packer that stays, cut to the gap
 // that was measured.
 import { useState } from "preact/hooks";
+import type { Taken } from "../../shared/kept.ts";
 import { fromMM, plusMinus, show, showWith, toMM, type Length } from "../../shared/length.ts";
 import type { Cutting } from "../../shared/picture.ts";
 import { address, go } from "../route.ts";
 import { lengthOf, nothing } from "../typed.ts";
 import { Act, Words } from "../ui/act.tsx";
 import { useAnswer, useApp } from "../ui/app.tsx";
+import { Camera } from "../ui/camera.tsx";
 import { Empty, Frame } from "../ui/frame.tsx";
 import { Entry, Keypad } from "../ui/keypad.tsx";
 import { bodyFor, type Bodies } from "./bodies.ts";
@@ -18,20 +20,28 @@ type Packed = Omit<Bodies["packing"], "support" | "sort">;
 
 const materials = ["hardwood", "treated pine", "steel", "plastic", "fibre cement"] as const;
 
+/** What was said of the packing that stays, before a photo of it was taken. */
+interface Staying {
+  gap: Length | undefined;
+  pieces: Length[];
+  material: string | undefined;
+}
+
 export function Packing(p: Recording) {
   const app = useApp();
   const s = supportOf(p);
-  const [sort, setSort] = useState<Sort>(p.query.get("sort") === "final" ? "final" : "temporary");
+  const [back] = useState(() => app.cameBack<Staying>());
+  const [sort, setSort] = useState<Sort>(back || p.query.get("sort") === "final" ? "final" : "temporary");
   if (!s) return <Frame title="Pack" back={address(["job", p.book.job])}><Empty>Choose a {app.words.support} on the floor first.</Empty></Frame>;
   const here = address(["job", p.book.job, "support", s.id]);
-  const save = async (packed: Packed) => {
-    if (await app.record(p.book.job, "packing", bodyFor("packing", { support: s.id, sort, ...packed }))) go(comeBack(p), true);
+  const save = async (packed: Packed, shots: Taken[] = []) => {
+    if (await app.record(p.book.job, "packing", bodyFor("packing", { support: s.id, sort, ...packed }), shots)) go(comeBack(p), true);
   };
   return (
     <Frame title={`Pack ${s.id}`} back={here} picture={p.picture}>
       <p class="danger">{cautionOf("packing")?.split(". ")[0]}.</p>
       <Words label="Sort of packing" of={[{ value: "temporary", label: "For now" }, { value: "final", label: `The ${app.words.packer} that stays` }]} chosen={[sort]} choose={setSort} />
-      {sort === "temporary" ? <ForNow save={save} /> : <ToStay at={p} support={s.id} save={save} />}
+      {sort === "temporary" ? <ForNow save={save} /> : <ToStay at={p} support={s.id} back={back} save={save} />}
     </Frame>
   );
 }
@@ -54,12 +64,13 @@ function ForNow(p: { save: (packed: Packed) => unknown }) {
 
 type Aim = "gap" | "piece";
 
-function ToStay(p: { at: Recording; support: string; save: (packed: Packed) => unknown }) {
+function ToStay(p: { at: Recording; support: string; back: Staying | undefined; save: (packed: Packed, shots: Taken[]) => unknown }) {
   const app = useApp();
   const { ruleUnit: unit } = app;
-  const [gap, setGap] = useState<Length>();
-  const [pieces, setPieces] = useState<Length[]>([]);
-  const [material, setMaterial] = useState<string>();
+  const [gap, setGap] = useState(p.back?.gap);
+  const [pieces, setPieces] = useState<Length[]>(p.back?.pieces ?? []);
+  const [material, setMaterial] = useState(p.back?.material);
+  const [shots, setShots] = useState<Taken[]>([]);
   const [typed, setTyped] = useState(() => nothing(unit));
   const [aim, setAim] = useState<Aim>("gap");
   const proposal = useProposal(p.at, p.support);
@@ -80,7 +91,7 @@ function ToStay(p: { at: Recording; support: string; save: (packed: Packed) => u
   };
   const save = (full: boolean) => p.save({
     gap, pieces: pieces.map((thickness) => ({ thickness, ...(material ? { material } : {}) })), full_width: full || undefined,
-  });
+  }, shots);
   const thick = pieces.reduce((sum, l) => sum + toMM(l), 0);
   return (
     <>
@@ -102,6 +113,7 @@ function ToStay(p: { at: Recording; support: string; save: (packed: Packed) => u
       {aim === "gap" && now && pieces.length === 0 ? <Act sort="quiet" do={take}>Only the gap: pieces follow</Act> : null}
       {pieces.length > 0 ? <Act sort="main" do={() => save(true)}>Packed with {showWith(thick, app.unit)}, on the full width</Act> : null}
       {pieces.length > 0 ? <Act do={() => save(false)}>Packed with {showWith(thick, app.unit)}, not on the full width</Act> : null}
+      <Camera shots={shots} change={setShots} subject={p.support} stage="during" typed={{ gap, pieces, material } satisfies Staying} />
       <Words small label="Of what" of={materials.map((m) => ({ value: m, label: m }))} chosen={materials.filter((m) => m === material)} choose={(m) => setMaterial(m === material ? undefined : m)} />
     </>
   );

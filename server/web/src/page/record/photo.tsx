@@ -13,6 +13,7 @@ import { Finder } from "../ui/finder.tsx";
 import { Frame } from "../ui/frame.tsx";
 import { bodyFor } from "./bodies.ts";
 import { comeBack, type Recording } from "./recording.ts";
+import { usualStage } from "./stage.ts";
 
 const stages: { value: Stage; label: string }[] = [{ value: "before", label: "Before" }, { value: "during", label: "During" }, { value: "after", label: "After" }];
 
@@ -62,12 +63,4 @@ function subjectsOf(p: Picture, subject: string): string[] {
   const cuts = (p.lists.cuts ?? []).map((c) => c.name ?? "").filter(Boolean);
   const rooms = (p.plan.rooms ?? []).map((r) => r.name);
   return [...new Set([...(subject ? [subject] : []), ...rooms, ...cuts, "outside", say("under the floor")])];
-}
-
-/** Before the first lift everything is "before"; what is signed is "after". */
-function usualStage(p: Picture, subject: string): Stage {
-  const support = p.supports.find((s) => s.id === subject);
-  if (support) return support.state === "signed" ? "after" : support.state === "found" || support.state === "read" ? "before" : "during";
-  const lifted = p.supports.some((s) => !["found", "read", "none here"].includes(s.state));
-  return !lifted ? "before" : p.supports.every((s) => s.state === "signed" || s.left_out || s.none_here) ? "after" : "during";
 }

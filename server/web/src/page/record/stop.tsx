@@ -1,9 +1,11 @@
 // A stop, and the go-ahead that ends it.
 import { useState } from "preact/hooks";
 import type { ID } from "../../shared/event.ts";
+import type { Taken } from "../../shared/kept.ts";
 import { address, go } from "../route.ts";
 import { Act, Way, Words } from "../ui/act.tsx";
 import { useApp } from "../ui/app.tsx";
+import { Camera } from "../ui/camera.tsx";
 import { Empty, Frame, sinceHeard } from "../ui/frame.tsx";
 import { bodyFor } from "./bodies.ts";
 import { cautionOf } from "./forms.ts";
@@ -12,16 +14,23 @@ import { working } from "../office";
 
 const whys = ["something cracks", "something moved that should not", "a service is in the way", "bad air or gas", "water", "somebody is hurt", "ask the engineer"] as const;
 
+interface Said {
+  why: string;
+  here: boolean;
+}
+
 export function Stop(p: Recording) {
   const app = useApp();
   const at = p.query.getAll("support");
   const proposed = p.query.get("why");
-  const [why, setWhy] = useState(proposed ?? "");
-  const [here, setHere] = useState(at.length > 0);
+  const [back] = useState(() => app.cameBack<Said>());
+  const [why, setWhy] = useState(back?.why ?? proposed ?? "");
+  const [here, setHere] = useState(back?.here ?? at.length > 0);
+  const [shots, setShots] = useState<Taken[]>([]);
   const [sent, setSent] = useState(false);
   const stop = async (ask: string, ask_of?: ID) => {
     const body = bodyFor("stop", { why: why.trim() || "stop", ask, ask_of, supports: here ? at : [] });
-    if (await app.record(p.book.job, "stop", body)) setSent(true);
+    if (await app.record(p.book.job, "stop", body, shots)) setSent(true);
   };
   if (sent) {
     return (
@@ -42,6 +51,8 @@ export function Stop(p: Recording) {
         {["the engineer", "the office"].map((name) => <Act key={name} sort="stop" do={() => stop(name)}>{name}</Act>)}
         {working(app.office).map((x) => <Act key={x.id} sort="stop" do={() => stop(x.name, x.id)}>{x.name}</Act>)}
       </div>
+      <p class="note">With a photo, where there is time for one: take it first.</p>
+      <Camera shots={shots} change={setShots} subject={at[0]} stage="during" typed={{ why, here } satisfies Said} />
     </Frame>
   );
 }

@@ -1,9 +1,11 @@
 // Work on a support itself: fixing it, or a step of replacing it.
 import { useState } from "preact/hooks";
+import type { Taken } from "../../shared/kept.ts";
 import { address, go } from "../route.ts";
 import { say } from "../say.ts";
 import { Act, Hold, Words } from "../ui/act.tsx";
 import { useApp } from "../ui/app.tsx";
+import { Camera } from "../ui/camera.tsx";
 import { Empty, Frame } from "../ui/frame.tsx";
 import { bodyFor, type Bodies, type Step } from "./bodies.ts";
 import { cautionOf } from "./forms.ts";
@@ -23,11 +25,13 @@ type Done = Omit<Bodies["support-work"], "support" | "step">;
 export function SupportWork(p: Recording) {
   const app = useApp();
   const s = supportOf(p);
-  const [step, setStep] = useState<Step | undefined>(steps.find((x) => x.value === p.query.get("step"))?.value);
+  const [back] = useState(() => app.cameBack<Step>());
+  const [step, setStep] = useState<Step | undefined>(back ?? steps.find((x) => x.value === p.query.get("step"))?.value);
+  const [shots, setShots] = useState<Taken[]>([]);
   if (!s) return <Frame title="Work on it" back={address(["job", p.book.job])}><Empty>Choose a {app.words.support} on the floor first.</Empty></Frame>;
   const here = address(["job", p.book.job, "support", s.id]);
   const save = async (said: Done) => {
-    if (step && (await app.record(p.book.job, "support-work", bodyFor("support-work", { support: s.id, step, ...said })))) go(comeBack(p), true);
+    if (step && (await app.record(p.book.job, "support-work", bodyFor("support-work", { support: s.id, step, ...said }), shots))) go(comeBack(p), true);
   };
   return (
     <Frame title={`Work on ${s.id}`} back={here} picture={p.picture}>
@@ -36,6 +40,7 @@ export function SupportWork(p: Recording) {
       {step === "carries-from" ? <Carries save={save} /> : null}
       {step === "taken-out" ? <Hold sort="main" do={() => save({})}>Taken out</Hold> : null}
       {step && step !== "fixed" && step !== "carries-from" && step !== "taken-out" ? <Act sort="main" do={() => save({})}>Save</Act> : null}
+      <Camera shots={shots} change={setShots} subject={s.id} stage={step === "fixed" ? "after" : "during"} typed={step} />
       <p class="note">{cautionOf("support-work")}</p>
     </Frame>
   );
