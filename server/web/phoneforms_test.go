@@ -121,7 +121,7 @@ func phoneFormOf(f Form) phoneForm {
 func phoneFields(fields []Field) []phoneField {
 	var out []phoneField
 	for _, f := range fields {
-		if slices.Contains([]Input{Outline, Spot, Caps, Document}, f.Input) {
+		if slices.Contains([]Input{Spot, Caps, Document}, f.Input) {
 			continue
 		}
 		p := phoneField{Name: f.Name, Label: f.Label, Note: f.Note, Input: f.Input, From: f.From, Need: f.Need, Minus: f.Minus, More: f.More, Only: f.Only, Or: f.Or, With: f.With}

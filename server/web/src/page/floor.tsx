@@ -77,12 +77,12 @@ function kept(key: string): Look | undefined {
 const sides = ["top", "right", "bottom", "left"] as const;
 
 /** Where the street is, however far one has zoomed in. */
-function Street(p: { of: Plan; turn: number }) {
+export function Street(p: { of: Plan; turn: number }) {
   if (!p.of.street) return null;
   const side = (sides.indexOf(p.of.street) + p.turn) % 4;
   return (
     <p class="floor-street" aria-label={`The street is at the ${sides[side]}`}>
-      street <span style={{ transform: `rotate(${side * 90}deg)` }} aria-hidden="true">↑</span>
+      street this way <span style={{ transform: `rotate(${side * 90}deg)` }} aria-hidden="true">↑</span>
     </p>
   );
 }

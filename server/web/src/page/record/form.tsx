@@ -1,5 +1,6 @@
 // A form for what is recorded seldom, made from its description.
 import { useState } from "preact/hooks";
+import type { Stage } from "../../shared/event.ts";
 import type { Taken } from "../../shared/kept.ts";
 import { show, type Length } from "../../shared/length.ts";
 import type { Picture } from "../../shared/picture.ts";
@@ -13,7 +14,10 @@ import { Frame } from "../ui/frame.tsx";
 import { Entry, Keypad } from "../ui/keypad.tsx";
 import { counted } from "./bodies.ts";
 import { bodyOf, choicesOf, fieldsOf, formOf, today, wanting, type Choice, type Field, type Filled, type Form } from "./forms.ts";
+import type { Outline } from "./ground.ts";
+import { OutlineInput } from "./outline.tsx";
 import { comeBack, type Recording } from "./recording.ts";
+import { usualStage } from "./stage.ts";
 
 const farBack = 2000; // lines of the book
 
@@ -50,24 +54,44 @@ function Filling(p: Recording & { form: Form }) {
   };
   const draw = (f: Field, prefix = "") => {
     const name = prefix + f.name;
-    return <Input key={name} of={f} value={filled[name]} choices={choices(f, prefix)} fill={(v) => fill(name, v)} typing={typing === name} type={() => type(name)} />;
+    return <Input key={name} of={f} value={filled[name]} where={wordsOf(filled["where"])} choices={choices(f, prefix)} fill={(v) => fill(name, v)} typing={typing === name} type={() => type(name)} />;
   };
+  const subject = p.query.get("support") ?? subjectOf(filled);
   const sort = form.sorts?.find((s) => s.value === (filled["sort"] ?? form.sorts?.[0]?.value));
   return (
     <Frame title={sort?.title ?? form.title} back={comeBack(p)} picture={p.picture}>
       {form.kind === "floor-cut" ? <AskBefore picture={p.picture} /> : null}
       {form.sorts ? <Words label="How" of={form.sorts.map((s) => ({ value: s.value, label: s.title }))} chosen={[sort!.value]} choose={(v) => fill("sort", v)} /> : null}
       {sort ? <p class="note">{sort.help}</p> : null}
-      {fields.filter((f) => !f.more).map((f) => draw(f))}
+      {fields.filter((f) => !seldom(f)).map((f) => draw(f))}
       {form.rows ? <RowsOf of={form} draw={draw} /> : null}
-      {fields.some((f) => f.more) ? <Act sort="quiet" on={more} do={() => showMore(!more)}>More</Act> : null}
-      {more ? fields.filter((f) => f.more).map((f) => draw(f)) : null}
-      <Camera shots={shots} change={setShots} subject={p.query.get("support") ?? undefined} typed={filled} />
+      {fields.some(seldom) ? <Act sort="quiet" on={more} do={() => showMore(!more)}>More</Act> : null}
+      {more ? fields.filter(seldom).map((f) => draw(f)) : null}
+      <Camera shots={shots} change={setShots} subject={subject} stage={stageOf(form.kind, p.picture, subject)} typed={filled} />
       {form.caution ? <p class="note">{form.caution}</p> : null}
       <Act sort="main" disabled={missing.length > 0} do={save}>{missing.length > 0 ? `Still wanted: ${missing[0]!.label.toLowerCase()}` : "Save"}</Act>
     </Frame>
   );
 }
+
+/** What a desk types is shown here by a finger, and that is quick. */
+const seldom = (f: Field) => f.more === true && f.input !== "outline";
+
+const wordsOf = (filled: Filled[string]) => (typeof filled === "string" ? filled : "");
+
+/** What a photo is of: what has a name of its own, else the place. */
+function subjectOf(filled: Filled): string | undefined {
+  return ["cut", "tie", "place", "where"].map((name) => wordsOf(filled[name])).find(Boolean);
+}
+
+/** When in the work a photo is taken that goes with a kind. */
+function stageOf(kind: string, p: Picture, subject: string | undefined): Stage {
+  return stages[kind] ?? usualStage(p, subject ?? "");
+}
+
+const stages: Record<string, Stage> = {
+  "tie": "before", "tie-freed": "during", "tie-back": "after", "floor-cut": "during", "floor-closed": "after", "finding-closed": "after", "blocking": "during", "blocking-removed": "after", "handover": "after",
+};
 
 function RowsOf(p: { of: Form; draw: (f: Field, prefix: string) => preact.JSX.Element }) {
   const [shown, show] = useState(1);
@@ -107,6 +131,7 @@ function given(form: Form, p: Recording, zone: string | undefined): Filled {
 interface InputProps {
   of: Field;
   value: Filled[string];
+  where: string; // in which room, by what is filled in
   choices: Choice[];
   fill: (v: Filled[string]) => void;
   typing: boolean; // the keypad types into this one
@@ -123,6 +148,8 @@ function Input(p: InputProps) {
       return <Named of={f}>{p.choices.length === 0 ? <p class="note">There is none.</p> : <Words small label={f.label} of={p.choices} chosen={[text]} choose={(v) => fill(v === text ? undefined : v)} />}</Named>;
     case "points":
       return <Points {...p} />;
+    case "outline":
+      return <OnPlan {...p} />;
     case "length":
       return <LengthInput {...p} value={value as Length | undefined} />;
     case "number":
@@ -170,7 +197,7 @@ function WordsInput(p: InputProps & { text: string }) {
 /** Supports to choose several of. */
 function Points(p: InputProps) {
   const app = useApp();
-  const chosen = Array.isArray(p.value) ? p.value : [];
+  const chosen = Array.isArray(p.value) ? (p.value as string[]) : [];
   const route = app.book(app.route.path[1]!).picture;
   const ids = (route?.supports ?? []).map((s) => ({ value: s.id, label: s.id }));
   const [open, setOpen] = useState(chosen.length > 0);
@@ -181,6 +208,13 @@ function Points(p: InputProps) {
       {open ? <Words small label={p.of.label} of={ids} chosen={chosen} choose={flip} /> : null}
     </>
   );
+}
+
+function OnPlan(p: InputProps) {
+  const app = useApp();
+  const picture = app.book(app.route.path[1]!).picture;
+  if (!picture?.supports.length) return null; // there is nothing to show it on
+  return <OutlineInput label={p.of.label} picture={picture} room={p.where} value={p.value as Outline | undefined} fill={p.fill} />;
 }
 
 /** A figure that is no length, on the same keypad. */

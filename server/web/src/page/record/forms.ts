@@ -5,6 +5,7 @@ import type { Length } from "../../shared/length.ts";
 import type { Item, Picture } from "../../shared/picture.ts";
 import type { Office } from "../office.ts";
 import { say } from "../say.ts";
+import type { Outline } from "./ground.ts";
 import described from "./forms.json";
 import { working } from "../office";
 
@@ -17,7 +18,7 @@ export interface Field {
   name: string; // its path in the body
   label: string;
   note?: string;
-  input: "words" | "text" | "length" | "number" | "whole" | "yes" | "date" | "dates" | "list" | "lines" | "numbers" | "one" | "points" | "hidden";
+  input: "words" | "text" | "length" | "number" | "whole" | "yes" | "date" | "dates" | "list" | "lines" | "numbers" | "one" | "points" | "outline" | "hidden";
   choices?: Choice[];
   from?: string; // choices that depend on the job
   need?: boolean;
@@ -85,7 +86,7 @@ export function cautionOf(kind: string): string | undefined {
 }
 
 /** What was filled in, by the name of the input; in rows that is row.field. */
-export type Filled = Record<string, string | string[] | Length | boolean | undefined>;
+export type Filled = Record<string, string | string[] | Outline | Length | boolean | undefined>;
 
 /** The body that a filled form records. Nothing empty stands in it. */
 export function bodyOf(form: Form, filled: Filled): object {

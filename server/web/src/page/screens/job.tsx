@@ -14,10 +14,11 @@ import { Way } from "../ui/act.tsx";
 import { useAnswer, useApp } from "../ui/app.tsx";
 import { useBeforeWanted } from "../ui/askbefore.tsx";
 import { Empty, Frame } from "../ui/frame.tsx";
+import { turnOf } from "../ui/ground.tsx";
 
 export function JobScreen(p: Recording) {
   const app = useApp();
-  const [turn, setTurn] = useState(() => Number(localStorage.getItem(`turn ${p.book.job}`) ?? 0));
+  const [turn, setTurn] = useState(() => turnOf(p.book.job));
   const drawn = useAnswer(() => drawFloor(app, p.book, turn), [p.book.version, turn]);
   const base = address(["job", p.book.job]);
   const empty = p.picture.supports.length === 0;
