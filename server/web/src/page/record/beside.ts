@@ -2,8 +2,9 @@
 // spacing along the bearer.
 import type { Picture, Support } from "../../shared/picture.ts";
 import type { Bodies } from "./bodies.ts";
+import type { Place } from "./ground.ts";
 
-export type What = "next" | "here" | "none" | "end";
+export type What = "next" | "here" | "none" | "end" | "spot";
 
 const usualSpacingM = 1.8; // where one support tells no spacing; common practice, no source
 
@@ -25,6 +26,8 @@ export function foundBeside(p: Picture, at: Support | undefined, what: What, met
   switch (what) {
     case "none":
       return { what: "none-here", id: at.id };
+    case "spot":
+      return { what: "spot", id: freeName(p, countedOn(p.spots?.at(-1)?.id ?? "S0")), x: at.x, y: round(at.y + besideM) };
     case "end":
       return { what: "bearer-end", id: freeName(p, `${at.id} end`), x: at.x, y: at.y, bearer: at.bearer, after: at.id };
     case "here":
@@ -33,6 +36,11 @@ export function foundBeside(p: Picture, at: Support | undefined, what: What, met
     case "next":
       return { what: "support", id: freeName(p, countedOn(along.at(-1) ?? at.id)), ...placed(p, at, metres ?? spacing(p, at)), bearer: at.bearer, after: at.id };
   }
+}
+
+/** The same find, where it was shown to be on the plan. */
+export function shownAt(found: Bodies["found"], [x, y]: Place): Bodies["found"] {
+  return { ...found, x, y };
 }
 
 /** So many metres on from a support, the way its bearer runs. */

@@ -19,6 +19,8 @@ export interface Move {
   jack?: string;
   rated_kn?: number;
   bore_mm?: number;
+  pressure_mpa?: number;
+  beside?: string;
 }
 
 export interface Piece {
@@ -34,7 +36,7 @@ export interface Bodies {
   "found": { what: "support" | "spot" | "bearer-end" | "none-here"; id: string; x?: number; y?: number; bearer?: Maybe<string>; after?: Maybe<string> };
   "condition": { room: string; present?: string } & Partial<Record<Part, string>>;
   "safety-check": { sentences: { sentence: string; initials: string }[]; at_hatch?: string; off?: string[] };
-  "finding": { what: string; how_bad?: string; cause?: string; supports?: string[]; owner?: Maybe<ID>; trade?: string };
+  "finding": { what: string; how_bad?: string; where?: string; cause?: string; supports?: string[]; owner?: Maybe<ID>; trade?: string; by?: string };
   "support-work": { support: string; step: Step; how?: string; from?: string; set_by?: ID };
   "setup": { instrument: string; method?: Maybe<"eye" | "water-level">; sd_mm_per_m?: Maybe<number>; stand?: Maybe<[number, number]>; datums: DatumReading[] };
   "setup-closed": { setup: ID; datums: DatumReading[] };
@@ -42,7 +44,7 @@ export interface Bodies {
   "jacking": { moves: Move[] };
   "packing": { support: string; sort: "temporary" | "final"; gap?: Maybe<Length>; pieces?: Piece[]; full_width?: Maybe<true> };
   "jack-down": { support: string };
-  "signed": { support: string; reading?: ID } | { room: string } | { floor: true };
+  "signed": { support: string; reading?: ID; blocking_stays?: string } | { room: string } | { floor: true };
   "gap-reading": { gap: string; what: GapSort; width: Length; watch?: Maybe<Length>; near?: Maybe<string>; supports?: Maybe<string[]> };
   "stop": { why: string; ask: string; ask_of?: Maybe<ID>; supports?: string[] };
   "go-ahead": { stop: ID; who: string; who_of?: Maybe<ID>; why?: string };
