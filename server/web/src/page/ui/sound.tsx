@@ -9,6 +9,7 @@ interface Props {
   sound: Taken | undefined;
   change: (s: Taken | undefined) => void;
   subject: string | undefined;
+  quiet?: boolean; // something else is usual here
   busy: (listening: boolean) => void; // what is said is not in sound yet
 }
 
@@ -40,7 +41,7 @@ export function Sound(p: Props) {
     <>
       {p.sound ? <Heard of={p.sound} /> : null}
       <div class="acts">
-        <Act sort={p.sound ? "quiet" : "main"} do={begin}>{p.sound ? "Say it again" : "Say it"}</Act>
+        <Act sort={p.sound || p.quiet ? "quiet" : "main"} do={begin}>{p.sound ? "Say it again" : "Say it"}</Act>
         {p.sound ? <Act sort="quiet" do={() => p.change(undefined)}>Out</Act> : null}
       </div>
       {wrong ? <p class="danger" role="alert">{wrong}</p> : null}
