@@ -4,6 +4,7 @@ import assert from "node:assert/strict";
 import { note } from "./measured.js";
 import { setUp } from "./offline.js";
 import { Phone } from "./phone.js";
+import { draw } from "./picture.js";
 
 export const recorders = {
   async "everything else without signal"(site) {
@@ -31,6 +32,9 @@ export const recorders = {
     assert.deepEqual(state.supports.map((s) => [s.id, s.x]), [["B1-1", 0], ["B1-2", 1.8], ["B1-3", 3.6], ["B1-4", 5.4], ["B1-5", 6.6]]);
     assert.deepEqual(state.gaps.map((g) => [g.name, g.first_mm, g.now_mm, g.near]), [["crack 1", 2, 3, "hall"]]);
     assert.deepEqual(state.lists.changes.map((c) => c.closed), ["accepted by Rua"]);
+    assert.deepEqual(state.open_cuts.map((c) => [c.name, c.outline.length]), [["C1", 4], ["C2", 4]]);
+    assert.deepEqual(state.spots.map((s) => s.id), ["S1"]);
+    for (const { event } of await site.log(id)) for (const file of event.files ?? []) await site.photo(file.sha256);
     await phone.end();
   },
 };
@@ -80,13 +84,74 @@ const works = {
     await record(phone, "Add B1-5 after B1-4");
   },
 
+  async "found, a spot where it is shown"(phone, job) {
+    await phone.at(job, "/do/found?support=B1-1");
+    await phone.tap("A spot to read");
+    await phone.tap("Show where on the plan");
+    await ground(phone, 0.5, 0.5);
+    await record(phone, "Read a spot S1 here");
+    const { body } = (await phone.store()).own.at(-1).envelope;
+    assert.equal(body.what, "spot");
+    assert.ok(Math.abs(body.x - 3.3) < 0.06 && Math.abs(body.y) < 1, `the spot stands at ${body.x}, ${body.y}`);
+  },
+
   async "finding"(phone, job) {
     await phone.at(job, "/do/finding?support=B1-2");
     await phone.tap("rotten");
     await phone.tap(/^How bad/);
     await phone.tap("badly");
+    await phone.page.getByRole("group", { name: "Where" }).getByRole("button", { name: "hall" }).click();
+    await phone.page.getByLabel("By when").fill("2026-03-09");
     await phone.tap("B1-1");
     await record(phone, "Save: rotten");
+    const { body } = (await phone.store()).own.at(-1).envelope;
+    assert.deepEqual([body.where, body.by, body.supports], ["hall", "2026-03-09", ["B1-2", "B1-1"]]);
+  },
+
+  async "finding, said aloud"(phone, job) {
+    await phone.at(job, "/do/finding?support=B1-3");
+    await phone.tap("Say it");
+    await phone.page.getByRole("button", { name: /^Stop. 5\d s left/ }).waitFor();
+    assert.ok(await phone.page.getByRole("button", { name: "Stop the sound first" }).isDisabled(), "saved now it would be lost");
+    await phone.page.waitForTimeout(500);
+    await phone.tap(/^Stop. /);
+    await phone.page.locator("audio").waitFor();
+    await record(phone, "Save: said, not written");
+    const { shot } = await phone.store();
+    assert.deepEqual([shot.at(-1).type, shot.at(-1).subject], ["sound", "B1-3"]);
+  },
+
+  async "jacking, with its gauge and where it stands"(phone, job) {
+    await phone.at(job, "/do/jacking?support=B1-3");
+    await phone.tap(/^Where the jack stands/);
+    await phone.tap("street side");
+    await phone.type("2");
+    await phone.tap(/^Its gauge/);
+    await phone.type("12");
+    await phone.tap("point");
+    await phone.type("5");
+    await record(phone, "It moved so far");
+    const [move] = (await phone.store()).own.at(-1).envelope.body.moves;
+    assert.deepEqual([move.by, move.pressure_mpa, move.beside], [{ value: 2, unit: "mm" }, 12.5, "street side"]);
+  },
+
+  async "packing, for now"(phone, job) {
+    await phone.at(job, "/do/packing?support=B1-3");
+    await record(phone, "Packed for now");
+  },
+
+  async "jack-down"(phone, job) {
+    await phone.at(job, "/support/B1-3");
+    await phone.hold(/^Jack down/);
+    await phone.saved();
+  },
+
+  async "support-work, with a photo"(phone, job) {
+    await phone.at(job, "/do/support-work?support=B1-3&step=fixed");
+    await photograph(phone);
+    await record(phone, "by strap");
+    const { shot } = await phone.store();
+    assert.deepEqual([shot.at(-1).subject, shot.at(-1).stage], ["B1-3", "after"]);
   },
 
   async "finding-closed"(phone, job) {
@@ -114,7 +179,38 @@ const works = {
     await phone.at(job, "/do/floor-cut");
     await phone.tap("kitchen");
     await phone.tap("boards");
+    await phone.tap("On the plan: not shown");
+    await ground(phone, 0.2, 0.3);
+    await phone.page.getByText("Touch the corner opposite.").waitFor();
+    await ground(phone, 0.5, 0.6);
+    await phone.tap(/^across/);
+    await phone.type("600");
+    await phone.page.getByText(/^600 mm × /).waitFor();
+    await photograph(phone);
     await record(phone, "Save");
+    const { own, shot } = await phone.store();
+    const { outline } = own.at(-1).envelope.body;
+    assert.deepEqual([outline.length, Math.round((outline[2][0] - outline[0][0]) * 1000)], [4, 600]);
+    assert.deepEqual([shot.at(-1).subject, shot.at(-1).stage], ["C1", "during"]);
+    await phone.page.locator("svg.floor .cut").waitFor({ state: "attached" }); // the boards that are cut
+  },
+
+  async "floor-cut, by keys alone"(phone, job) {
+    await phone.at(job, "/do/floor-cut");
+    await phone.tap("hall");
+    await phone.tap("On the plan: not shown");
+    await phone.page.locator(".ground button").focus();
+    const keys = async (key, times) => {
+      for (let i = 0; i < times; i++) await phone.page.keyboard.press(key);
+    };
+    await phone.page.keyboard.press("Enter"); // the middle
+    await keys("ArrowRight", 12);
+    await keys("ArrowUp", 18);
+    await phone.page.keyboard.press("Enter");
+    await phone.page.getByText("600 mm × 900 mm.").waitFor();
+    await record(phone, "Save");
+    const { outline } = (await phone.store()).own.at(-1).envelope.body;
+    assert.deepEqual([outline[2][0] - outline[0][0], outline[2][1] - outline[0][1]].map((m) => Math.round(m * 1000)), [600, 900], "to the right and up, as it is drawn");
   },
 
   async "gap-reading"(phone, job) {
@@ -219,11 +315,13 @@ const works = {
   },
 
   async "floor-closed, from the day's end"(phone, job) {
-    await phone.at(job, "/do/day-end");
-    await phone.tap("Cover it");
-    await phone.tap("a board, screwed down");
-    await record(phone, "Save");
-    await phone.page.getByRole("heading", { name: "End of the day" }).waitFor();
+    for (const cut of ["C1", "C2"]) {
+      await phone.at(job, "/do/day-end");
+      await phone.page.getByRole("listitem").filter({ hasText: cut }).getByRole("link", { name: "Cover it" }).click();
+      await phone.tap("a board, screwed down");
+      await record(phone, "Save");
+      await phone.page.getByRole("heading", { name: "End of the day" }).waitFor();
+    }
   },
 
   async "tie-back, from the day's end"(phone, job) {
@@ -253,6 +351,20 @@ const works = {
     await record(phone, "Save");
   },
 };
+
+/** A finger on the plan, at parts of it from its top left. */
+async function ground(phone, across, down) {
+  const svg = phone.page.locator(".ground svg");
+  await svg.scrollIntoViewIfNeeded();
+  const box = await svg.boundingBox();
+  phone.touches++;
+  await phone.page.touchscreen.tap(box.x + box.width * across, box.y + box.height * down);
+}
+
+async function photograph(phone) {
+  await phone.page.getByLabel("Take photo").setInputFiles({ name: "a.png", mimeType: "image/png", buffer: await draw(phone, 60, 40, "image/png") });
+  await phone.page.locator(".prints img").waitFor();
+}
 
 /** Touches what saves, and waits until the app has gone on by itself: it does so when
  *  its disk has the record. */

@@ -5,8 +5,9 @@ import { readFileSync } from "node:fs";
 import type { Length } from "../shared/length.ts";
 import type { Picture } from "../shared/picture.ts";
 import type { Office } from "../page/office.ts";
-import { foundBeside, type What } from "../page/record/beside.ts";
+import { foundBeside, shownAt, type What } from "../page/record/beside.ts";
 import { bodyFor, conditionOf, dayEndOf, gapOf, parts, safetyCheckOf, type Bodies, type Said, type Step } from "../page/record/bodies.ts";
+import { between } from "../page/record/ground.ts";
 import { bodyOf, choicesOf, fieldsOf, formed, formOf, sentences, wanting, type Choice, type Field, type Filled, type Form } from "../page/record/forms.ts";
 
 interface Given {
@@ -25,8 +26,8 @@ const setup = picture.setups![0]!.id;
 const firstOf = (from: string) => choicesOf(from, picture, office)[0]!.value;
 
 const own: { [K in keyof Bodies]: Bodies[K][] } = {
-  "found": (["next", "here", "none", "end"] as What[]).flatMap((what) => picture.supports.map((s) => foundBeside(picture, s, what)))
-    .concat(foundBeside(picture, picture.supports[0], "next", 2.4), foundBeside(picture, undefined, "here")),
+  "found": (["next", "here", "none", "end", "spot"] as What[]).flatMap((what) => picture.supports.map((s) => foundBeside(picture, s, what)))
+    .concat(foundBeside(picture, picture.supports[0], "next", 2.4), foundBeside(picture, undefined, "here"), shownAt(foundBeside(picture, picture.supports[0], "spot"), [1.25, -0.4])),
   "condition": [
     conditionOf("kitchen", Object.fromEntries(Object.entries(parts).map(([part, words]) => [part, [...words]])) as Said, "an old crack over the door", "the owner"),
     conditionOf("hall", {}, "", ""),
@@ -36,7 +37,7 @@ const own: { [K in keyof Bodies]: Bodies[K][] } = {
     safetyCheckOf(sentences, { [sentences[0]!]: "AB" }, "", []),
   ],
   "finding": [
-    { what: "sheet packing", how_bad: "badly", cause: "rot", supports: [one, two], owner: person.id, trade: "plumber" },
+    { what: "sheet packing", how_bad: "badly", where: "hall", cause: "rot", supports: [one, two], owner: person.id, trade: "plumber", by: "2026-03-09" },
     { what: "can’t get to it", how_bad: "", cause: "", supports: [], trade: "" },
   ],
   "support-work": [
@@ -55,7 +56,7 @@ const own: { [K in keyof Bodies]: Bodies[K][] } = {
     { setup, point: one, face: "support", not_read: "no line of sight" },
   ],
   "jacking": [
-    { moves: [{ support: one, by: mm(4), gauge: "dial", jack: "J1", rated_kn: 100, bore_mm: 45 }, { support: two, by: mm(-2.5), gauge: "turns" }] },
+    { moves: [{ support: one, by: mm(4), gauge: "dial", jack: "J1", rated_kn: 100, bore_mm: 45, pressure_mpa: 12.5, beside: "street side" }, { support: two, by: mm(-2.5), gauge: "turns" }] },
     { moves: [{ support: one, by: inches, gauge: "rule" }] },
   ],
   "packing": [
@@ -65,7 +66,7 @@ const own: { [K in keyof Bodies]: Bodies[K][] } = {
     { support: one, sort: "final", gap: undefined, pieces: [{ thickness: inches }], full_width: undefined },
   ],
   "jack-down": [{ support: one }],
-  "signed": [{ support: one, reading }, { room: picture.plan.rooms![0]!.name }, { floor: true }],
+  "signed": [{ support: one, reading }, { support: one, reading, blocking_stays: "the engineer wants it so" }, { room: picture.plan.rooms![0]!.name }, { floor: true }],
   "gap-reading": [
     gapOf(picture, picture.gaps![0], { what: "crack", width: mm(4.5), watch: mm(6), supports: [one] }),
     gapOf(picture, undefined, { what: "tile-joint", width: inches, watch: undefined, near: "hall", supports: [] }),
@@ -108,6 +109,7 @@ function sample(f: Field, turn: number, i: number): Filled[string] {
   if (f.input === "one" && offered.length === 0) throw new Error(`nothing to choose for ${f.name}`);
   switch (f.input) {
     case "points": return [one, two];
+    case "outline": return between([0.5, 1], [1.1, 1.9]);
     case "length": return mm(4.5);
     case "yes": return true;
     case "number":

@@ -25,7 +25,7 @@ export function SupportScreen(p: Recording & { id: string }) {
     <Frame title={`${s.id}: ${say(s.state)}`} back={floor} picture={p.picture}>
       <Drawing svg={drawn.value?.svg} failed={drawn.failed} class="section" />
       <div class="on-drawing"><NextStep of={p} support={s} /></div>
-      <p><b>{s.next}.</b> {s.to_go}{s.stop_figure ? <StopFigure of={s} /> : null}</p>
+      <p><b>{s.next}.</b>{s.to_go ? ` ${s.to_go}.` : ""}{s.stop_figure && s.next_kind !== "jacking" ? <StopFigure of={s} /> : null}</p>
       {s.on_jack ? <p class="note">{cautionOf("jack-down")}</p> : null}
       {s.doubt ? <p class="danger" role="alert">{s.doubt}</p> : null}
       {s.missing?.length && s.signature === undefined ? <p class="note">Before it can be signed: {s.missing.join("; ")}.</p> : null}
@@ -54,7 +54,18 @@ export function NextStep(p: { of: Recording; support: Support }) {
     return <Hold sort="main" do={async () => app.record(job, "signed", bodyFor("signed", { support: s.id, ...(await lastReadingOf(p.of.book, s.id)) }))}>Sign</Hold>;
   }
   const label = kind === "support-work" ? stepWord(s.next_step) : verb(kind);
-  return <Way sort="main" to={address(["job", job, "do", kind], { support: s.id, step: s.next_step, sort: s.next_sort })}>{label}</Way>;
+  return <Way sort="main" to={address(["job", job, "do", kind], { support: s.id, step: s.next_step, sort: s.next_sort, ...alone(p.of.picture, s.id, kind) })}>{label}</Way>;
+}
+
+/** What is taken away or freed here, where there is only one that it can be. */
+function alone(p: Picture, support: string, kind: string): Record<string, string> {
+  const here = (list: { name: string | undefined; supports?: string[] | undefined }[]) => {
+    const [one, ...more] = list.filter((x) => x.supports?.includes(support));
+    return more.length === 0 ? one?.name : undefined;
+  };
+  const place = kind === "blocking-removed" ? here((p.blockings ?? []).map((b) => ({ name: b.place, supports: b.supports }))) : undefined;
+  const tie = kind === "tie-freed" ? here((p.lists.ties ?? []).filter((t) => t.open).map((t) => ({ name: t.name, supports: t.supports }))) : undefined;
+  return { ...(place ? { place } : {}), ...(tie ? { tie } : {}) };
 }
 
 /** Where nothing is to be done here now: the post where something is. */
@@ -94,6 +105,7 @@ function Others(p: { of: Recording; support: Support }) {
     [to("support-work", { step: "fixed" }), "Fix", s.next_step !== "fixed" && !s.fixed],
     [to("support-work"), "Other work", true],
     [to("found"), "Found here", true],
+    [to("signed"), say("The blocking stays: sign"), s.next_kind === "blocking-removed"],
     [to("stop"), "Stop", true],
   ];
   const app = useApp();
