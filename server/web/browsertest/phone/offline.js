@@ -1,6 +1,7 @@
 // Work without signal: nothing may be lost, and the figures are there at once.
 import assert from "node:assert/strict";
 import { Phone } from "./phone.js";
+import { draw } from "./picture.js";
 
 export const offline = {
   async "a cold start without signal"(site) {
@@ -24,14 +25,18 @@ export const offline = {
     await phone.context.setOffline(true);
     await setUp(phone, id);
     await readAlong(phone, id, ["1430", "00", "01"]);
+    await photograph(phone, id, "B1-1");
     // The beam is at 1400 over the datum, so that B1-1 lies 30 below it.
     await phone.at(id, "/support/B1-1");
     await phone.page.getByText("30 to go").first().waitFor();
     await liftUntilLevel(phone, id, "B1-1", ["10", "10", "10"], "1400");
     await finish(phone, id, "B1-1", "32", "1400");
     await phone.page.getByText(/signed/).first().waitFor();
+    await phone.tap(/^Next: B1-[23]/); // what is done leads on to where something is to be done
+    await phone.page.getByRole("heading", { name: /^B1-[23]: / }).waitFor();
+    await phone.page.waitForFunction(allSealed);
     const before = await phone.store();
-    assert.ok(before.own.length === 13, `${before.own.length} records`);
+    assert.ok(before.own.length === 14, `${before.own.length} records`);
     await phone.at(id);
     const figures = await phone.page.locator("svg.floor [data-support=B1-1]").getAttribute("aria-label");
     await phone.offline(false);
@@ -42,10 +47,39 @@ export const offline = {
       assert.equal(there.length, 1, `record ${own.counter} is in the log ${there.length} times`);
       assert.equal(Buffer.from(there[0].bytes, "base64").toString(), own.sealed, `the bytes of record ${own.counter}`);
     }
+    const files = log.flatMap((e) => e.event.files ?? []);
+    assert.deepEqual(files.map((f) => [f.sha256, f.subject, f.stage]), before.shot.map((s) => [s.sha256, "B1-1", "before"]), "the photos of the phone");
+    for (const f of files) assert.equal((await site.photo(f.sha256)).length, f.bytes);
     const state = await site.state(id);
     assert.equal(state.supports[0].state, "signed");
     assert.deepEqual(await picture(phone), comparable(state), "the phone's state and the server's");
     assert.ok(figures.startsWith(`B1-1: ${state.supports[0].state}`), figures);
+    await phone.end();
+  },
+
+  async "one reads aloud, another enters, without signal"(site) {
+    const { id } = await site.house({ bearers: 1, supports: 3 });
+    const phone = await Phone.start(site);
+    await phone.pair();
+    await phone.openJob(id);
+    await phone.context.setOffline(true);
+    await setUp(phone, id);
+    await phone.at(id, "/do/reading?bearer=B1&all=1");
+    await phone.tap("Call out");
+    const calling = phone.page.locator(".calling");
+    for (const [support, keys, heard] of [["B1-1", "1430", "3 to read"], ["B1-2", "12", "B1-1: 1430 mm"], ["B1-3", "½05", "B1-2: 1412 mm"]]) {
+      await phone.page.getByRole("button", { name: `Save ${support}` }).waitFor();
+      assert.equal(await calling.innerText(), `${support}\n${heard}`, "what is to be read, and what was heard last");
+      // Letters of 90 px are 14 mm high on a phone: an arm and a hatch away they are read.
+      assert.ok(await calling.evaluate((e) => parseFloat(getComputedStyle(e).fontSize)) >= 90);
+      const [shown, keypad] = [await calling.boundingBox(), await phone.page.locator(".keypad").boundingBox()];
+      assert.ok(shown.y >= 0 && shown.x >= 0 && shown.x + shown.width <= 360 && keypad.y + keypad.height <= 740, "it is seen whole, and so is the keypad");
+      await phone.type(keys);
+      await phone.tap(`Save ${support}`);
+    }
+    await phone.page.locator("svg.floor").waitFor();
+    const own = (await phone.store()).own.filter((o) => o.kind === "reading").map((o) => o.envelope.body);
+    assert.deepEqual(own.map((b) => [b.point, b.staff.value]), [["B1-1", 1430], ["B1-2", 1412], ["B1-3", 1405.5]]);
     await phone.end();
   },
 
@@ -94,6 +128,23 @@ export async function readAlong(phone, job, figures, places = figures.length) {
     await phone.tap(`Save B1-${i + 1}`);
     await phone.page.getByText(`Read: ${i + 1} of ${places}`).or(phone.page.locator("svg.floor")).first().waitFor();
   }
+}
+
+/** A photo of a support, as its camera gives it. */
+async function photograph(phone, job, support) {
+  await phone.at(job, `/do/photo?support=${support}`);
+  await phone.page.getByLabel("Take photo").setInputFiles({ name: "a.jpg", mimeType: "image/jpeg", buffer: await draw(phone, 640, 480) });
+  await phone.page.locator(".prints img").waitFor();
+  await phone.tap("Save the photo");
+  await atSupport(phone, support);
+}
+
+/** Whether the bytes of all records are fixed. It runs in the page. */
+async function allSealed() {
+  const db = await new Promise((done) => (indexedDB.open("relevel").onsuccess = (e) => done(e.target.result)));
+  const own = await new Promise((done) => (db.transaction("own").objectStore("own").getAll().onsuccess = (e) => done(e.target.result)));
+  db.close();
+  return own.every((o) => o.sealed !== undefined);
 }
 
 async function liftUntilLevel(phone, job, support, moves, staff) {

@@ -262,6 +262,22 @@ const works = {
     assert.deepEqual(own.envelope.body.stand, [1.8, 0]);
   },
 
+  async "reading"(phone, job) {
+    await phone.at(job, "/do/reading?support=B1-2");
+    await phone.type("1410");
+    await record(phone, "Save B1-2");
+  },
+
+  async "signed, though its blocking stays"(phone, job) {
+    await phone.at(job, "/do/signed?support=B1-2");
+    await phone.page.getByRole("button", { name: /^Sign/, disabled: true }).waitFor();
+    await phone.tap("the engineer wants it so");
+    await goesOn(phone, () => phone.hold(/^Sign/));
+    const { body } = (await phone.store()).own.at(-1).envelope;
+    assert.equal(body.blocking_stays, "the engineer wants it so");
+    assert.ok(body.reading, "it rests on a reading");
+  },
+
   async "difference"(phone, job) {
     await phone.at(job, "/do/difference");
     await phone.page.getByRole("group", { name: "From" }).getByRole("button", { name: "B1-1" }).click();
