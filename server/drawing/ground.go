@@ -127,19 +127,34 @@ func (l *layout) drawMarks(c *canvas, p jobs.Picture, taken *crowd) {
 // drawDatum draws a level line with its mark.
 func (l *layout) drawDatum(c *canvas, d jobs.Datum, taken *crowd) {
 	in, off := l.datumAt(d)
-	name := d.ID
+	name, title := d.ID, datumTitle(d, c.units)
 	if off {
-		name += " (off the drawing)"
+		name, title = name+" "+l.arrowTo(d, in), title+", off the drawing"
 	}
 	if d.Doubt != "" {
 		name += "?"
 	}
 	c.open("g", "class", "datum")
-	c.element("title", datumTitle(d, c.units))
+	c.element("title", title)
 	c.line("heavy", in.plus(-14, 0), in.plus(14, 0))
 	c.shape("ink", true, in.plus(-6, -9), in.plus(6, -9), in)
 	l.writeNear(c, taken, in, words{"datum-name", name, smallSize, letterWide})
 	c.close("g")
+}
+
+// arrowTo says which way a datum lies from where it is drawn.
+func (l *layout) arrowTo(d jobs.Datum, from point) string {
+	is := l.at(d.X, d.Y)
+	dx, dy := is.x-from.x, is.y-from.y
+	switch {
+	case math.Abs(dx) >= math.Abs(dy) && dx < 0:
+		return "←"
+	case math.Abs(dx) >= math.Abs(dy):
+		return "→"
+	case dy < 0:
+		return "↑"
+	}
+	return "↓"
 }
 
 func datumTitle(d jobs.Datum, u levelling.Unit) string {
