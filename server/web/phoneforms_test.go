@@ -64,6 +64,15 @@ type phoneForms struct {
 	Forms     []phoneForm `json:"forms"`
 }
 
+// byHand are the kinds for which the phone has a recorder of its own, with the fields of
+// which it uses the words. The others would only make the app larger.
+var byHand = map[events.Kind][]string{
+	events.KindFound: nil, events.KindCondition: nil, events.KindSafetyCheck: nil, events.KindFinding: {"how_bad", "trade"}, events.KindSupportWork: nil,
+	events.KindSetup: nil, events.KindSetupClosed: nil, events.KindReading: {"face"}, events.KindJacking: nil, events.KindPacking: nil, events.KindJackDown: nil,
+	events.KindSigned: nil, events.KindGapReading: {"what"}, events.KindStop: nil, events.KindGoAhead: nil, events.KindChangeAnswered: {"how"}, events.KindDayEnd: nil,
+	events.KindNote: nil,
+}
+
 // TestPhoneForms holds what the phone's forms are made from to the descriptions of
 // the pages' forms; -update writes it.
 func TestPhoneForms(t *testing.T) {
@@ -110,6 +119,10 @@ func phoneFormOf(f Form) phoneForm {
 	out := phoneForm{Kind: f.Kind, Verb: f.Verb, Title: f.Title, Caution: f.Caution, Fields: phoneFields(f.Fields)}
 	for _, s := range f.Sorts {
 		out.Sorts = append(out.Sorts, phoneSort{s.Value, s.Title, s.Help})
+	}
+	if fields, own := byHand[f.Kind]; own {
+		out.Fields = slices.DeleteFunc(out.Fields, func(p phoneField) bool { return !slices.Contains(fields, p.Name) })
+		return out
 	}
 	if f.Rows != nil && f.Rows.Count > 0 && f.Rows.Name != "" {
 		out.Rows = &phoneRows{f.Rows.Name, f.Rows.Label, f.Rows.Count, phoneFields(f.Rows.Fields)}
