@@ -1,8 +1,9 @@
 // What is recorded beside readings and lifts, by touch and without signal: all of it
 // has to count at the server.
 import assert from "node:assert/strict";
+import path from "node:path";
 import { note } from "./measured.js";
-import { setUp } from "./offline.js";
+import { clearKept, setUp } from "./offline.js";
 import { Phone } from "./phone.js";
 import { draw } from "./picture.js";
 
@@ -175,7 +176,7 @@ const works = {
     await record(phone, "Save");
   },
 
-  async "floor-cut"(phone, job) {
+  async "floor-cut"(phone, job, site) {
     await phone.at(job, "/do/floor-cut");
     await phone.tap("kitchen");
     await phone.tap("boards");
@@ -183,6 +184,8 @@ const works = {
     await ground(phone, 0.2, 0.3);
     await phone.page.getByText("Touch the corner opposite.").waitFor();
     await ground(phone, 0.5, 0.6);
+    await phone.button(/^across/).scrollIntoViewIfNeeded();
+    if (site.shots) await phone.page.screenshot({ path: path.join(site.shots, "cut-on-plan.png") });
     await phone.tap(/^across/);
     await phone.type("600");
     await phone.page.getByText(/^600 mm × /).waitFor();
@@ -252,7 +255,7 @@ const works = {
 
   async "setup"(phone, job) {
     await phone.at(job, "/do/setup");
-    await phone.page.getByRole("textbox", { name: /Which laser|or another/ }).fill("far laser");
+    await phone.page.getByRole("textbox", { name: "Which laser" }).fill("far laser");
     await phone.tap("Say where it stands");
     await phone.page.getByRole("group", { name: "It stands beside" }).getByRole("button", { name: "B1-2" }).click();
     await phone.button("It stands beside B1-2").waitFor();
@@ -358,6 +361,7 @@ const works = {
     await phone.at(job, "/do/setup");
     await goesOn(phone, () => setUp(phone, job));
     await phone.at(job, "/do/reading?support=B1-1");
+    await clearKept(phone);
     await phone.type("1402");
     await record(phone, "Save B1-1");
     await phone.at(job, "/do/handover");

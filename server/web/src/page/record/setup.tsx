@@ -33,16 +33,34 @@ export function SetUp(p: Recording) {
   };
   return (
     <Frame title="Set up the laser" back={address(["job", book.job])} picture={picture}>
-      {known.length > 0 ? <Words label="Which laser" of={known.map((n) => ({ value: n, label: n }))} chosen={[instrument]} choose={setInstrument} /> : null}
-      <label class="field">
-        {known.length > 0 ? "or another" : "Which laser"}
-        <input value={instrument} maxLength={100} onInput={(e) => setInstrument(e.currentTarget.value)} />
-      </label>
+      <WhichLaser known={known} chosen={instrument} choose={setInstrument} />
       {check?.check_due || laser?.due ? <p class="danger">{laser?.due ?? check?.check}</p> : null}
       <Words small label="Read with" of={methods} chosen={[method]} choose={setMethod} />
       <Stand of={picture} beside={beside} put={setBeside} />
       <Datums of={picture} label="Save the set-up" disabled={instrument.trim() === ""} save={save} />
     </Frame>
+  );
+}
+
+/** One that is known is touched; the name of another is typed where it is wanted, since
+ *  the keypad needs the room. */
+function WhichLaser(p: { known: string[]; chosen: string; choose: (name: string) => void }) {
+  const [another, type] = useState(p.known.length === 0);
+  const choices = [...p.known.map((n) => ({ value: n, label: n })), { value: "", label: "another" }];
+  const choose = (name: string) => {
+    type(name === "");
+    p.choose(name);
+  };
+  return (
+    <>
+      {p.known.length > 0 ? <Words small label="Which laser" of={choices} chosen={[another ? "" : p.chosen]} choose={choose} /> : null}
+      {another ? (
+        <label class="field">
+          Which laser
+          <input value={p.chosen} maxLength={100} onInput={(e) => p.choose(e.currentTarget.value)} />
+        </label>
+      ) : null}
+    </>
   );
 }
 
