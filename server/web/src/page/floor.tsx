@@ -25,16 +25,13 @@ export function Floor(p: Props) {
   };
   return (
     <section class="floor-view" aria-label="The floor">
-      <div class="floor-as" role="group" aria-label="Show the floor as">
-        <Act sort="quiet" on={!listed} do={() => choose(false)}>Drawing</Act>
-        <Act sort="quiet" on={listed} do={() => choose(true)}>List</Act>
-      </div>
-      {listed ? <Supports of={p.picture} base={p.base} /> : <Drawn {...p} />}
+      {listed ? <Act sort="quiet" do={() => choose(false)}>Drawing</Act> : null}
+      {listed ? <Supports of={p.picture} base={p.base} /> : <Drawn {...p} list={() => choose(true)} />}
     </section>
   );
 }
 
-function Drawn(p: Props) {
+function Drawn(p: Props & { list: () => void }) {
   const window = useRef<HTMLDivElement>(null);
   const sheet = useRef<HTMLDivElement>(null);
   const pane = useRef<Pane>(undefined);
@@ -59,6 +56,7 @@ function Drawn(p: Props) {
         <Act sort="quiet" label="Further away" do={() => pane.current?.further()}>−</Act>
         <Act sort="quiet" do={() => pane.current?.all()}>All</Act>
         <Act sort="quiet" label="Turn a quarter" do={() => p.onTurn((p.turn + 1) % 4)}>↻</Act>
+        <Act sort="quiet" do={p.list}>List</Act>
       </div>
     </div>
   );

@@ -58,7 +58,7 @@ function Stops(p: { of: Picture }) {
     <section class="stops" role="alert">
       {stops.map((s) => (
         <a key={s.id} href={address(["job", p.of.job, "do", "go-ahead"], { stop: s.id })}>
-          <b>Stop{s.supports?.length ? ` at ${s.supports.join(", ")}` : ""}:</b> {s.text}. Go-ahead by {s.name ?? "whoever was named"}, or by the office with a reason.
+          <b>Stop{s.supports?.length ? ` at ${s.supports.join(", ")}` : ""}: {s.text}.</b> Go-ahead by {s.name ?? "whoever was named"}, or by the office with a reason.
         </a>
       ))}
       <p>{sinceHeard(app.standing.heardAt)} Recording goes on, and is flagged.</p>
