@@ -49,7 +49,7 @@ export function Photo(p: Recording) {
         setSubject(s === subject ? "" : s);
         setStage(usualStage(p.picture, s));
       }} />
-      <Words label="When in the work" of={stages} chosen={[stage]} choose={setStage} />
+      <Words short label="When in the work" of={stages} chosen={[stage]} choose={setStage} />
       <Camera shots={shots} change={setShots} subject={subject} stage={stage} typed={typed} />
       {shots.length > 1 ? <p class="note">All of these are saved as of {subject || "nothing in particular"}, {stage}.</p> : null}
       {stage === "after" && subject ? <Act do={() => find(true)}>With the one before it, to stand in the same place</Act> : null}

@@ -45,11 +45,14 @@ export const recorders: Record<string, (p: Recording) => JSX.Element> = {
 };
 
 /** What the list of everything shows, in the order of a job. */
-export const inOrder: [kind: string, label: string][] = [
-  ["found", "Found below"], ["condition", "Condition of a room"], ["safety-check", "Check safety"], ["tie", "A tie"], ["tie-freed", "A tie freed"],
-  ["floor-cut", "Floor cut"], ["finding", "Finding"], ["finding-closed", "Finding closed"], ["support-work", "Work on a support"], ["inspection", "Inspection"],
-  ["under-floor", "Under the floor"], ["instrument-check", "Check an instrument"], ["setup", "Set up the laser"], ["hand-over", "Hand a set-up over"], ["setup-closed", "Close the set-up"],
-  ["reading", "Read"], ["difference", "Water level"], ["blocking", "Block"], ["blocking-removed", "Blocking away"], ["jacking", "Jack"], ["packing", "Pack"],
-  ["gap-reading", "Crack or gap"], ["photo", "Photo"], ["note", "Note or sound"], ["incident", "Incident"], ["stop", "Stop"], ["go-ahead", "Go ahead"],
-  ["change", "Agreed change"], ["change-answered", "The owner’s answer"], ["signed", "Sign a room or the floor"], ["floor-closed", "Close a cut"], ["tie-back", "A tie put back"], ["day-end", "End of the day"], ["handover", "Hand-over"],
+export const index: [part: string, kinds: [kind: string, label: string][]][] = [
+  ["Before the first lift", [
+    ["safety-check", "Check safety"], ["condition", "Condition of a room"], ["found", "Found below"], ["under-floor", "Under the floor"],
+    ["tie", "A tie"], ["tie-freed", "A tie freed"], ["floor-cut", "Floor cut"], ["inspection", "Inspection"],
+  ]],
+  ["What is wrong", [["finding", "Finding"], ["finding-closed", "Finding closed"], ["gap-reading", "Crack or gap"], ["incident", "Incident"], ["stop", "Stop"], ["go-ahead", "Go ahead"]]],
+  ["Levels", [["setup", "Set up the laser"], ["hand-over", "Hand a set-up over"], ["setup-closed", "Close the set-up"], ["reading", "Read"], ["difference", "Water level"], ["instrument-check", "Check an instrument"]]],
+  ["Lifting", [["jacking", "Jack"], ["packing", "Pack"], ["blocking", "Block"], ["blocking-removed", "Blocking away"], ["support-work", "Work on a support"]]],
+  ["To remember", [["photo", "Photo"], ["note", "Note or sound"], ["change", "Agreed change"], ["change-answered", "The owner’s answer"]]],
+  ["At the end", [["signed", "Sign a room or the floor"], ["tie-back", "A tie put back"], ["floor-closed", "Close a cut"], ["day-end", "End of the day"], ["handover", "Hand-over"]]],
 ];

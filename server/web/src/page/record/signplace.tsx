@@ -7,6 +7,7 @@ import { say } from "../say.ts";
 import { Hold, Way, Words } from "../ui/act.tsx";
 import { useAnswer, useApp } from "../ui/app.tsx";
 import { Empty, Frame } from "../ui/frame.tsx";
+import { SmallPlan } from "../ui/smallplan.tsx";
 import { bodyFor, type Bodies } from "./bodies.ts";
 import { comeBack, supportOf, type Recording } from "./recording.ts";
 import { lastReadingOf } from "./rests.ts";
@@ -23,6 +24,7 @@ export function SignPlace(p: Recording) {
   return (
     <Frame title="Sign" back={floor} picture={p.picture}>
       <p>{brief.signed} of {brief.supports} {app.words.support}s are signed. One is signed on its own screen, on its last reading.</p>
+      <SmallPlan of={p.picture} wide={336} high={220} />
       {(plan.rooms ?? []).map((r) => <Hold key={r.name} do={() => sign({ room: r.name })}>Sign {r.name}</Hold>)}
       <Hold sort="main" do={() => sign({ floor: true })}>Sign the whole floor</Hold>
     </Frame>

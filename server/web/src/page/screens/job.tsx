@@ -7,7 +7,7 @@ import { liveSetup } from "../record/recording.ts";
 import { address } from "../route.ts";
 import { say } from "../say.ts";
 import type { ID } from "../../shared/event.ts";
-import { signed } from "../../shared/length.ts";
+import { signed, type Shown } from "../../shared/length.ts";
 import type { Picture } from "../../shared/picture.ts";
 import { seenName, type Seen } from "../../shared/witness.ts";
 import { Way } from "../ui/act.tsx";
@@ -53,15 +53,18 @@ function Disagrees(p: { job: ID }) {
 
 /** One line: how far it is, and what is left. */
 function Where(p: { of: Picture; old: boolean }) {
-  const app = useApp();
-  const { brief, rounds } = p.of;
+  const { unit } = useApp();
+  return <p class="where">{farthest(p.of, unit)}{p.old ? <span class="note"> · reckoning anew</span> : null}</p>;
+}
+
+/** How far a job is, in a line. */
+export function farthest({ brief, rounds }: Picture, unit: Shown): string {
   const most = brief.greatest_to_go_mm;
-  const parts = [
-    most === undefined ? say(brief.stage) : `${signed(most, app.unit)} the most to go`,
+  return [
+    most === undefined ? say(brief.stage) : `${signed(most, unit)} the most to go`,
     `${brief.signed} of ${brief.supports} signed`,
     rounds && rounds.left > 0 ? `${rounds.left} round${rounds.left === 1 ? "" : "s"} left` : "",
-  ].filter(Boolean);
-  return <p class="where">{parts.join(" · ")}{p.old ? <span class="note"> · reckoning anew</span> : null}</p>;
+  ].filter(Boolean).join(" · ");
 }
 
 /** The posts of a move, or how many they are. */

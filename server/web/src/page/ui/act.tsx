@@ -91,9 +91,9 @@ export function Hold(p: Props) {
 }
 
 /** Words to choose one or several of. */
-export function Words<T extends string>(p: { of: readonly { value: T; label: string }[]; chosen: readonly T[]; choose: (v: T) => void; label: string; small?: boolean }) {
+export function Words<T extends string>(p: { of: readonly { value: T; label: string }[]; chosen: readonly T[]; choose: (v: T) => void; label: string; small?: boolean; short?: boolean }) {
   return (
-    <div class={p.small ? "words small" : "words"} role="group" aria-label={p.label}>
+    <div class={p.small ? "words small" : p.short ? "words short" : "words"} role="group" aria-label={p.label}>
       {p.of.map((w) => (
         <Act key={w.value} do={() => p.choose(w.value)} on={p.chosen.includes(w.value)}>
           {w.label}
