@@ -1,12 +1,12 @@
 // What was typed on the keypad, before it is a length. A staff reading keeps the
-// hundreds of the one before, since nobody types four digits on his back; the last
-// two are always typed.
+// hundreds of the one before, or its whole feet, since nobody types four digits on his
+// back; the last two are always typed.
 import { fraction, type Length, type Unit } from "../shared/length.ts";
 
 export interface Typed {
   unit: Unit;
   minus: boolean;
-  kept: string; // the hundreds of the reading before; then two digits are wanted
+  kept: string; // the hundreds of the reading before, or its feet; then two digits are wanted
   digits: string;
   half: boolean; // mm: half a millimetre more
   parts: string | undefined; // cm, m, ft: decimals; in: sixteenths; undefined: none are typed
@@ -21,9 +21,15 @@ const mostDecimals = 4;
 /** Nothing typed yet. */
 export function nothing(unit: Unit, before?: Length): Typed {
   const typed: Typed = { unit, minus: false, kept: "", digits: "", half: false, parts: undefined };
-  if (!before || before.unit !== "mm" || unit !== "mm") return typed;
-  const hundreds = Math.trunc(Math.abs(before.value) / 100);
-  return { ...typed, minus: before.value < 0, kept: hundreds > 0 ? String(hundreds) : "" };
+  if (!before || before.unit !== unit || (unit !== "mm" && unit !== "ft")) return typed;
+  const kept = Math.trunc(Math.abs(before.value) / (unit === "mm" ? 100 : 1));
+  if (kept === 0) return typed;
+  return { ...typed, minus: before.value < 0, kept: String(kept), parts: unit === "ft" ? "" : undefined };
+}
+
+/** How many digits are still wanted after those that were kept. */
+function blanksOf(t: Typed): number {
+  return t.kept ? Math.max(blank - (t.unit === "ft" ? t.parts ?? "" : t.digits).length, 0) : 0;
 }
 
 /** The keys that a unit has beside digits, sign and the way back. */
@@ -62,7 +68,9 @@ function digit(t: Typed, d: string): Typed {
 /** Takes the last thing back; kept digits go one by one, too. */
 function takeBack(t: Typed): Typed {
   if (t.half) return { ...t, half: false };
-  if (t.parts !== undefined) return { ...t, parts: t.parts === "" ? undefined : t.parts.slice(0, -1) };
+  if (t.parts) return { ...t, parts: t.parts.slice(0, -1) };
+  if (t.kept && t.parts !== undefined) return { ...t, kept: "", digits: t.kept.slice(0, -1), parts: undefined };
+  if (t.parts !== undefined) return { ...t, parts: undefined };
   if (t.digits) return { ...t, digits: t.digits.slice(0, -1) };
   if (t.kept) return { ...t, kept: "", digits: t.kept.slice(0, -1) };
   return { ...t, minus: false };
@@ -70,7 +78,7 @@ function takeBack(t: Typed): Typed {
 
 /** The length, or undefined while digits are wanting. */
 export function lengthOf(t: Typed): Length | undefined {
-  const wanting = t.kept ? t.digits.length < blank : t.digits === "" && !t.parts && !t.half;
+  const wanting = t.kept ? blanksOf(t) > 0 : t.digits === "" && !t.parts && !t.half;
   if (wanting) return undefined;
   const whole = Number((t.kept + t.digits) || "0");
   const value = whole + (t.half ? 0.5 : 0) + partOf(t);
@@ -85,6 +93,8 @@ function partOf(t: Typed): number {
 /** How it stands on the screen: sign, kept digits, typed ones, blanks, the rest. */
 export function shown(t: Typed): { sign: string; kept: string; digits: string; blanks: number; rest: string } {
   const rest = t.half ? "½" : t.parts === undefined ? "" : t.unit === "in" ? ` ${t.parts === "" ? "…⁄16" : fraction(Number(t.parts)) || "0"}` : `.${t.parts}`;
-  const blanks = t.kept ? blank - t.digits.length : t.digits || rest ? 0 : 1;
-  return { sign: t.minus ? "−" : "", kept: t.kept, digits: t.digits, blanks, rest };
+  const sign = t.minus ? "−" : "";
+  if (t.kept && t.unit === "ft") return { sign, kept: `${t.kept}.`, digits: t.parts ?? "", blanks: blanksOf(t), rest: "" };
+  const blanks = t.kept ? blanksOf(t) : t.digits || rest ? 0 : 1;
+  return { sign, kept: t.kept, digits: t.digits, blanks, rest };
 }
