@@ -2,6 +2,7 @@ package server_test
 
 import (
 	"bufio"
+	"cmp"
 	"context"
 	"encoding/json"
 	"os"
@@ -17,9 +18,10 @@ import (
 )
 
 // The phone's app in a real browser, against the real server, database and store of
-// photos. Each check says its name; what was measured is printed. With
-// RELEVEL_TEST_SHOTS set to a folder, screenshots are left there, and with
-// RELEVEL_TEST_PHONE to names of checks, separated by ";", only those run.
+// photos. Each check says its name; what was measured is printed. Screenshots of all
+// screens are left in the folder that RELEVEL_TEST_SHOTS names, else in shots, which git
+// ignores; with RELEVEL_TEST_PHONE set to names of checks, separated by ";", only those
+// run.
 func TestPhoneInBrowser(t *testing.T) {
 	node, chromium := browserTools(t)
 	if _, err := os.Stat("web/dist/phone/app.js"); err != nil {
@@ -30,7 +32,10 @@ func TestPhoneInBrowser(t *testing.T) {
 	c := s.firm("Level & Daughters")
 	person := newID(t)
 	must(t, pgjobs.New(s.db.App).CreatePerson(t.Context(), jobs.Person{Firm: c.firm, ID: person, Name: "Mere Kohu", Role: jobs.SiteLead, CreatedAt: time.Now()}))
-	site, err := json.Marshal(map[string]any{"url": s.URL, "token": c.token, "person": "Mere Kohu", "personID": person, "chromium": chromium, "shots": os.Getenv("RELEVEL_TEST_SHOTS")})
+	shots, err := filepath.Abs(cmp.Or(os.Getenv("RELEVEL_TEST_SHOTS"), "shots"))
+	must(t, err)
+	must(t, os.MkdirAll(shots, 0o755))
+	site, err := json.Marshal(map[string]any{"url": s.URL, "token": c.token, "person": "Mere Kohu", "personID": person, "chromium": chromium, "shots": shots})
 	must(t, err)
 
 	ctx, cancel := context.WithTimeout(t.Context(), 20*time.Minute)

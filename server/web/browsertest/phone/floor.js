@@ -1,5 +1,6 @@
 // The floor on the screen: zoomed, dragged, turned, touched, read as a list.
 import assert from "node:assert/strict";
+import path from "node:path";
 import { note } from "./measured.js";
 import { Phone } from "./phone.js";
 
@@ -24,6 +25,7 @@ export const floor = {
     await phone.pair();
     await phone.openJob(id);
     assert.equal(await phone.page.locator("svg.floor [data-support]").count(), 120);
+    await shoot(phone, "floor-120");
     await phone.slow(4);
     const times = [];
     for (let i = 1; i <= 7; i++) {
@@ -170,10 +172,16 @@ async function turned(phone) {
   assert.ok(Math.abs((await look(phone)).scale - scale) < 1e-6, "turning zoomed");
 }
 
+async function shoot(phone, name) {
+  if (phone.site.shots) await phone.page.screenshot({ path: path.join(phone.site.shots, `${name}.png`) });
+}
+
 async function listed(phone, job) {
+  await shoot(phone, "floor-turned");
   await phone.button("List").click();
   const rows = phone.page.locator(".floor-list [data-support]");
   assert.equal(await rows.count(), 48);
+  await shoot(phone, "floor-listed");
   for (const row of (await rows.all()).slice(0, 5)) assert.ok((await row.boundingBox()).height >= 72);
   assert.match(await rows.first().textContent(), /B1-1.*stopped/);
   await phone.page.locator(".floor-list [data-support=B2-2]").click();
