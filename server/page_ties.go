@@ -47,7 +47,7 @@ func tradeWords(trade string) string {
 	if trade == "" {
 		return "Nobody said which trade"
 	}
-	return strings.ToUpper(trade[:1]) + trade[1:]
+	return web.Upper(trade)
 }
 
 // tieLine is one tie with what comes next for it.

@@ -157,7 +157,7 @@ func stageWords(b jobs.Brief) string {
 	if b.Supports == 0 {
 		return "No plan yet"
 	}
-	words := upper(b.Stage)
+	words := Upper(b.Stage)
 	if b.Signed > 0 {
 		words += fmt.Sprintf(", %d of %d signed", b.Signed, b.Supports)
 	}

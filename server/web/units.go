@@ -152,7 +152,7 @@ func (f lengths) tenths(sentence string) string {
 func (f lengths) cutWords(c jobs.Cutting) string {
 	switch {
 	case c.Ask != "":
-		return upper(c.Ask)
+		return Upper(c.Ask)
 	case c.Cut && c.FromMM != nil:
 		return fmt.Sprintf("saw %s from %s", f.unit.ShowFine(c.NeedMM), f.unit.ShowFine(*c.FromMM))
 	case c.Cut:

@@ -7,6 +7,8 @@ import (
 	"strconv"
 	"strings"
 	"time"
+	"unicode"
+	"unicode/utf8"
 
 	"relevel/events"
 	"relevel/jobs"
@@ -180,7 +182,7 @@ var functions = template.FuncMap{
 	"day":     func(t time.Time) string { return t.Format(Day) },
 	"round":   func(v float64) string { return strconv.FormatFloat(math.Round(v*10)/10, 'f', -1, 64) },
 	"basis":   basis,
-	"upper":   upper,
+	"upper":   Upper,
 	"verdict": jobs.VerdictWords,
 	"join":    func(list []string) string { return strings.Join(list, ", ") },
 	"some":    some,
@@ -217,14 +219,13 @@ func basis(s jobs.Support) string {
 	return string(s.Basis)
 }
 
-// Upper writes a sentence with its first letter large.
-func Upper(s string) string { return upper(s) }
-
-func upper(s string) string {
-	if s == "" {
+// Upper writes a sentence, which may be typed by anybody, with its first letter large.
+func Upper(s string) string {
+	first, n := utf8.DecodeRuneInString(s)
+	if n < 1 || first == utf8.RuneError {
 		return s
 	}
-	return strings.ToUpper(s[:1]) + s[1:]
+	return string(unicode.ToUpper(first)) + s[n:]
 }
 
 // some lists the first of many.

@@ -124,3 +124,12 @@ func TestStaticFilesAreUsed(t *testing.T) {
 		}
 	}
 }
+
+// What people typed begins with any letter, or with none.
+func TestUpper(t *testing.T) {
+	for text, want := range map[string]string{"": "", "sunk": "Sunk", "écurie": "Écurie", "ärger": "Ärger", "7 mm": "7 mm", "漢": "漢", "\xffx": "\xffx"} {
+		if got := Upper(text); got != want {
+			t.Errorf("%q begins large as %q, want %q", text, got, want)
+		}
+	}
+}
