@@ -17,6 +17,7 @@ func TestSettingsInFiles(t *testing.T) {
 		envDatabase: "postgres://relevel_app:a@db/relevel", envWorker: "postgres://relevel_worker:b@db/relevel",
 		envHookNets: "10.1.0.0/16", envHookPlain: "yes", envURL: "https://levels.example", envPrivate: "127.0.0.1:9090", envBackups: "/mnt/backup",
 		envDrain: "15s", envSigning: "/srv/keys", envMail: "smtps://n:s@mail.example", envMailFrom: "office@example.com", envProxies: "10.0.0.0/8",
+		envACME: "https://acme.example/directory", envACMEMail: "office@levels.example",
 		envS3Endpoint: "https://s3.example", envS3Bucket: "photos", envS3Region: "eu", envS3Key: "k", envS3Secret: "s",
 	}
 	dir := t.TempDir()

@@ -79,7 +79,7 @@ func readSettings(dataFlag string, env environment) (settings, error) {
 	if s.data, err = dataFolder(dataFlag, env, os.Geteuid() == 0); err != nil {
 		return s, err
 	}
-	env, err = env.filled(envHookNets, envHookPlain, envURL, envPrivate, envBackups, envDrain, envSigning, envMailFrom, envProxies)
+	env, err = env.filled(envHookNets, envHookPlain, envURL, envPrivate, envBackups, envDrain, envSigning, envMailFrom, envProxies, envACME, envACMEMail)
 	if err != nil {
 		return s, err
 	}
