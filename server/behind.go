@@ -119,3 +119,17 @@ func (d *dueJobs) each(work func(jobKey) error) bool {
 	}
 	return true
 }
+
+// nowAndAgain does something at once and again after each pause, until ctx ends.
+func nowAndAgain(ctx context.Context, pause time.Duration, do func(ctx context.Context)) {
+	tick := time.NewTicker(pause)
+	defer tick.Stop()
+	for {
+		do(ctx)
+		select {
+		case <-tick.C:
+		case <-ctx.Done():
+			return
+		}
+	}
+}

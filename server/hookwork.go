@@ -72,7 +72,7 @@ func (w *hookWork) run(ctx context.Context) {
 	var all sync.WaitGroup
 	all.Go(func() { w.behind.run(ctx) })
 	all.Go(func() { w.runner.Run(ctx) })
-	all.Go(func() { w.seekAll(ctx) })
+	all.Go(func() { nowAndAgain(ctx, seekEvery, w.seekAll) })
 	all.Wait()
 }
 
@@ -160,19 +160,10 @@ func (w *hookWork) forget(firm events.ID) {
 	w.mu.Unlock()
 }
 
-// seekAll looks for what was not told, now and again.
+// seekAll looks for what was not told.
 func (w *hookWork) seekAll(ctx context.Context) {
-	tick := time.NewTicker(seekEvery)
-	defer tick.Stop()
-	for {
-		if err := w.seek(ctx, events.ID{}); err != nil && ctx.Err() == nil {
-			w.logger.WarnContext(ctx, "what hooks were not told was not looked for", "err", err)
-		}
-		select {
-		case <-tick.C:
-		case <-ctx.Done():
-			return
-		}
+	if err := w.seek(ctx, events.ID{}); err != nil && ctx.Err() == nil {
+		w.logger.WarnContext(ctx, "what hooks were not told was not looked for", "err", err)
 	}
 }
 

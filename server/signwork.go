@@ -93,7 +93,7 @@ func (w *signWork) run(ctx context.Context) {
 	var all sync.WaitGroup
 	all.Go(func() { w.behind.run(ctx) })
 	all.Go(func() { w.runner.Run(ctx) })
-	all.Go(func() { w.seekAll(ctx) })
+	all.Go(func() { nowAndAgain(ctx, seekEvery, w.seekAll) })
 	all.Wait()
 }
 
@@ -220,19 +220,10 @@ func (w *signWork) signedThisHour(ctx context.Context, firm events.ID) (bool, er
 	return last.At.Truncate(time.Hour).Equal(w.hour()), err
 }
 
-// seekAll looks for heads that are not signed, now and again.
+// seekAll looks for heads that are not signed.
 func (w *signWork) seekAll(ctx context.Context) {
-	tick := time.NewTicker(seekEvery)
-	defer tick.Stop()
-	for {
-		if err := w.seek(ctx); err != nil && ctx.Err() == nil {
-			w.logger.WarnContext(ctx, "heads that are not signed were not looked for", "err", err)
-		}
-		select {
-		case <-tick.C:
-		case <-ctx.Done():
-			return
-		}
+	if err := w.seek(ctx); err != nil && ctx.Err() == nil {
+		w.logger.WarnContext(ctx, "heads that are not signed were not looked for", "err", err)
 	}
 }
 

@@ -4,33 +4,21 @@ import (
 	"context"
 	"errors"
 	"io/fs"
-	"log/slog"
 	"os"
 	"time"
 
 	"relevel/cmd/relevel/doctor"
 	"relevel/server/metrics"
-	"relevel/server/watch"
 )
 
 // disksEvery is how often it is looked how much room is left.
 const disksEvery = time.Minute
 
-// lookAtDisks looks now and then how much room is left where the server writes. The disk
-// of the backups, which may be on another machine, is looked at with them.
+// lookAtDisks looks how much room is left where the server writes. The disk of the
+// backups, which may be on another machine, is looked at with them.
 func (i *instance) lookAtDisks(ctx context.Context, disks *metrics.Disks) {
-	ctx, _ = watch.Begin(ctx, slog.String(watch.Work, "disks"))
-	tick := time.NewTicker(disksEvery)
-	defer tick.Stop()
-	for {
-		i.lookAtDisk(ctx, disks, "data", i.data)
-		i.lookAtDisk(ctx, disks, "temporary", os.TempDir())
-		select {
-		case <-tick.C:
-		case <-ctx.Done():
-			return
-		}
-	}
+	i.lookAtDisk(ctx, disks, "data", i.data)
+	i.lookAtDisk(ctx, disks, "temporary", os.TempDir())
 }
 
 // lookAtDisk says how much room is left. A folder that is not there has no disk.

@@ -112,57 +112,53 @@ func (i *instance) watchedBy(ctx context.Context, m *metrics.Metrics) {
 		i.background.Go(func() { firms.Run(ctx) })
 	}
 	m.WatchPools(pools)
-	checks := m.Checks()
-	i.background.Go(func() { i.look(ctx, checks) })
-	disks := m.Disks()
-	i.background.Go(func() { i.lookAtDisks(ctx, disks) })
+	checks, disks := m.Checks(), m.Disks()
+	i.nowAndAgain(ctx, "checks", checkEvery, func(ctx context.Context) { i.look(ctx, checks) })
+	i.nowAndAgain(ctx, "disks", disksEvery, func(ctx context.Context) { i.lookAtDisks(ctx, disks) })
 	if i.backups != "" {
 		reach := m.Backups()
-		i.background.Go(func() { i.lookAtBackups(ctx, reach, disks) })
+		i.nowAndAgain(ctx, "backups", backupsEvery, func(ctx context.Context) { i.lookAtBackups(ctx, reach, disks) })
 	}
 }
 
-// lookAtBackups looks now and then how far the backups reach, and how much room is left
-// for more: in the background, for their folder may be on another machine that does not
-// answer.
-func (i *instance) lookAtBackups(ctx context.Context, reach *metrics.Backups, disks *metrics.Disks) {
-	ctx, _ = watch.Begin(ctx, slog.String(watch.Work, "backups"))
-	tick := time.NewTicker(backupsEvery)
-	defer tick.Stop()
-	for {
-		at, err := backups.Reach(i.backups)
-		switch {
-		case err == nil:
-			reach.Set(at)
-		case errors.Is(err, backups.ErrNone):
-			reach.None()
-		default: // it stays as old as it was
-			i.log.WarnContext(ctx, "the backups could not be looked at", "err", err)
-		}
-		i.lookAtDisk(ctx, disks, "backups", i.backups)
-		select {
-		case <-tick.C:
-		case <-ctx.Done():
-			return
-		}
-	}
-}
-
-// look looks now and then whether what the server needs answers.
-func (i *instance) look(ctx context.Context, checks *metrics.Checks) {
-	ctx, _ = watch.Begin(ctx, slog.String(watch.Work, "checks"))
-	tick := time.NewTicker(checkEvery)
-	defer tick.Stop()
-	for {
-		i.server.Look(ctx, func(c server.Check, err error) {
-			if ctx.Err() == nil {
-				checks.Set(c.Name, err == nil)
+// nowAndAgain looks at something in the background, at once and again after each pause,
+// until ctx ends. Its lines in the log name the work.
+func (i *instance) nowAndAgain(ctx context.Context, work string, pause time.Duration, look func(ctx context.Context)) {
+	ctx, _ = watch.Begin(ctx, slog.String(watch.Work, work))
+	i.background.Go(func() {
+		tick := time.NewTicker(pause)
+		defer tick.Stop()
+		for {
+			look(ctx)
+			select {
+			case <-tick.C:
+			case <-ctx.Done():
+				return
 			}
-		})
-		select {
-		case <-tick.C:
-		case <-ctx.Done():
-			return
 		}
+	})
+}
+
+// lookAtBackups looks how far the backups reach, and how much room is left for more: by
+// itself, for their folder may be on another machine that does not answer.
+func (i *instance) lookAtBackups(ctx context.Context, reach *metrics.Backups, disks *metrics.Disks) {
+	at, err := backups.Reach(i.backups)
+	switch {
+	case err == nil:
+		reach.Set(at)
+	case errors.Is(err, backups.ErrNone):
+		reach.None()
+	default: // it stays as old as it was
+		i.log.WarnContext(ctx, "the backups could not be looked at", "err", err)
 	}
+	i.lookAtDisk(ctx, disks, "backups", i.backups)
+}
+
+// look looks whether what the server needs answers.
+func (i *instance) look(ctx context.Context, checks *metrics.Checks) {
+	i.server.Look(ctx, func(c server.Check, err error) {
+		if ctx.Err() == nil {
+			checks.Set(c.Name, err == nil)
+		}
+	})
 }
