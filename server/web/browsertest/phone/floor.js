@@ -112,8 +112,29 @@ async function fingers(phone, job) {
   await support.focus();
   await support.click();
   await phone.page.waitForURL(/\/support\/B3-4$/);
+  await inSection(phone);
   await phone.page.goBack();
   await phone.page.locator("svg.floor").waitFor();
+}
+
+/** A support in section has buttons on its drawing, beside what is drawn; and what is
+ *  next stays where it was while the drawing comes. */
+async function inSection(phone) {
+  const next = phone.page.locator(".on-drawing .act");
+  const before = await next.boundingBox();
+  await phone.page.locator("svg.section").waitFor();
+  const after = await next.boundingBox();
+  assert.ok(Math.abs(after.y - before.y) < 2, `what is next went from ${before.y} to ${after.y}`);
+  const post = await phone.page.locator("svg.section .post").first().boundingBox();
+  const sheet = await phone.page.locator("svg.section").boundingBox();
+  const words = [];
+  for (const b of await phone.page.locator(".sheet .beside .act").all()) {
+    const box = await b.boundingBox();
+    words.push(await b.innerText());
+    assert.ok(box.y > sheet.y && box.y + box.height < sheet.y + sheet.height, `${words.at(-1)} is not on the drawing`);
+    assert.ok(box.x + box.width < post.x || box.x > post.x + post.width, `${words.at(-1)} lies over the post`);
+  }
+  assert.ok(words.length > 0, "no button is on the drawing");
 }
 
 /** Two fingers, from so far apart on either side of the middle to so far. */

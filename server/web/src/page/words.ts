@@ -23,3 +23,8 @@ const verbs: Record<string, string> = {
 export function verb(kind: string): string {
   return kind in verbs ? say(verbs[kind]!) : kindWord(kind);
 }
+
+/** A phrase that stands alone. */
+export function sentence(phrase: string): string {
+  return phrase && `${phrase[0]!.toUpperCase()}${phrase.slice(1)}.`;
+}

@@ -10,6 +10,7 @@ import { useApp } from "../ui/app.tsx";
 import { Camera } from "../ui/camera.tsx";
 import { Empty, Frame } from "../ui/frame.tsx";
 import { Entry, Keypad } from "../ui/keypad.tsx";
+import { sentence } from "../words.ts";
 import { bodyFor, type Move } from "./bodies.ts";
 import { cautionOf } from "./forms.ts";
 import { Jack, gauges, jackOf } from "./jack.tsx";
@@ -47,7 +48,7 @@ export function Jacking(p: Recording) {
   };
   return (
     <Frame title={`Jack ${s.id}`} back={here} picture={p.picture}>
-      <p>{s.to_go ? `${s.to_go}.` : ""}{s.stop_figure ? <> Stop at <b>{show(s.stop_figure.staff_mm, app.unit)}</b> on the {app.words.staff}, {signed(s.stop_figure.by_mm, app.unit)} from now.</> : null}</p>
+      <p>{sentence(s.to_go)}{s.stop_figure ? <> Stop at <b>{show(s.stop_figure.staff_mm, app.unit)}</b> on the {app.words.staff}, {signed(s.stop_figure.by_mm, app.unit)} from now.</> : null}</p>
       <Words small label="Measured with" of={gauges} chosen={[app.settings.gauge]} choose={(gauge) => void app.set({ gauge })} />
       {gauged ? <Figures of={typed} at={at} choose={setAt} /> : null}
       <Entry of={typed[at]} name={at === "by" ? "moved by" : "gauge, MPa"} label={at === "by" ? "It moved by" : "Its gauge shows, MPa"} plain={at === "gauge"} />

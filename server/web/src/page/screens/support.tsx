@@ -13,7 +13,7 @@ import { Hold, Way } from "../ui/act.tsx";
 import { useAnswer, useApp } from "../ui/app.tsx";
 import { Drawing } from "../ui/drawing.tsx";
 import { Empty, Frame } from "../ui/frame.tsx";
-import { verb } from "../words.ts";
+import { sentence, verb } from "../words.ts";
 
 export function SupportScreen(p: Recording & { id: string }) {
   const app = useApp();
@@ -23,9 +23,11 @@ export function SupportScreen(p: Recording & { id: string }) {
   if (!s) return <Frame title={p.id} back={floor}><Empty way={{ to: floor, label: "To the floor" }}>The plan has no {app.words.support} of that name.</Empty></Frame>;
   return (
     <Frame title={`${s.id}: ${say(s.state)}`} back={floor} picture={p.picture}>
-      <Drawing svg={drawn.value?.svg} failed={drawn.failed} class="section" />
+      <Drawing svg={drawn.value?.svg} failed={drawn.failed} class="section">
+        {drawn.value ? besides(s).map((b) => <div key={b.side} class={`beside ${b.side}`}><Way to={address(["job", p.book.job, "do", b.kind], { support: s.id })}>{b.word}</Way></div>) : null}
+      </Drawing>
       <div class="on-drawing"><NextStep of={p} support={s} /></div>
-      <p><b>{s.next}.</b>{s.to_go ? ` ${s.to_go}.` : ""}{s.stop_figure && s.next_kind !== "jacking" ? <StopFigure of={s} /> : null}</p>
+      <p><b>{s.next}.</b>{" "}{sentence(s.to_go)}{s.stop_figure && s.next_kind !== "jacking" ? <StopFigure of={s} /> : null}</p>
       {s.on_jack ? <p class="note">{cautionOf("jack-down")}</p> : null}
       {s.doubt ? <p class="danger" role="alert">{s.doubt}</p> : null}
       {s.missing?.length && s.signature === undefined ? <p class="note">Before it can be signed: {s.missing.join("; ")}.</p> : null}
@@ -33,6 +35,21 @@ export function SupportScreen(p: Recording & { id: string }) {
       <Neighbours of={p} support={s} />
     </Frame>
   );
+}
+
+interface Beside {
+  side: "left" | "right";
+  kind: string;
+  word: string;
+}
+
+/** What is pressed on the drawing itself, beside the post: never where a jack, blocking
+ *  or the line of a stop is drawn. */
+function besides(s: Support): Beside[] {
+  const list: Beside[] = [];
+  if (!s.on_jack && !s.stopped) list.push({ side: "left", ...(s.next_kind === "reading" ? { kind: "photo", word: "Photo" } : { kind: "reading", word: "Read" }) });
+  if (!s.on_blocking && s.next_kind !== "finding") list.push({ side: "right", kind: "finding", word: "Finding" });
+  return list;
 }
 
 /** What the staff must read after the move. */
@@ -95,11 +112,12 @@ function stepWord(step: string | undefined): string {
 /** What else can be done here. */
 function Others(p: { of: Recording; support: Support }) {
   const { support: s } = p;
+  const drawn = besides(s).map((b) => b.kind);
   const to = (kind: string, query: Record<string, string | undefined> = {}) => address(["job", p.of.book.job, "do", kind], { support: s.id, ...query });
   const ways: [string, string, boolean][] = [
-    [to("reading"), "Read", s.next_kind !== "reading"],
-    [to("finding"), "Finding", s.next_kind !== "finding"],
-    [to("photo"), "Photo", true],
+    [to("reading"), "Read", s.next_kind !== "reading" && !drawn.includes("reading")],
+    [to("finding"), "Finding", s.next_kind !== "finding" && !drawn.includes("finding")],
+    [to("photo"), "Photo", !drawn.includes("photo")],
     [to("jacking"), "Jack", s.next_kind !== "jacking"],
     [to("packing", { sort: "final" }), "Pack", s.next_kind !== "packing"],
     [to("support-work", { step: "fixed" }), "Fix", s.next_step !== "fixed" && !s.fixed],
