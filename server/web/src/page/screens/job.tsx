@@ -61,7 +61,7 @@ function Where(p: { of: Picture; old: boolean }) {
 export function farthest({ brief, rounds }: Picture, unit: Shown): string {
   const most = brief.greatest_to_go_mm;
   return [
-    most === undefined ? say(brief.stage) : `${signed(most, unit)} the most to go`,
+    most === undefined ? `Stage: ${say(brief.stage)}` : `${signed(most, unit)} the most to go`,
     `${brief.signed} of ${brief.supports} signed`,
     rounds && rounds.left > 0 ? `${rounds.left} round${rounds.left === 1 ? "" : "s"} left` : "",
   ].filter(Boolean).join(" · ");
