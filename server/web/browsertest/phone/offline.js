@@ -159,6 +159,7 @@ async function liftUntilLevel(phone, job, support, moves, staff) {
     await phone.type(by);
     await phone.tap("It moved so far");
     await atSupport(phone, support);
+    await drawn(phone, "on-jack");
   }
   await phone.at(job, `/do/reading?support=${support}`);
   await phone.page.getByText(`Save ${support}`).waitFor();
@@ -186,7 +187,10 @@ export async function finish(phone, job, support, packer, staff) {
   await phone.tap("Gap, and one piece as thick");
   await phone.tap(/, on the full width/);
   await phone.page.getByRole("button", { name: /Jack down/ }).waitFor();
+  await drawn(phone, "packed");
   await phone.hold(/Jack down/);
+  await phone.button("Read").waitFor();
+  await drawn(phone, "down");
   await phone.tap("Read");
   await clearKept(phone);
   await phone.type(staff);
@@ -194,8 +198,15 @@ export async function finish(phone, job, support, packer, staff) {
   await phone.tap("Fix");
   await phone.tap("by strap");
   await phone.page.getByRole("button", { name: /Sign/ }).waitFor();
+  await drawn(phone, "fixed");
   await phone.hold(/Sign/);
   await phone.page.getByRole("heading", { name: /signed/ }).waitFor();
+  await drawn(phone, "signed");
+}
+
+/** Leaves a picture of a support in a state. */
+async function drawn(phone, state) {
+  if (phone.site.shots) await phone.page.screenshot({ path: path.join(phone.site.shots, `section-${state}.png`) });
 }
 
 /** The picture that the phone shows, as it keeps it. */
