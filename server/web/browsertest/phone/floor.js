@@ -110,6 +110,7 @@ async function fingers(phone, job) {
   assert.ok(Math.abs((await look(phone)).scale - small.scale * 2.25) < 0.01, "the zoom is not kept");
   const support = phone.page.locator(".floor-sheet [data-support=B3-4]");
   await support.focus();
+  await holdSections(phone);
   await support.click();
   await phone.page.waitForURL(/\/support\/B3-4$/);
   await inSection(phone);
@@ -117,11 +118,28 @@ async function fingers(phone, job) {
   await phone.page.locator("svg.floor").waitFor();
 }
 
+/** Keeps back what the worker is asked to draw in section, until drawSection. */
+async function holdSections(phone) {
+  await phone.page.evaluate(() => {
+    const real = Worker.prototype.postMessage;
+    Worker.prototype.postMessage = function (m, ...rest) {
+      if (m?.name !== "section") return real.call(this, m, ...rest);
+      globalThis.drawSection = () => {
+        Worker.prototype.postMessage = real;
+        real.call(this, m, ...rest);
+        return true;
+      };
+    };
+  });
+}
+
 /** A support in section has buttons on its drawing, beside what is drawn; and what is
  *  next stays where it was while the drawing comes. */
 async function inSection(phone) {
   const next = phone.page.locator(".on-drawing .act");
+  await phone.page.getByText("Drawing it.").waitFor();
   const before = await next.boundingBox();
+  await phone.page.waitForFunction(() => globalThis.drawSection?.());
   await phone.page.locator("svg.section").waitFor();
   const after = await next.boundingBox();
   assert.ok(Math.abs(after.y - before.y) < 2, `what is next went from ${before.y} to ${after.y}`);
