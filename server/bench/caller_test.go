@@ -10,6 +10,7 @@ import (
 	"net"
 	"net/http"
 	"sync"
+	"time"
 )
 
 // callers are connections to the server that speak HTTP in as few words as they can. The
@@ -23,10 +24,14 @@ type callers struct {
 }
 
 type caller struct {
-	conn net.Conn
-	in   *bufio.Reader
-	out  []byte
+	conn  net.Conn
+	in    *bufio.Reader
+	out   []byte
+	since time.Time // when it became idle
 }
+
+// A connection that was idle for so long is not used again: the server ends it soon.
+const idleMost = time.Minute
 
 // ask sends a request and returns the answer, if it went well. It follows no redirect.
 func (c *callers) ask(method, path string, headers []string, body []byte) ([]byte, error) {
@@ -60,10 +65,13 @@ func (c *callers) ask(method, path string, headers []string, body []byte) ([]byt
 func (c *callers) take() (*caller, error) {
 	c.mu.Lock()
 	defer c.mu.Unlock()
-	if last := len(c.idle) - 1; last >= 0 {
+	for last := len(c.idle) - 1; last >= 0; last-- {
 		one := c.idle[last]
 		c.idle = c.idle[:last]
-		return one, nil
+		if time.Since(one.since) < idleMost {
+			return one, nil
+		}
+		one.conn.Close()
 	}
 	conn, err := net.Dial("tcp", c.address)
 	if err != nil {
@@ -75,6 +83,7 @@ func (c *callers) take() (*caller, error) {
 func (c *callers) put(one *caller) {
 	c.mu.Lock()
 	defer c.mu.Unlock()
+	one.since = time.Now()
 	c.idle = append(c.idle, one)
 }
 
