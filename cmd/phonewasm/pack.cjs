@@ -1,10 +1,13 @@
-// node pack.cjs FILE writes FILE.br, as it is served, and prints how large both are.
+// node pack.cjs FILE joins the data of FILE, writes FILE.br, as it is served, and prints
+// how large both are.
 "use strict";
 const { readFileSync, writeFileSync } = require("node:fs");
 const { brotliCompressSync, constants } = require("node:zlib");
+const { join } = require("./join.cjs");
 
 const [file] = process.argv.slice(2);
-const raw = readFileSync(file);
+const raw = join(readFileSync(file));
+writeFileSync(file, raw);
 const packed = brotliCompressSync(raw, {
   params: {
     [constants.BROTLI_PARAM_QUALITY]: constants.BROTLI_MAX_QUALITY,

@@ -46,6 +46,7 @@ func phoneBuild(t testing.TB) string {
 	if out, err := build.CombinedOutput(); err != nil {
 		t.Fatalf("build for the phone: %v\n%s", err, out)
 	}
+	join(t, file)
 	return file
 }
 
