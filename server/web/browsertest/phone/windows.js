@@ -25,9 +25,8 @@ export const windows = {
     await phone.page.getByRole("heading", { name: "B1-1: " }).waitFor();
     await aRound(phone);
     assert.ok(await phone.page.evaluate(() => globalThis.here), "it took over beside a form");
-    await phone.at(id);
-    await phone.page.evaluate(() => dispatchEvent(new Event("online"))); // the next round
-    await phone.page.waitForFunction(() => document.documentElement.dataset.version === "next");
+    await phone.at(id); // and now nothing is open: it does not wait for the next round
+    await phone.page.waitForFunction(() => document.documentElement.dataset.version === "next", undefined, { timeout: 15_000 });
     await phone.openJob(id);
     assert.ok(phone.page.url().endsWith(`#/job/${id}`), "it came back to another screen");
     await sendUntilAll(phone);
@@ -64,6 +63,23 @@ export const windows = {
     const counters = (await site.log(id)).filter((e) => e.event.device === device).map((e) => e.event.device_seq);
     assert.deepEqual(counters, [1, 2, 3, 4, 5, 6, 7], "a counter is missing, was used twice, or came out of turn");
     assert.equal(most, 1, "two windows sent at once");
+    await phone.end();
+    assert.deepEqual(other.faults, []);
+  },
+
+  async "what one window keeps is in sight in the other"(site) {
+    const { phone, id } = await ready(site);
+    const other = phone.beside(await phone.context.newPage());
+    await other.visit(`#/job/${id}`);
+    await other.openJob(id);
+    await other.allSent();
+    await phone.context.setOffline(true);
+    await phone.page.bringToFront();
+    await read(phone, id, "B1-1", "1430");
+    await other.page.bringToFront();
+    // A round would come to it within 45 s: this is sooner.
+    await other.page.waitForFunction(() => /1 record on this phone/.test(document.querySelector(".held").textContent), undefined, { timeout: 15_000 });
+    await other.page.locator("svg.floor [data-support=B1-1][aria-label*='30 to go']").waitFor({ timeout: 15_000 });
     await phone.end();
     assert.deepEqual(other.faults, []);
   },

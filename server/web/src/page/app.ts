@@ -18,7 +18,7 @@ import { Reckoner } from "./reckoner.ts";
 import { parseRoute, type Route } from "./route.ts";
 import { speak } from "./say.ts";
 import { Sealer, Shrinker } from "./seal.ts";
-import { Update } from "./update.ts";
+import { sends, Update } from "./update.ts";
 
 /** Said at the foot of the screen until the next thing happens; what went well for a
  *  while only. */
@@ -67,6 +67,7 @@ export class App {
   private readonly awake = new AwakeScreen();
   private readonly books = new Map<ID, Book>();
   private readonly watchers = new Set<() => void>();
+  private readonly others = new BroadcastChannel("relevel kept"); // windows of this phone, of a job whose records changed
   private hushing: ReturnType<typeof setTimeout> | undefined;
   private recording = 0; // transactions under way
   private token: string | undefined;
@@ -85,7 +86,10 @@ export class App {
       alone: aloneHere, changed: (job) => void this.syncChanged(job), reached: (job, seq) => this.witness.look(job, seq),
     }, () => Date.now());
     this.witness = new Witness(store, this.wire, (job, text) => this.tell(job, text), () => Date.now());
-    this.update = new Update(() => this.changed());
+    this.update = new Update(() => {
+      this.changed();
+      this.letIn();
+    });
   }
 
   /** Reads what was kept. The first screen can be drawn after it. */
@@ -110,6 +114,7 @@ export class App {
   begin(): void {
     this.reckoner.start();
     void this.sync.run(new AbortController().signal);
+    this.others.onmessage = (m: MessageEvent<ID | undefined>) => void this.elsewhere(m.data).catch(() => {});
     addEventListener("online", () => this.sync.kick());
     document.addEventListener("visibilitychange", () => document.visibilityState === "visible" && this.sync.kick());
     void this.askOffice();
@@ -224,8 +229,16 @@ export class App {
     return true;
   }
 
+  /** Another window of this phone kept or sent something: what is in sight here counts it. */
+  private async elsewhere(job?: ID): Promise<void> {
+    this.held = await this.store.held();
+    this.changed();
+    if (job) await this.books.get(job)?.refresh();
+  }
+
   /** Figures and sending come after; neither can undo what was saved. */
   private async afterRecord(book: Book, own: Own): Promise<void> {
+    this.others.postMessage(book.job);
     void this.store.held().then((h) => {
       this.held = h;
       this.changed();
@@ -364,11 +377,14 @@ export class App {
     if (this.notice?.tone === "wrong") this.notice = undefined;
     scrollTo(0, 0);
     this.changed();
+    this.letIn();
   }
 
   private async syncChanged(job?: ID): Promise<void> {
     const before = this.held.shots;
+    const { records } = this.held;
     this.held = await this.store.held().catch(() => this.held);
+    if (job || this.held.records !== records || this.held.shots !== before) this.others.postMessage(job);
     if (this.held.shots < before) this.fetched = { at: 0 }; // their bytes are here no more
     this.changed();
     if (job) await this.books.get(job)?.refresh().catch(() => {});
@@ -377,6 +393,11 @@ export class App {
       void this.report();
       void this.fetchPictures();
     }
+    this.letIn();
+  }
+
+  /** Lets a new version in as soon as nothing is in its way. */
+  private letIn(): void {
     if (this.idle) this.update.takeOver();
   }
 
@@ -430,7 +451,7 @@ async function aloneHere(f: () => Promise<void>): Promise<"done" | "elsewhere"> 
     await f();
     return "done";
   }
-  return navigator.locks.request("relevel sends", { ifAvailable: true }, async (lock) => {
+  return navigator.locks.request(sends, { ifAvailable: true }, async (lock) => {
     if (!lock) return "elsewhere" as const;
     await f();
     return "done" as const;

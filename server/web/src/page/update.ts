@@ -2,6 +2,9 @@
 
 const openForms = "relevel form open";
 
+/** The lock of the window that sends. */
+export const sends = "relevel sends";
+
 export class Update {
   waiting = false;
   version: string | undefined;
@@ -35,12 +38,15 @@ export class Update {
     this.changed();
   }
 
-  /** Lets the new version in; every window loads anew, so none may have anything open. */
+  /** Lets the new version in; every window loads anew, so none may have anything open
+   *  or be sending. */
   takeOver(): void {
     if (!this.waiting) return;
     const ask = () => this.next?.postMessage("take over");
     if (!navigator.locks) return ask();
-    void navigator.locks.request(openForms, { ifAvailable: true }, async (none) => none && ask());
+    void navigator.locks.request(openForms, { ifAvailable: true }, async (none) => {
+      if (none) await navigator.locks.request(sends, { ifAvailable: true }, async (silent) => silent && ask());
+    });
   }
 
   private letGo: (() => void) | undefined;
@@ -54,6 +60,7 @@ export class Update {
       return;
     }
     const held = new Promise<void>((done) => (this.letGo = done));
-    void navigator.locks.request(openForms, { mode: "shared" }, () => held);
+    // A lock is let go a moment after its form was closed: what waited for it is told then.
+    void navigator.locks.request(openForms, { mode: "shared" }, () => held).then(() => this.changed());
   }
 }
