@@ -96,6 +96,10 @@ export const budgets = {
     }));
     note("from the touch to “Saved”, ×4", saved, "ms", 200);
     await phone.slow(1);
+    // The worker itself is not slowed, see throughTheWorker.
+    const [start] = await phone.page.evaluate(() => window.asked.filter((a) => a.name === "start").map((a) => a.ms));
+    assert.ok(start > 0, "the worker never said that it can be asked");
+    note("start of the worker without signal, four times as long as it took", 4 * start, "ms", "700 (an aim)");
     await throughTheWorker(phone, id);
     assert.ok(usable <= 2000 * slack, `usable after ${usable} ms`);
     assert.ok(saved <= 200 * slack, `saved after ${saved} ms`);

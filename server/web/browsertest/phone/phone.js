@@ -167,7 +167,7 @@ export class Phone {
   }
 
   /** Has the pages opened from now on note what their workers are asked: window.asked
-   *  lists the name and how long the answer took, ms. */
+   *  lists the name and how long the answer took, ms; "start" is until one can be asked. */
   async timeWorkers() {
     await this.context.addInitScript(() => {
       window.asked = [];
@@ -175,7 +175,9 @@ export class Phone {
         asked = new Map();
         constructor(...how) {
           super(...how);
+          const begun = performance.now();
           this.addEventListener("message", ({ data }) => {
+            if (data.ready) window.asked.push({ name: "start", ms: performance.now() - begun });
             const was = this.asked.get(data.id);
             if (was) window.asked.push({ name: was.name, ms: performance.now() - was.at });
           });
