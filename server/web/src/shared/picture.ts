@@ -172,6 +172,7 @@ export interface Picture {
   changes?: (Item & { state: "asked" | "agreed" | "declined" | "withdrawn" })[];
   proposals?: { why: string; supports?: string[]; id: ID; seq: number }[];
   gaps?: Gap[];
+  open_cuts?: { name: string; outline: [x: number, y: number][] }[]; // those that were shown on the plan
   blockings?: { place: string; supports: string[] }[]; // those that stand
   checked_today: boolean;
   lists: Partial<Record<"conditions" | "safety_checks" | "ties" | "cuts" | "findings" | "inspections" | "under_floor" | "differences" | "gaps" | "incidents" |

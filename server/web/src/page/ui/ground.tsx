@@ -52,11 +52,6 @@ export function turnOf(job: string): number {
   return [1, 2, 3].includes(turn) ? turn : 0;
 }
 
-/** The cuts that are not closed again, where it was shown where they are. */
-function cutsOf(p: Picture & { open_cuts?: { name: string; outline: Place[] }[] }) {
-  return p.open_cuts ?? [];
-}
-
 const middleOf = (view: View) => placeAt(view, 0.5, 0.5);
 
 function Sheet(p: { of: Picture; view: View; cross: Place | undefined; outline: Outline | undefined }) {
@@ -72,7 +67,7 @@ function Sheet(p: { of: Picture; view: View; cross: Place | undefined; outline: 
   return (
     <svg viewBox={`0 0 ${wide.toFixed(1)} ${high.toFixed(1)}`} width={wide} height={high} aria-hidden="true">
       {p.of.plan.rooms?.map((r) => <polygon key={r.name} class={r.wet ? "room wet" : "room"} points={shape(r.outline)} />)}
-      {cutsOf(p.of).map((cut) => <polygon key={cut.name} class="pencil dash" points={shape(cut.outline)} />)}
+      {p.of.open_cuts?.map((cut) => <polygon key={cut.name} class="pencil dash" points={shape(cut.outline)} />)}
       <Bearers of={p.of.plan} shape={shape} />
       {p.outline ? <polygon class="cut" points={shape(p.outline)} /> : null}
       <Posts of={p.of} at={at} names={within(p.of, view) <= mostNames} />
