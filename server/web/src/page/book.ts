@@ -5,6 +5,7 @@ import { ahead, stamp, type ID } from "../shared/event.ts";
 import type { Kept, Own } from "../shared/kept.ts";
 import type { Shown } from "../shared/length.ts";
 import type { Cutting, Flag, Line, Picture } from "../shared/picture.ts";
+import { anticipated } from "./anticipate.ts";
 import { Flags } from "./flags.ts";
 import { ofJob, ReckoningError, type Reckoner } from "./reckoner.ts";
 
@@ -36,6 +37,7 @@ export class Book {
   private taken = 0; // by it, up to this number
   private now = ""; // the moment of the picture, in the job's zone
   private unheard = new Set<ID>(); // own events the worker has, by their id
+  private waiting: Own[] = []; // own events that it was not given yet
   private turn: Promise<unknown> = Promise.resolve();
 
   constructor(readonly job: ID, private kept: Kept, private reckoner: Reckoner, private said: () => Said, private changed: () => void) {
@@ -46,6 +48,8 @@ export class Book {
   async open(): Promise<void> {
     this.seen = await this.kept.applied(this.job);
     this.picture ??= await this.kept.read<Picture>(`picture ${this.job}`);
+    this.waiting.unshift(...(await this.kept.unheard(this.job)).filter((o) => o.state !== "apart"));
+    this.anticipate();
     this.changed();
     await this.refresh();
   }
@@ -85,7 +89,9 @@ export class Book {
       if (list.length === 0) break;
       await this.reckoner.call("take", ofJob(this.job, { events: list }));
       this.taken = list.at(-1)!.seq;
-      for (const h of list) this.unheard.delete(h.event?.id ?? h.line?.id ?? "");
+      const ids = list.map((h) => h.event?.id ?? h.line?.id ?? "");
+      for (const id of ids) this.unheard.delete(id);
+      this.given(ids);
     }
     this.seen = await this.kept.applied(this.job);
     await this.recordUnheard();
@@ -105,14 +111,28 @@ export class Book {
     }
     if (apart.length > 0) await this.reckoner.call("drop", ofJob(this.job, { ids: apart.map((o) => o.id) }));
     this.unheard = new Set(counting.map((o) => o.id));
+    this.given(own.map((o) => o.id));
+  }
+
+  /** The worker has these, or shall not have them. */
+  private given(ids: ID[]): void {
+    this.waiting = this.waiting.filter((o) => !ids.includes(o.id));
+  }
+
+  /** Shows what the next record hangs on before the worker has reckoned it. */
+  private anticipate(): void {
+    if (this.picture) this.picture = anticipated(this.picture, this.waiting);
   }
 
   /** An event was recorded here. */
   recorded(own: Own): Promise<void> {
+    this.waiting.push(own);
+    this.anticipate();
     return this.onBook(async (filled) => {
       if (filled) return; // it was in the store
       await this.reckoner.call("record", ofJob(this.job, { events: [asRecorded(own)] }));
       this.unheard.add(own.id);
+      this.given([own.id]);
       await this.look();
     });
   }
@@ -126,12 +146,13 @@ export class Book {
     const now = Date.now();
     const { zone, ...spoken } = this.said();
     this.now = stamp(now, ahead(now, zone));
-    this.picture = await this.reckoner.call<Picture>("state", ofJob(this.job, { now: this.now, ...spoken }));
+    const picture = await this.reckoner.call<Picture>("state", ofJob(this.job, { now: this.now, ...spoken }));
+    this.picture = anticipated(picture, this.waiting);
     this.old = false;
     this.failed = undefined;
     this.version++;
     this.changed();
-    await this.kept.write(`picture ${this.job}`, this.picture);
+    await this.kept.write(`picture ${this.job}`, picture);
   }
 
   /** What is to be looked at and this phone had not seen yet, once. */

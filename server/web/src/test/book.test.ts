@@ -48,9 +48,11 @@ async function opened() {
   await kept.hear(job, heard);
   await kept.record(draft(), []);
   const speaks: { units: Shown; region: string } = { units: "mm", region: "AU" };
-  const book = new Book(job, kept, new Reckoner(() => new Fake() as unknown as Worker), () => ({ zone: "UTC", ...speaks }), () => {});
+  const open = (worker: () => Fake) => new Book(job, kept, new Reckoner(() => worker() as unknown as Worker), () => ({ zone: "UTC", ...speaks }), () => {});
+  const book = open(() => new Fake());
+  const restarted = () => open(() => Object.defineProperty(new Fake(), "breaks", { get: () => true, set: () => {} }));
   await book.open();
-  return { kept, book, speaks };
+  return { kept, book, speaks, restarted };
 }
 
 const knows = (b: Book) => (b.picture as unknown as { knows: number }).knows;
@@ -98,6 +100,34 @@ describe("Book", () => {
     await book.recorded(await kept.record(draft(), []));
     assert.equal(knows(book), 5);
     assert.equal(book.failed, undefined);
+  });
+
+  it("shows a set-up that was just made, closed or voided before the worker has reckoned it", async () => {
+    const { kept, book } = await opened();
+    const setups = () => book.picture!.setups?.map((s) => `${s.instrument}${s.closed ? " closed" : ""}`) ?? [];
+    const recorded = (kind: string, body: object) => kept.record(draft({ kind, body }), []);
+    const red = await recorded("setup", { instrument: "red", datums: [] });
+    const green = await recorded("setup", { instrument: "green", datums: [] });
+    const closed = await recorded("setup-closed", { setup: red.id, datums: [] });
+    const voided = await recorded("void", { event: green.id, why: "another laser" });
+    const reckoned: Promise<void>[] = [];
+    const shown = [red, green, closed, voided].map((own) => {
+      reckoned.push(book.recorded(own));
+      return setups();
+    });
+    assert.deepEqual(shown, [["red"], ["green", "red"], ["green", "red closed"], ["red closed"]]);
+    await Promise.all(reckoned);
+    assert.deepEqual(setups(), [], "what the worker reckoned counts from then on");
+  });
+
+  it("shows them where no worker can be had, after a restart too", async () => {
+    const { kept, book, restarted } = await opened();
+    Object.defineProperty(Fake.all.at(-1)!, "breaks", { get: () => true, set: () => {} });
+    await book.recorded(await kept.record(draft({ kind: "setup", body: { instrument: "red", datums: [] } }), [])).catch(() => {});
+    assert.deepEqual(book.picture!.setups?.map((s) => s.instrument), ["red"]);
+    const again = restarted();
+    await again.open().catch(() => {});
+    assert.deepEqual(again.picture!.setups?.map((s) => s.instrument), ["red"]);
   });
 
   it("says what failed where it fails again, and keeps the last picture", async () => {
