@@ -23,7 +23,9 @@ func join(t testing.TB, file string) {
 // What the memory holds when the program starts is the same, all else is untouched, and
 // what was joined once stays as it is.
 func TestJoinKeepsMemory(t *testing.T) {
-	seg := func(address, data string) string { return "\x00\x41" + address + "\x0b" + string(rune(len(data))) + data }
+	seg := func(address, data string) string {
+		return "\x00\x41" + address + "\x0b" + string(rune(len(data))) + data
+	}
 	section := "\x04" + // of 64, 80 and 1000 (where the third is), and one out of turn
 		seg("\xc0\x00", "abc") + seg("\xd0\x00", "d") + seg("\xe8\x07", "far") + seg("\xc8\x00", "turn")
 	head := "\x00asm\x01\x00\x00\x00" + "\x0a\x03\x01\x02\x03"
