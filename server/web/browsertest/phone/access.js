@@ -29,12 +29,13 @@ export const access = {
   async "every screen at 320 px and with letters twice as large"(site) {
     const { phone, id } = await populated(site);
     const faults = [];
-    for (const [width, size] of [[320, ""], [360, "200%"]]) {
+    await inject(phone);
+    for (const [width, size, measure] of [[320, "", look], [360, "200%", boxes]]) {
       await phone.page.setViewportSize({ width, height: 740 });
       await phone.page.evaluate((s) => (document.documentElement.style.fontSize = s), size);
       for (const [name, where] of all(id)) {
         await show(phone, where);
-        faults.push(...(await boxes(phone, `${name}, ${width} px ${size}`)));
+        faults.push(...(await measure(phone, `${name}, ${width} px ${size}`)));
         if (size) await shoot(site, phone, `${name}-large`);
       }
     }

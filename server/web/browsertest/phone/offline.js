@@ -28,9 +28,9 @@ export const offline = {
     await readAlong(phone, id, ["1430", "00", "01"]);
     await photograph(phone, id, "B1-1");
     // The beam is at 1400 over the datum, so that B1-1 lies 30 below it.
-    await phone.at(id, "/support/B1-1");
-    await phone.page.getByText("30 to go").first().waitFor();
-    await liftUntilLevel(phone, id, "B1-1", ["10", "10", "10"], "1400");
+    await toGo(phone, id, { "B1-1": "30 to go", "B1-2": "Level", "B1-3": "1 to go, within what was agreed" });
+    await liftUntilLevel(phone, id, "B1-1", [["10", "20 to go"], ["10", "10 to go"], ["10", "Level"]], "1400");
+    await toGo(phone, id, { "B1-1": "Level" });
     await finish(phone, id, "B1-1", "32", "1400");
     await phone.page.getByText(/signed/).first().waitFor();
     await phone.tap(/^Next: B1-[23]/); // what is done leads on to where something is to be done
@@ -154,11 +154,11 @@ async function allSealed() {
 }
 
 async function liftUntilLevel(phone, job, support, moves, staff) {
-  for (const by of moves) {
+  for (const [by, left] of moves) {
     await phone.at(job, `/do/jacking?support=${support}`);
     await phone.type(by);
     await phone.tap("It moved so far");
-    await atSupport(phone, support);
+    await toGo(phone, job, { [support]: left });
     await drawn(phone, "on-jack");
   }
   await phone.at(job, `/do/reading?support=${support}`);
@@ -167,6 +167,15 @@ async function liftUntilLevel(phone, job, support, moves, staff) {
   await phone.type(staff);
   await phone.tap(`Save ${support}`);
   await atSupport(phone, support);
+}
+
+/** What is still to go stands at each support right after it was read or moved. */
+async function toGo(phone, job, places) {
+  for (const [support, words] of Object.entries(places)) {
+    await phone.at(job, `/support/${support}`);
+    await atSupport(phone, support);
+    await phone.page.locator("main p", { hasText: `${words}.` }).first().waitFor();
+  }
 }
 
 /** The app went back to the support by itself. */
