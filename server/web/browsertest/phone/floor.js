@@ -1,6 +1,7 @@
 // The floor on the screen: zoomed, dragged, turned, touched, read as a list.
 import assert from "node:assert/strict";
 import path from "node:path";
+import { ready, read } from "./faults.js";
 import { note } from "./measured.js";
 import { Phone } from "./phone.js";
 
@@ -16,6 +17,20 @@ export const floor = {
     await redrawn(phone, id, office);
     await turned(phone);
     await listed(phone, id);
+    await phone.end();
+  },
+
+  async "the floor opens around the next move"(site) {
+    const { phone, id } = await ready(site, { bearers: 6, supports: 8 });
+    await read(phone, id, "B1-8", "1430");
+    await phone.at(id);
+    await phone.page.getByText("Next move: B1-8").waitFor();
+    await phone.page.locator("svg.floor [data-support=B1-8]").waitFor();
+    const out = await phone.page.evaluate(() => {
+      const [window, post] = [".floor-window", "[data-support=B1-8]"].map((s) => document.querySelector(s).getBoundingClientRect());
+      return [window.left - post.left, post.right - window.right, window.top - post.top, post.bottom - window.bottom].filter((px) => px > 0);
+    });
+    assert.deepEqual(out, [], "it is seen whole");
     await phone.end();
   },
 

@@ -41,7 +41,7 @@ function Drawn(p: Props & { list: () => void }) {
     if (p.svg === undefined) return;
     const key = `look ${p.base}`;
     pane.current ??= new Pane(window.current!, sheet.current!, kept(key), (look) => localStorage.setItem(key, JSON.stringify(look)));
-    pane.current.draw(p.svg, (p.turn - drawn.current + 4) % 4);
+    pane.current.draw(p.svg, (p.turn - drawn.current + 4) % 4, p.picture.rounds?.moves?.[0]?.support);
     drawn.current = p.turn;
   }, [p.svg]);
   return (

@@ -16,6 +16,7 @@ export class Pane {
   private shown: Cut | undefined;
   private still = false; // while the focus is only put back
   private sheet: Size = { wide: 1, high: 1 };
+  private around: Place | undefined; // where one begins
   private resized = new ResizeObserver(() => this.take(this.look));
   private hand: Hand;
 
@@ -44,17 +45,27 @@ export class Pane {
     on("focusin", (e) => this.focused(e));
   }
 
-  /** Draws anew what may have been turned by quarters since. */
-  draw(svg: string, quarters: number): void {
+  /** Draws anew what may have been turned by quarters since. Whoever has not looked yet
+   *  begins around a support, if one is named. */
+  draw(svg: string, quarters: number, support?: string): void {
     const start = performance.now();
     const [before, focus, after] = [this.sheet, this.focus(), cut(svg)];
     const alone = redraw(this.drawn, this.shown, after, svg);
     this.shown = after;
     this.sheet = sheetOf(svg);
+    if (!this.look) this.around = this.placeOf(support);
     this.take(this.look && quarters ? turned(this.look, quarters, before, this.sheet, this.size) : this.look);
     this.refocus(focus);
     settle(alone);
     performance.measure("floor drawn", { start });
+  }
+
+  /** Where on the drawing, at full size, a support stands. */
+  private placeOf(support: string | undefined): Place | undefined {
+    const part = support && this.drawn.querySelector(`[data-support="${CSS.escape(support)}"]`);
+    if (!part) return undefined;
+    const [sheet, box] = [this.drawn.getBoundingClientRect(), part.getBoundingClientRect()];
+    return { x: box.x + box.width / 2 - sheet.x, y: box.y + box.height / 2 - sheet.y };
   }
 
   closer(): void {
@@ -90,7 +101,7 @@ export class Pane {
   /** Shows a look, or the first one. Without a size or a drawing there is none yet. */
   private take(look: Look | undefined): void {
     if (this.size.wide === 0 || !this.drawn.firstElementChild) return;
-    const { scale, x, y } = (this.look = look ? held(look, this.sheet, this.size) : begin(this.sheet, this.size));
+    const { scale, x, y } = (this.look = look ? held(look, this.sheet, this.size) : begin(this.sheet, this.size, this.around));
     this.drawn.style.transform = `translate(${x}px, ${y}px) scale(${scale})`;
   }
 

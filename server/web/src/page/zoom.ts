@@ -34,9 +34,9 @@ export function whole(sheet: Size, window: Size): Look {
 }
 
 /** Where one begins who has not looked yet: full size, so that it can be read and
- *  touched, around the middle. */
-export function begin(sheet: Size, window: Size): Look {
-  return held({ scale: 1, x: (window.wide - sheet.wide) / 2, y: (window.high - sheet.high) / 2 }, sheet, window);
+ *  touched, around a place of the drawing, or its middle. */
+export function begin(sheet: Size, window: Size, around: Place = { x: sheet.wide / 2, y: sheet.high / 2 }): Look {
+  return held({ scale: 1, x: window.wide / 2 - around.x, y: window.high / 2 - around.y }, sheet, window);
 }
 
 /** The nearest look that loses the drawing neither out of sight nor out of scale. */

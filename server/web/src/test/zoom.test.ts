@@ -31,6 +31,8 @@ test("the whole drawing is in the window, in its middle, and never larger than f
 test("one begins at full size in the middle, or with all of a small drawing", () => {
   assert.deepEqual(begin(sheet, hand), { scale: 1, x: (360 - 2000) / 2, y: (500 - 1200) / 2 });
   assert.deepEqual(begin({ wide: 300, high: 200 }, hand), { scale: 1, x: 30, y: 150 });
+  assert.deepEqual(begin(sheet, hand, { x: 1000, y: 300 }), { scale: 1, x: 180 - 1000, y: 250 - 300 }, "around a place");
+  assert.deepEqual(begin(sheet, hand, { x: 40, y: 1190 }), { scale: 1, x: 0, y: 500 - 1200 }, "and never beyond an edge");
 });
 
 test("what is under the finger stays there while it grows", () => {
