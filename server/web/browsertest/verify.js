@@ -75,6 +75,29 @@ async function dropped(browser) {
   await page.close();
 }
 
+// Of two files that were given one after the other, the last alone is told of.
+async function overtaken(browser) {
+  const page = await open(browser, 1280, 800);
+  const both = ["good.zip", "changed.zip"].map((name) => [...readFileSync(file(name))]);
+  const told = await page.evaluate((both) => new Promise((done) => {
+    const report = document.getElementById("report");
+    const told = [];
+    new MutationObserver(() => {
+      const heading = report.hidden ? undefined : report.querySelector("h2")?.textContent;
+      if (!heading || heading === told.at(-1)) return;
+      told.push(heading);
+      if (/does not hold/.test(heading)) done(told);
+    }).observe(report, { attributes: true, childList: true });
+    for (const bytes of both) {
+      const carried = new DataTransfer();
+      carried.items.add(new File([new Uint8Array(bytes)], "bundle.zip"));
+      document.body.dispatchEvent(new DragEvent("drop", { dataTransfer: carried, bubbles: true, cancelable: true }));
+    }
+  }), both);
+  assert.equal(told.length, 1, `it tells ${told.join(", then ")}`);
+  await page.close();
+}
+
 async function scriptless(browser) {
   const context = await browser.newContext({ javaScriptEnabled: false });
   const page = await context.newPage();
@@ -88,6 +111,7 @@ try {
   await checks(browser, 1280, 900);
   await checks(browser, 390, 844);
   await dropped(browser);
+  await overtaken(browser);
   await scriptless(browser);
 } finally {
   await browser.close();

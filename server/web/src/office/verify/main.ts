@@ -15,7 +15,7 @@ interface Report {
   unbound?: string[];
 }
 
-type Said = { ready: true } | { failed: string } | { read: number } | { report: string };
+type Said = { ready: true } | { failed: string } | { number: number; read: number } | { number: number; report: string };
 
 const byId = <T extends HTMLElement>(id: string) => document.getElementById(id) as T;
 const place = byId("verify");
@@ -28,6 +28,7 @@ const keys = byId<HTMLTextAreaElement>("keys");
 const worker = new Worker(place.dataset.worker ?? "");
 let ready = false;
 let waiting: File | undefined;
+let asked = 0; // the number of the last check: what an earlier one says is of another file
 
 place.hidden = false;
 working.textContent = "Getting ready …";
@@ -40,6 +41,8 @@ worker.onmessage = (m: MessageEvent<Said>) => {
     if (waiting) void check(waiting);
   } else if ("failed" in said) {
     working.textContent = `This browser cannot check a bundle (${said.failed}). Use the program: relevel verify FILE.`;
+  } else if (said.number !== asked) {
+    return;
   } else if ("read" in said) {
     working.textContent = `Checking … ${Math.round(100 * said.read)} %`;
   } else {
@@ -53,8 +56,9 @@ async function check(file: File): Promise<void> {
   if (!ready) return;
   shown.hidden = true;
   working.textContent = "Checking …";
+  const number = ++asked;
   const against = await Promise.all([...(kept.files ?? [])].map((f) => f.text()));
-  worker.postMessage({ file, keys: keys.value, against });
+  worker.postMessage({ number, file, keys: keys.value, against });
 }
 
 function show(r: Report): void {
