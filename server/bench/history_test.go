@@ -79,6 +79,9 @@ func (h *history) take(n int) []events.Incoming {
 	h.work(n)
 	taken := h.due[:n]
 	h.due, h.given = h.due[n:], h.given+int64(n)
+	if len(h.due) == 0 {
+		h.due = nil // nothing keeps what was taken
+	}
 	return taken
 }
 
