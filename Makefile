@@ -123,7 +123,7 @@ torture: ## everything behind a server broken by chance, and the damage counted:
 	TORTURE_MINUTES=$(MINUTES) TORTURE_SEED=$(SEED) \
 	go test -tags torture -v -count=1 -timeout 24h -run '^TestTorture$$' ./server/torture
 
-failpoints: ## a server, a migration and a folder killed at every operation, half an hour
+failpoints: ## a server, a migration and a folder killed at every operation, an hour or two
 	@.ci/need demo
 	go test -tags torture -v -count=1 -timeout 3h -run '^TestEveryFailpoint$$' ./server/torture
 

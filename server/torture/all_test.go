@@ -2,31 +2,49 @@
 
 package torture_test
 
-import "testing"
+import (
+	"fmt"
+	"testing"
+)
 
 // Every operation at which a program may be killed, before it, while it is under way and
 // after it.
 func TestEveryFailpoint(t *testing.T) {
 	t.Run("Folder", func(t *testing.T) {
-		t.Logf("%d points", allPoints(t, func(at int64, when phase) bool { return strikeFolder(t, at, when) }))
+		allPoints(t, func(t testing.TB) striker {
+			return func(at int64, when phase) bool { return strikeFolder(t, at, when) }
+		})
 	})
 	t.Run("Migration", func(t *testing.T) {
-		t.Logf("%d points", allPoints(t, newMigrations(t).strike))
+		allPoints(t, func(t testing.TB) striker { return newMigrations(t).strike })
 	})
 	t.Run("Server", func(t *testing.T) {
-		t.Logf("%d points", allPoints(t, newWorld(t).strike))
+		allPoints(t, func(t testing.TB) striker { return newWorld(t).strike })
 	})
 }
 
+// striker strikes at an operation, and reports whether the program came so far.
+type striker func(at int64, when phase) bool
+
+// block is how many operations are struck on what was opened once: each strike leaves
+// something behind, of which a server has more to do at the next.
+const block = 100
+
 // allPoints strikes operation after operation until a run ends without coming so far, in
-// each phase, and counts them.
-func allPoints(t testing.TB, strike func(at int64, when phase) bool) (struck int) {
+// each phase.
+func allPoints(t *testing.T, open func(testing.TB) striker) {
+	struck := int64(0)
 	for _, when := range []phase{before, sent, after} {
-		for at := int64(1); strike(at, when) && !t.Failed(); at++ {
-			if struck++; struck%100 == 0 {
-				t.Logf("%d points so far, %s operation %d", struck, when, at)
-			}
+		for from, more := int64(1), true; more && !t.Failed(); from += block {
+			t.Run(fmt.Sprintf("%s_%d", when, from), func(t *testing.T) {
+				strike := open(t)
+				for at := from; at < from+block && more && !t.Failed(); at++ {
+					if more = strike(at, when); more {
+						struck++
+					}
+				}
+			})
 		}
 	}
-	return struck
+	t.Logf("%d points", struck)
 }
