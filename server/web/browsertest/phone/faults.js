@@ -139,11 +139,11 @@ export const faults = {
 
   async "a server that never answers"(site) {
     const phone = await Phone.start(site);
-    await phone.context.addInitScript(() => {
+    const { id } = await readyOn(phone);
+    await phone.page.evaluate(() => {
       const real = AbortSignal.timeout;
       AbortSignal.timeout = (ms) => real.call(AbortSignal, ms / 10); // nobody waits so long here
     });
-    const { id } = await readyOn(phone);
     let asked = 0;
     await phone.context.route(api, () => void asked++); // never answered
     await read(phone, id, "B1-1", "1430");
