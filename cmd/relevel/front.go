@@ -101,17 +101,14 @@ func leadOver(url string) http.Handler {
 }
 
 // plainDoor is a port of plain http beside the server's own.
-type plainDoor struct {
-	http *http.Server
-	url  string
-}
+type plainDoor struct{ http *http.Server }
 
 func openPlain(address string, handler http.Handler, log *slog.Logger) (*plainDoor, error) {
 	l, err := net.Listen("tcp", address)
 	if err != nil {
 		return nil, fmt.Errorf("take the address for plain http: %w", err)
 	}
-	d := &plainDoor{url: "http://" + hostOf(l), http: &http.Server{Handler: handler, ReadHeaderTimeout: headerTime,
+	d := &plainDoor{&http.Server{Handler: handler, ReadHeaderTimeout: headerTime,
 		ReadTimeout: headerTime, WriteTimeout: headerTime, IdleTimeout: idleTime, MaxHeaderBytes: headerBytes,
 		ErrorLog: slog.NewLogLogger(log.Handler(), slog.LevelWarn)}}
 	go func() {
