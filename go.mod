@@ -1,6 +1,6 @@
 module relevel
 
-go 1.26.0
+go 1.26.4
 
 toolchain go1.26.11
 
@@ -8,6 +8,7 @@ require (
 	github.com/anishathalye/porcupine v1.3.1
 	github.com/arran4/golang-ical v0.3.4
 	github.com/bep/imagemeta v1.0.1
+	github.com/gen2brain/jpegn v0.6.0
 	github.com/go-webauthn/webauthn v0.18.2
 	github.com/golang-migrate/migrate/v4 v4.20.1
 	github.com/google/go-cmp v0.7.0

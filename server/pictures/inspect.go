@@ -2,7 +2,6 @@ package pictures
 
 import (
 	"bytes"
-	"encoding/binary"
 	"fmt"
 	"image"
 	"image/color"
@@ -33,7 +32,7 @@ type photo struct {
 	format        format
 	width, height int
 	model         color.Model
-	progressive   bool
+	outline       outline // of a JPEG
 }
 
 // format is one decoder: never image.Decode, which takes whatever any package
@@ -66,12 +65,11 @@ func inspect(data []byte) (p photo, err error) {
 		return photo{}, fmt.Errorf("%w: %w", ErrUnreadable, err)
 	}
 	p.width, p.height, p.model = c.Width, c.Height, c.ColorModel
-	var scans int
 	if p.media == events.MediaJPEG {
-		p.progressive, scans = jpegScans(data)
+		p.outline = outlineOf(data)
 	}
-	if scans > maxScans {
-		return photo{}, fmt.Errorf("%w: %d scans", ErrUnreadable, scans)
+	if p.outline.scans > maxScans {
+		return photo{}, fmt.Errorf("%w: %d scans", ErrUnreadable, p.outline.scans)
 	}
 	if !p.fits() {
 		return photo{}, fmt.Errorf("%w: %d × %d pixels", ErrUnreadable, p.width, p.height)
@@ -81,7 +79,7 @@ func inspect(data []byte) (p photo, err error) {
 
 func (p photo) fits() bool {
 	limit := maxPixels
-	if p.progressive {
+	if p.outline.progressive {
 		limit = maxProgressivePixels
 	}
 	return p.width > 0 && p.height > 0 && p.width <= limit/p.height && p.memory() <= maxMemory
@@ -98,7 +96,7 @@ func (p photo) memory() int64 {
 	case color.RGBA64Model, color.NRGBA64Model:
 		pixel = 8
 	}
-	if p.progressive {
+	if p.outline.progressive {
 		pixel += 12 // coefficients of up to three components
 	}
 	if p.isInterlaced() {
@@ -113,44 +111,4 @@ func (p photo) memory() int64 {
 func (p photo) isInterlaced() bool {
 	const at = 8 + 8 + 12
 	return p.media == events.MediaPNG && len(p.data) > at && p.data[at] == 1
-}
-
-// Markers of a JPEG (ITU-T T.81, table B.1).
-const (
-	markerSOF2 = 0xc2 // start of a progressive frame
-	markerSOS  = 0xda // start of a scan
-	markerEOI  = 0xd9 // end of the image
-	markerRST0 = 0xd0 // restarts, up to RST7, carry no length
-	markerSOI  = 0xd8 // follows the last restart: no length either
-	markerTEM  = 0x01
-)
-
-// jpegScans walks the segments of a JPEG, without decoding anything, to tell
-// whether it is progressive and how many scans it has.
-func jpegScans(data []byte) (progressive bool, scans int) {
-	for at := 0; ; {
-		next := bytes.IndexByte(data[at:], 0xff)
-		if next < 0 || at+next+1 >= len(data) {
-			return progressive, scans
-		}
-		at += next + 1
-		marker := data[at]
-		switch {
-		case marker == 0xff: // fill byte: look at the next one
-			continue
-		case marker == 0 || marker == markerTEM || marker >= markerRST0 && marker <= markerSOI:
-			at++ // a stuffed byte or a marker without a length
-			continue
-		case marker == markerEOI:
-			return progressive, scans
-		case marker == markerSOF2:
-			progressive = true
-		case marker == markerSOS:
-			scans++
-		}
-		if at+3 > len(data) {
-			return progressive, scans
-		}
-		at = min(at+1+int(binary.BigEndian.Uint16(data[at+1:])), len(data))
-	}
 }

@@ -12,7 +12,6 @@ import (
 	"errors"
 	"fmt"
 	"image"
-	"image/jpeg"
 	"io"
 
 	"golang.org/x/sync/semaphore"
@@ -96,16 +95,11 @@ func (p photo) derive(size int) (derived []byte, err error) {
 			derived, err = nil, fmt.Errorf("%w: decoder failed: %v", ErrUnreadable, r)
 		}
 	}()
-	decoded, err := p.decode()
+	decoded, err := p.decodeFor(size)
 	if err != nil {
 		return nil, err
 	}
-	small := upright(shrink(decoded, size), orientation(p.data, p.media))
-	var out bytes.Buffer
-	if err := jpeg.Encode(&out, small, &jpeg.Options{Quality: quality}); err != nil {
-		return nil, fmt.Errorf("encode picture: %w", err)
-	}
-	return out.Bytes(), nil
+	return encode(upright(shrink(decoded, size), orientation(p.data, p.media)))
 }
 
 func (p photo) decode() (image.Image, error) {

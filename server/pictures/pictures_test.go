@@ -294,7 +294,7 @@ func FuzzDerive(f *testing.F) {
 	for _, photo := range [][]byte{
 		whole, withEXIF(whole, exif(6)), pngOf(f, corners(40, 20)), withPNGEXIF(pngOf(f, corners(40, 20)), exif(3)),
 		webpOf(40, 20), progressiveJPEG(40, 24, 3), whole[:len(whole)/2], jpegSaying(whole, 60000, 60000),
-		jpegOf(f, grayCorners(9, 9)), webpInCanvas(10, 10, 40, 20),
+		jpegOf(f, grayCorners(9, 9)), webpInCanvas(10, 10, 40, 20), jpegOf(f, corners(660, 40)), baselineJPEG(2600, 9, 1),
 	} {
 		f.Add(photo)
 	}
