@@ -43,7 +43,7 @@ VERIFY := server/web/dist/verify
 # What the phone's app is made of: its WebAssembly of Go, the rest of what npm
 # bundles. A folder's own time tells of files that are gone.
 PHONE := server/web/dist/phone
-PHONE_GO := go.mod go.sum cmd/phonewasm/pack.cjs cmd/phonewasm/join.cjs \
+PHONE_GO := go.mod go.sum $(wildcard cmd/phonewasm/*.cjs) \
 	$(shell find cmd/phonewasm cmd/verifywasm levelling events jobs server/drawing -name testdata -prune -o \( -type d -o -name '*.go' ! -name '*_test.go' \) -print)
 PHONE_WEB := cmd/relevel/version.go $(addprefix server/web/,build.mjs package.json package-lock.json) $(shell find server/web/src)
 

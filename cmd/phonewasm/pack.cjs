@@ -1,12 +1,13 @@
-// node pack.cjs FILE joins the data of FILE, writes FILE.br, as it is served, and prints
-// how large both are.
+// node pack.cjs FILE takes out of FILE what only the listing of a stack needs, joins its
+// data, writes FILE.br, as it is served, and prints how large both are.
 "use strict";
 const { readFileSync, writeFileSync } = require("node:fs");
 const { brotliCompressSync, constants } = require("node:zlib");
+const { bare } = require("./bare.cjs");
 const { join } = require("./join.cjs");
 
 const [file] = process.argv.slice(2);
-const raw = join(readFileSync(file));
+const raw = join(bare(readFileSync(file)));
 writeFileSync(file, raw);
 const packed = brotliCompressSync(raw, {
   params: {

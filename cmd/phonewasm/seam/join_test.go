@@ -7,17 +7,23 @@ import (
 	"encoding/binary"
 	"os"
 	"os/exec"
+	"strings"
 	"testing"
 )
 
-// join joins the data of a WebAssembly file in place, as `make phonewasm` does.
-func join(t testing.TB, file string) {
+// pack does some of what `make phonewasm` does to a WebAssembly file, in place.
+func pack(t testing.TB, file string, steps ...string) {
 	t.Helper()
-	const script = `const fs = require("node:fs"), { join } = require("../join.cjs"), [file] = process.argv.slice(1);
-		fs.writeFileSync(file, join(fs.readFileSync(file)));`
-	if out, err := exec.Command("node", "-e", script, file).CombinedOutput(); err != nil {
-		t.Fatalf("join the data: %v\n%s", err, out)
+	if out, err := packing(file, steps...).CombinedOutput(); err != nil {
+		t.Fatalf("%s: %v\n%s", strings.Join(steps, " and "), err, out)
 	}
+}
+
+func packing(file string, steps ...string) *exec.Cmd {
+	const script = `const fs = require("node:fs"), [file, ...steps] = process.argv.slice(1);
+		const step = (wasm, name) => require("../" + name + ".cjs")[name](wasm);
+		fs.writeFileSync(file, steps.reduce(step, fs.readFileSync(file)));`
+	return exec.Command("node", append([]string{"-e", script, file}, steps...)...)
 }
 
 // What the memory holds when the program starts is the same, all else is untouched, and
@@ -32,13 +38,13 @@ func TestJoinKeepsMemory(t *testing.T) {
 	file := t.TempDir() + "/some.wasm"
 	given := []byte(head + "\x0b" + string(rune(len(section))) + section)
 	write(t, file, given)
-	join(t, file)
+	pack(t, file, "join")
 	joined := read(t, file)
 	want := head + "\x0b\x21\x02" + "\x00\x41\xc0\x00\x0b\x11abc\x00\x00\x00\x00\x00turn\x00\x00\x00\x00d" + "\x00\x41\xe8\x07\x0b\x03far"
 	if string(joined) != want {
 		t.Fatalf("joined:\n%q, want\n%q", joined, want)
 	}
-	join(t, file)
+	pack(t, file, "join")
 	if !bytes.Equal(read(t, file), joined) {
 		t.Error("joined again it is another")
 	}

@@ -46,17 +46,13 @@ func phoneBuild(t testing.TB) string {
 	if out, err := build.CombinedOutput(); err != nil {
 		t.Fatalf("build for the phone: %v\n%s", err, out)
 	}
-	join(t, file)
+	pack(t, file, "bare", "join")
 	return file
 }
 
 // underNode answers a series by the WebAssembly of a file.
 func underNode(t testing.TB, wasm string, series []asking) []answered {
 	t.Helper()
-	root, err := exec.Command("go", "env", "GOROOT").Output()
-	if err != nil {
-		t.Fatalf("find wasm_exec.js: %v", err)
-	}
 	var in, complaints bytes.Buffer
 	for _, a := range series {
 		line, err := json.Marshal([]string{a.name, string(a.request)})
@@ -65,13 +61,23 @@ func underNode(t testing.TB, wasm string, series []asking) []answered {
 		}
 		in.Write(append(line, '\n'))
 	}
-	node := exec.Command("node", "testdata/drive.cjs", filepath.Join(strings.TrimSpace(string(root)), "lib/wasm/wasm_exec.js"), wasm)
+	node := exec.Command("node", "testdata/drive.cjs", filepath.Join(goroot(t), "lib/wasm/wasm_exec.js"), wasm)
 	node.Stdin, node.Stderr = &in, &complaints
 	out, err := node.Output()
 	if err != nil {
 		t.Fatalf("run node: %v\n%s", err, complaints.Bytes())
 	}
 	return answersIn(t, out, len(series))
+}
+
+// goroot is where the toolchain lies, and what it has for WebAssembly.
+func goroot(t testing.TB) string {
+	t.Helper()
+	root, err := exec.Command("go", "env", "GOROOT").Output()
+	if err != nil {
+		t.Fatalf("find the toolchain: %v", err)
+	}
+	return strings.TrimSpace(string(root))
 }
 
 func answersIn(t testing.TB, out []byte, n int) []answered {
