@@ -24,18 +24,19 @@ const (
 	insertTexts  = `
 		INSERT INTO book_text (firm, job, seq, kind, at, person, points, words, struck)
 		SELECT $1, $2, u.* FROM unnest($3::bigint[], $4::text[], $5::timestamptz[], $6::uuid[], $7::text[], $8::text[], $9::boolean[]) AS u`
-	// Beside each word stands its stem, apart by a mark that no word has.
+	// Beside each word stands its stem where that is another, apart by a mark that no word
+	// has: half of all words are their own.
 	insertWords = `
 		WITH given AS (SELECT * FROM unnest($3::text[], $4::bigint[], $5::smallint[]) AS u(word, seq, weight))
 		INSERT INTO book_word (firm, job, word, seq, weight)
 		SELECT $1, $2, word, seq, max(weight) FROM (
 			SELECT word, seq, weight FROM given
 			UNION ALL
-			SELECT '~' || stem, seq, weight FROM given, unnest(ts_lexize('english_stem', word)) AS stem WHERE word !~ '[@#0-9]'
+			SELECT '~' || stem, seq, weight FROM given, unnest(ts_lexize('english_stem', word)) AS stem WHERE word !~ '[@#0-9]' AND stem <> word
 		) AS w GROUP BY word, seq`
 
 	// One term: whoever has the word itself, a word that begins with it, one of
-	// the same stem, or was recorded by one of some people. The stems are made first,
+	// the same stem or that is the stem, or was recorded by one of some people. The stems are made first,
 	// as an array: under row security a comparison with what || makes of each does not
 	// come to the index, and all words of the firm are read.
 	searchTerm = `
@@ -43,7 +44,7 @@ const (
 		UNION ALL SELECT %[1]d, job, seq, weight FROM book_word WHERE firm = $1 AND word > $%[2]d AND word < $%[3]d
 		UNION ALL SELECT %[1]d, job, seq, weight FROM book_word WHERE firm = $1 AND word = ANY ($%[4]d::text[])
 		UNION ALL SELECT %[1]d, job, seq, weight FROM book_word
-			WHERE firm = $1 AND word = ANY (ARRAY(SELECT '~' || stem FROM unnest(ts_lexize('english_stem', $%[2]d)) AS stem))`
+			WHERE firm = $1 AND word = ANY (ARRAY(SELECT form FROM unnest(ts_lexize('english_stem', $%[2]d)) AS stem, unnest(ARRAY['~' || stem, stem]) AS form))`
 	searchAll = `
 		WITH found AS (%s), best AS (SELECT n, job, seq, max(worth) AS worth FROM found GROUP BY n, job, seq),
 		hit AS (SELECT job, seq, sum(worth) AS worth FROM best GROUP BY job, seq HAVING count(*) = $2)

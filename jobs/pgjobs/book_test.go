@@ -21,15 +21,17 @@ func TestSearchStems(t *testing.T) {
 	store := pgjobs.New(pgtest.New(t).App)
 	firm, job := eventstest.NewFirm(t), eventstest.NewFirm(t)
 	var all []jobs.Passage
-	for i, words := range []string{"it settles again", "the pads are settling", "settlement of the chimney", "nothing of that"} {
+	for i, words := range []string{"it settles again", "the pads are settling", "settlement of the chimney", "nothing of that", "one pad more"} {
 		all = append(all, jobs.Passage{Job: job, Seq: int64(i + 1), Kind: events.KindNote, At: time.Unix(int64(i), 0), Words: words})
 	}
-	if err := store.SaveBook(t.Context(), jobs.BookStretch{Firm: firm, Job: job, Upto: 4, Version: 1, Passages: all}); err != nil {
+	if err := store.SaveBook(t.Context(), jobs.BookStretch{Firm: firm, Job: job, Upto: 5, Version: 1, Passages: all}); err != nil {
 		t.Fatal(err)
 	}
-	found, err := store.SearchBooks(t.Context(), firm, jobs.Search{Terms: []jobs.Term{{Word: "settling"}}, Limit: 10})
-	if err != nil || len(found) != 2 || found[0].Seq != 2 || found[1].Seq != 1 {
-		t.Errorf("%+v, %v, want the word itself and then another form of it", found, err)
+	for word, other := range map[string]int64{"settling": 1, "pads": 5} { // pad is its own stem
+		found, err := store.SearchBooks(t.Context(), firm, jobs.Search{Terms: []jobs.Term{{Word: word}}, Limit: 10})
+		if err != nil || len(found) != 2 || found[0].Seq != 2 || found[1].Seq != other {
+			t.Errorf("%s: %+v, %v, want the word itself and then another form of it", word, found, err)
+		}
 	}
 }
 
