@@ -6,7 +6,6 @@ import (
 	"bytes"
 	"crypto/sha256"
 	"fmt"
-	"image"
 	"image/jpeg"
 	"math/rand/v2"
 	"net/http"
@@ -116,7 +115,7 @@ func (s *site) putAndLook(photo []byte) error {
 
 // photosOf makes photos of about a megabyte as phones send them: 2560 px wide.
 func photosOf(t *testing.T) (all [][]byte) {
-	m := image.NewYCbCr(image.Rect(0, 0, 2560, 1920), image.YCbCrSubsampleRatio420)
+	m := colourless(2560, 1920)
 	random := rand.New(rand.NewPCG(3, 4))
 	for i := range m.Y {
 		m.Y[i] = byte(i/2560/8 + random.IntN(20))

@@ -67,7 +67,7 @@ func (s *site) photographed(t *testing.T, pairs int) *job {
 
 // large is a photo as cameras make it, 12 MP.
 func large(t *testing.T) []byte {
-	m := image.NewYCbCr(image.Rect(0, 0, 4000, 3000), image.YCbCrSubsampleRatio420)
+	m := colourless(4000, 3000)
 	random := rand.New(rand.NewPCG(1, 2))
 	for i := range m.Y {
 		m.Y[i] = byte(i/4000/12 + random.IntN(24))
@@ -75,6 +75,16 @@ func large(t *testing.T) []byte {
 	var b bytes.Buffer
 	must(t, jpeg.Encode(&b, m, &jpeg.Options{Quality: 85}))
 	return b.Bytes()
+}
+
+// colourless is a black picture as phones keep colour. Without neutral colour it would be
+// of a green that no camera gives, which is taken for damage.
+func colourless(width, height int) *image.YCbCr {
+	m := image.NewYCbCr(image.Rect(0, 0, width, height), image.YCbCrSubsampleRatio420)
+	for i := range m.Cb {
+		m.Cb[i], m.Cr[i] = 128, 128
+	}
+	return m
 }
 
 var packRow = regexp.MustCompile(`packs/([0-9a-f-]+)">[^<]*<span class="past">for (\w+),[^<]*</span></a> <span class="note">[^,]*, (\d+) pages`)
