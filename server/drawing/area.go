@@ -100,23 +100,31 @@ func (g *grid) parts(bars []barrier) [][]int {
 	bars = slices.DeleteFunc(slices.Clone(bars), func(s barrier) bool {
 		return max(s.a[0], s.b[0]) < b.x0 || min(s.a[0], s.b[0]) > b.x1 || max(s.a[1], s.b[1]) < b.y0 || min(s.a[1], s.b[1]) > b.y1
 	})
-	var all [][]int
+	count := 0
 	for i := range g.part {
 		if g.part[i] == 0 {
-			all = append(all, g.walk(i, len(all)+1, bars))
+			count++
+			g.walk(i, count, bars)
+		}
+	}
+	all := make([][]int, count)
+	for i, n := range g.part {
+		if n > 0 {
+			all[n-1] = append(all[n-1], i)
 		}
 	}
 	return all
 }
 
-// walk gathers the cells that are reached from one, and numbers them.
-func (g *grid) walk(from, number int, bars []barrier) []int {
-	reached := []int{from}
+// walk numbers the cells that are reached from one.
+func (g *grid) walk(from, number int, bars []barrier) {
 	g.part[from] = number
-	for n := 0; n < len(reached); n++ {
-		i := reached[n]
+	for reached := []int{from}; len(reached) > 0; {
+		i := reached[len(reached)-1]
+		reached = reached[:len(reached)-1]
 		x, y := g.centre(i)
-		for _, j := range g.beside(i) {
+		beside, n := g.beside(i)
+		for _, j := range beside[:n] {
 			if g.part[j] != 0 {
 				continue
 			}
@@ -127,25 +135,27 @@ func (g *grid) walk(from, number int, bars []barrier) []int {
 			}
 		}
 	}
-	slices.Sort(reached)
-	return reached
 }
 
-func (g *grid) beside(i int) []int {
-	var all []int
+// beside are the n cells on the four sides of one.
+func (g *grid) beside(i int) (all [4]int, n int) {
+	add := func(j int) {
+		all[n] = j
+		n++
+	}
 	if i%g.nx > 0 {
-		all = append(all, i-1)
+		add(i - 1)
 	}
 	if i%g.nx < g.nx-1 {
-		all = append(all, i+1)
+		add(i + 1)
 	}
 	if i >= g.nx {
-		all = append(all, i-g.nx)
+		add(i - g.nx)
 	}
 	if i < g.nx*(g.ny-1) {
-		all = append(all, i+g.nx)
+		add(i + g.nx)
 	}
-	return all
+	return all, n
 }
 
 // barrier is a straight piece of wall, step or fixed edge.

@@ -199,7 +199,9 @@ func (d *shading) stretch(b *strings.Builder, g *grid, from, till int) {
 	x, y := g.x0+float64(from%g.nx)*g.w, g.y0+float64(from/g.nx)*g.h
 	p, q := d.l.at(x, y), d.l.at(x+float64(till-from+1)*g.w, y+g.h)
 	r := around([]point{p, q})
-	fmt.Fprintf(b, "M%s %sH%sV%sH%sZ", num(r.x0), num(r.y0), num(r.x1), num(r.y1), num(r.x0))
+	for _, part := range [...]string{"M", num(r.x0), " ", num(r.y0), "H", num(r.x1), "V", num(r.y1), "H", num(r.x0), "Z"} {
+		b.WriteString(part)
+	}
 }
 
 // shade is the step of the scale a value lies on.
