@@ -43,6 +43,9 @@ var bombs = map[string]func(*testing.T) []byte{
 	"jpeg of 100 scans":             func(*testing.T) []byte { return progressiveJPEG(4000, 4000, 99) },
 	"jpeg of notes in a ring":       func(t *testing.T) []byte { return withEXIF(jpegOf(t, corners(40, 20)), ringOfNotes()) },
 	"jpeg of 65 000 notes":          func(t *testing.T) []byte { return withEXIF(jpegOf(t, corners(40, 20)), manyNotes()) },
+	"jpeg of two minds on colour":   func(*testing.T) []byte { return adobeJPEG(3199, 3120) },
+	"jpeg of two frames":            func(*testing.T) []byte { return twiceFramed(3199, 3120) },
+	"jpeg of 700 000 restarts":      func(*testing.T) []byte { return restartedJPEG(9000, 5000) },
 	"webp of 49 million pixels":     func(*testing.T) []byte { return webpOf(7000, 7000) },
 	"webp of 10 000 frames":         func(*testing.T) []byte { return animated(10_000) },
 }
@@ -155,6 +158,36 @@ func manyNotes() []byte {
 		b = appendTag(b, i, 2, 1<<32-1, 8)
 	}
 	return append(b, 0, 0, 0, 8)
+}
+
+// adobeJPEG says JFIF, by which its colours are brightness and two more, and Adobe 0, by
+// which they are red, green and blue.
+func adobeJPEG(width, height int) []byte {
+	b := baselineJPEG(width, height, 1)
+	heads := segment(0xe0, 'J', 'F', 'I', 'F', 0, 1, 1, 0, 0, 1, 0, 1, 0, 0)
+	heads = append(heads, segment(0xee, 'A', 'd', 'o', 'b', 'e', 0, 100, 0, 0, 0, 0, 0)...)
+	return append(append(b[:2:2], heads...), b[2:]...)
+}
+
+// twiceFramed has a frame that no camera writes, its scan, and then a frame as usual.
+func twiceFramed(width, height int) []byte {
+	b := baselineJPEG(width, height, 2)
+	at := bytes.Index(b, []byte{0xff, 0xc0})
+	usual := bytes.Clone(b[at : at+2+8+9])
+	b[at+1], b[at+14], b[at+17] = 0xc1, 0x21, 0x21
+	b = append(b[:len(b)-2], zeroBits(800_000)...)
+	return append(append(b, usual...), 0xff, 0xd9)
+}
+
+// restartedJPEG has a restart behind each block, and no block that is whole.
+func restartedJPEG(width, height int) []byte {
+	b := jpegHead(0xc0, width, height, 1)
+	b = append(b, segment(0xdd, 0, 1)...)
+	b = append(b, segment(0xda, 3, 1, 0, 2, 0, 3, 0, 0, 63, 0)...)
+	for i := range up(width, 8) * up(height, 8) {
+		b = append(b, 0xfe, 0xfe, 0xfe, 0xfe, 0xff, byte(0xd0+i%8))
+	}
+	return append(b, 0xff, 0xd9)
 }
 
 // animated is a WebP of so many frames on the largest canvas that there can be.

@@ -103,7 +103,11 @@ func (p photo) memory() int64 {
 		pixel += pixel / 2 // the last pass is half of the picture, beside it
 	}
 	pixel++ // half the width, half the height, four bytes
-	return int64(p.width)*int64(p.height)*pixel + int64(len(p.data))
+	held := int64(len(p.data))
+	if p.outline.usual {
+		held += 2 * int64(p.guardedBytes()) // as it is given to the decoder, and the decoder's own copy
+	}
+	return int64(p.width)*int64(p.height)*pixel + held
 }
 
 // isInterlaced reports whether the pixels of a PNG come in seven passes (its

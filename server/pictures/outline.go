@@ -7,66 +7,134 @@ import (
 
 // Markers of a JPEG (ITU-T T.81, table B.1).
 const (
-	markerSOF0 = 0xc0 // start of a baseline frame
-	markerSOF2 = 0xc2 // start of a progressive frame
-	markerSOS  = 0xda // start of a scan
-	markerEOI  = 0xd9 // end of the image
-	markerRST0 = 0xd0 // restarts, up to RST7, carry no length
-	markerSOI  = 0xd8 // follows the last restart: no length either
-	markerTEM  = 0x01
+	markerSOF0  = 0xc0 // start of a baseline frame
+	markerSOF2  = 0xc2 // start of a progressive frame
+	markerDHT   = 0xc4 // Huffman tables
+	markerSOF15 = 0xcf // the last of the frames
+	markerSOS   = 0xda // start of a scan
+	markerEOI   = 0xd9 // end of the image
+	markerRST0  = 0xd0 // restarts, up to RST7, carry no length
+	markerRST7  = 0xd7
+	markerSOI   = 0xd8 // follows the last restart: no length either
+	markerTEM   = 0x01
+	markerAPP14 = 0xee // says of colours that they are of another kind
 )
+
+// mostEnds is how often codes may end in a photo that is usual: cameras write a restart
+// for each row of blocks, or none.
+const mostEnds = 20_000
 
 // outline is what the segments of a JPEG say before anything is decoded.
 type outline struct {
 	progressive bool
-	baseline    bool // of three components, the last two sampled as cameras do
-	ended       bool // the end of the image is there
 	scans       int
+	usual       bool  // it is written as cameras write it, as far as can be told
+	ends        []int // where its codes end, at each restart and at the end of the image
 }
 
-// outlineOf walks the segments of a JPEG.
-func outlineOf(data []byte) (o outline) {
-	for at := 0; ; {
+// outlineOf walks the segments of a JPEG. One is usual that has a single scan of a single
+// baseline frame, whose restarts are counted as they must be, and its end.
+func outlineOf(data []byte) outline {
+	w := walk{outline: outline{usual: true}}
+	for at := 0; !w.ended; {
 		next := bytes.IndexByte(data[at:], 0xff)
 		if next < 0 || at+next+1 >= len(data) {
-			return o
+			break
 		}
 		at += next + 1
-		marker := data[at]
-		switch {
+		switch marker := data[at]; {
 		case marker == 0xff: // fill byte: look at the next one
-			continue
-		case marker == 0 || marker == markerTEM || marker >= markerRST0 && marker <= markerSOI:
+			w.usual = w.usual && w.scans == 0
+		case marker == 0 || marker == markerTEM || marker == markerSOI:
 			at++ // a stuffed byte or a marker without a length
-			continue
-		case marker == markerEOI:
-			o.ended = true
-			return o
-		case marker == markerSOF0:
-			o.baseline = isUsualFrame(data[at+1:])
-		case marker == markerSOF2:
-			o.progressive = true
-		case marker == markerSOS:
-			o.scans++
+		case marker >= markerRST0 && marker <= markerRST7 || marker == markerEOI:
+			w.end(at-1, marker)
+			at++
+		case at+3 > len(data):
+			return w.seen()
+		default:
+			size := int(binary.BigEndian.Uint16(data[at+1:]))
+			segment := data[at+1 : min(at+1+size, len(data))]
+			w.segment(marker, segment)
+			at += 1 + len(segment)
 		}
-		if at+3 > len(data) {
-			return o
-		}
-		at = min(at+1+int(binary.BigEndian.Uint16(data[at+1:])), len(data))
+	}
+	return w.seen()
+}
+
+// walk is how far an outline is known.
+type walk struct {
+	outline
+	frames, restarts int
+	ids              [3]byte // of the frame's components
+	ended            bool
+}
+
+func (w *walk) seen() outline {
+	w.usual = w.usual && w.frames == 1 && w.scans == 1 && w.ended
+	return w.outline
+}
+
+// end notes where codes end.
+func (w *walk) end(at int, marker byte) {
+	switch {
+	case marker == markerEOI:
+		w.ended = true
+	case int(marker-markerRST0) != w.restarts%8:
+		w.usual = false
+	}
+	if w.restarts++; w.restarts > mostEnds {
+		w.usual = false
+		return
+	}
+	w.ends = append(w.ends, at)
+}
+
+func (w *walk) segment(marker byte, segment []byte) {
+	switch {
+	case marker == markerSOF0:
+		w.frames++
+		w.usual = w.usual && w.isUsualFrame(segment)
+	case marker == markerSOS:
+		w.scans++
+		w.usual = w.usual && w.isUsualScan(segment)
+	case marker == markerAPP14, marker > markerSOF0 && marker <= markerSOF15 && marker != markerDHT:
+		w.usual = false
+		w.progressive = w.progressive || marker == markerSOF2
 	}
 }
 
-// isUsualFrame reports whether a frame has eight bits a sample and three components of
-// which the last two have one sample for each one, two or four of the first (T.81, B.2.2).
-func isUsualFrame(segment []byte) bool {
+// isUsualFrame reports whether a frame has eight bits a sample and three components, not
+// named red, green and blue, of which the last two have one sample for each one, two or
+// four of the first (T.81, B.2.2).
+func (w *walk) isUsualFrame(segment []byte) bool {
 	const precision, count, first, each = 2, 7, 8, 3
-	if len(segment) < first+3*each || segment[precision] != 8 || segment[count] != 3 {
+	if len(segment) != first+3*each || segment[precision] != 8 || segment[count] != 3 {
 		return false
 	}
-	sampling := func(i int) byte { return segment[first+i*each+1] }
-	switch sampling(0) {
+	sampling := [3]byte{}
+	for i := range sampling {
+		w.ids[i], sampling[i] = segment[first+i*each], segment[first+i*each+1]
+	}
+	switch sampling[0] {
 	case 0x11, 0x21, 0x22, 0x12:
-		return sampling(1) == 0x11 && sampling(2) == 0x11
+		return sampling[1] == 0x11 && sampling[2] == 0x11 && string(w.ids[:]) != "RGB"
 	}
 	return false
+}
+
+// isUsualScan reports whether a scan has all three components in their order, each with
+// one of the two pairs of tables that a baseline frame may have (T.81, B.2.3).
+func (w *walk) isUsualScan(segment []byte) bool {
+	const count, first, each, behind = 2, 3, 2, 3
+	if len(segment) != first+3*each+behind || segment[count] != 3 {
+		return false
+	}
+	for i, id := range w.ids {
+		tables := segment[first+i*each+1]
+		if segment[first+i*each] != id || tables>>4 > 1 || tables&0xf > 1 {
+			return false
+		}
+	}
+	return w.ids[0] != w.ids[1] && w.ids[1] != w.ids[2] && w.ids[0] != w.ids[2]
 }

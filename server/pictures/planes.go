@@ -2,16 +2,17 @@ package pictures
 
 import "image"
 
-// shrinkPlanes is shrink for what was stored as brightness and colour.
+// shrinkPlanes is shrink for what was stored as brightness and colour. Of colour it keeps
+// a sample for four of brightness, as phones do.
 func shrinkPlanes(src *image.YCbCr, size int) *image.YCbCr {
 	for longEdge(src.Rect) >= 2*size {
 		half := image.Rect(0, 0, max(1, src.Rect.Dx()/2), max(1, src.Rect.Dy()/2))
 		src = onto(src, image.NewYCbCr(half, src.SubsampleRatio), plane.average)
 	}
-	if longEdge(src.Rect) <= size {
+	if longEdge(src.Rect) <= size && src.SubsampleRatio == image.YCbCrSubsampleRatio420 {
 		return src
 	}
-	return onto(src, image.NewYCbCr(fitting(src.Rect, size), src.SubsampleRatio), plane.interpolate)
+	return onto(src, image.NewYCbCr(fitting(src.Rect, size), image.YCbCrSubsampleRatio420), plane.interpolate)
 }
 
 // onto fills each plane of one picture from that of another, and returns the first.

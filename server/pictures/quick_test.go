@@ -59,26 +59,111 @@ func TestDeriveUprightSampled(t *testing.T) {
 	}
 }
 
-// TestDeriveDamaged breaks a photo where only its pixels lie. Half a picture would be
-// taken for a whole one, so that there is none.
+// TestDeriveDamaged has photos whose pixels alone are damaged. Half a picture would be
+// taken for a whole one: what image/jpeg does not decode is not shown.
 func TestDeriveDamaged(t *testing.T) {
-	m := waves(1600, 1200)
-	for name, restarts := range map[string]int{"in one piece": 0, "with restarts": 40} {
-		var b bytes.Buffer
-		if err := jpegn.Encode(&b, m, &jpegn.EncodeOptions{Quality: 90, RestartInterval: restarts}); err != nil {
-			t.Fatal(err)
-		}
-		derive(t, b.Bytes(), events.Small) // as long as it is whole
-		for at := b.Len() / 3; at < b.Len()/3+40; at += 5 {
-			photo := bytes.Clone(b.Bytes())
-			copy(photo[at:], bytes.Repeat([]byte{0xfe}, 200)) // no code begins with so many ones
-			_, err := jpeg.Decode(bytes.NewReader(photo))
-			if err == nil {
-				t.Fatalf("%s: image/jpeg takes it at %d", name, at)
-			}
+	for name, every := range map[string]int{"in one piece": 0, "with restarts": 40} {
+		whole := photoRestarted(t, waves(1600, 1200), every)
+		derive(t, whole, events.Small)
+		refused := 0
+		for what, photo := range damages(whole, every > 0) {
+			_, wrong := jpeg.Decode(bytes.NewReader(photo))
 			out, err := pictures.NewMaker(0).Derive(t.Context(), bytes.NewReader(photo), events.Small)
+			if wrong == nil {
+				continue // it has another picture, which is as good as any
+			}
+			refused++
 			if !errors.Is(err, pictures.ErrUnreadable) || out != nil {
-				t.Errorf("%s, broken at %d: %d bytes, %v; want ErrUnreadable", name, at, len(out), err)
+				t.Errorf("%s, %s: %d bytes, %v; image/jpeg says %v", name, what, len(out), err, wrong)
+			}
+		}
+		if refused < 40 {
+			t.Errorf("%s: image/jpeg refuses %d of these", name, refused)
+		}
+	}
+}
+
+// damages are photos made of a whole one, and what happened to each.
+func damages(whole []byte, restarts bool) map[string][]byte {
+	scan := bytes.Index(whole, []byte{0xff, 0xda})
+	cut := func(from, to int) []byte { return append(bytes.Clone(whole[:from]), whole[to:]...) }
+	half := len(whole) / 2
+	all := map[string][]byte{
+		"cut in half":            whole[:half],
+		"cut in half, and ended": cut(half, len(whole)-2),
+		"2000 bytes lost":        cut(half, half+2000),
+	}
+	for i := range 40 {
+		at := len(whole)/4 + i*len(whole)/80
+		turned := bytes.Clone(whole)
+		turned[at] ^= 0x10
+		all[fmt.Sprintf("a bit turned at %d", at)] = turned
+		all[fmt.Sprintf("512 bytes lost at %d", at)] = cut(at, at+512)
+		ones := bytes.Clone(whole)
+		copy(ones[at:], bytes.Repeat([]byte{0xfe}, 200))
+		all[fmt.Sprintf("no code at %d", at)] = ones
+	}
+	twice := bytes.Clone(whole)
+	twice[scan+9] = twice[scan+7]
+	all["a component twice in the scan"] = twice
+	if restarts {
+		third := scan + bytes.Index(whole[scan:], []byte{0xff, 0xd3})
+		fourth := third + bytes.Index(whole[third:], []byte{0xff, 0xd4})
+		fifth := fourth + bytes.Index(whole[fourth:], []byte{0xff, 0xd5})
+		all["nothing between two restarts"] = cut(third+2, fourth)
+		all["a restart lost"] = cut(third, fourth)
+		all["what one restart led to, twice"] = append(append(bytes.Clone(whole[:third]), whole[fourth:fifth]...), whole[fourth:]...)
+	}
+	return all
+}
+
+// A plane that is not there is not taken for a colour.
+func TestDeriveWithoutRed(t *testing.T) {
+	photo := jpegHead(0xc0, 320, 320, 1)
+	photo = append(photo, segment(0xdd, 0, 1)...) // a restart behind each block
+	photo = append(photo, segment(0xda, 3, 1, 0, 2, 0, 3, 0, 0, 63, 0)...)
+	for i := range 40 * 40 {
+		photo = append(photo, 0x07, 0xfe, 0xfe, 0xfe, 0xff, byte(0xd0+i%8)) // two blocks and no third
+	}
+	photo = append(photo, 0xff, 0xd9)
+	if out, err := pictures.NewMaker(0).Derive(t.Context(), bytes.NewReader(photo), events.Small); !errors.Is(err, pictures.ErrUnreadable) {
+		t.Errorf("%d bytes, %v; want ErrUnreadable", len(out), err)
+	}
+}
+
+// What a file holds beside a photo, to fill its last blocks, stays out of it: a photo that
+// was cut without being decoded has there what was cut away.
+func TestDeriveBesideThePhoto(t *testing.T) {
+	for _, size := range []image.Point{{2561, 1936}, {1, 2000}, {2561, 3}} {
+		stored := image.NewNRGBA(image.Rect(0, 0, up(size.X, 16)*16, up(size.Y, 16)*16))
+		draw.Draw(stored, stored.Rect, image.Black, image.Point{}, draw.Src)
+		draw.Draw(stored, image.Rectangle{Max: size}, image.White, image.Point{}, draw.Src)
+		photo := jpegSaying(jpegOf(t, stored), uint16(size.X), uint16(size.Y))
+		got := decodeJPEG(t, derive(t, photo, events.Small))
+		want := 245
+		if size.X < 8 || size.Y < 8 {
+			want = 190 // within a block black shines through: quality 95
+		}
+		last := got.Bounds().Max.Sub(image.Pt(1, 1))
+		if y := color.GrayModel.Convert(got.At(last.X, last.Y)).(color.Gray).Y; int(y) < want {
+			t.Errorf("%v: the last pixel has brightness %d, want %d or more", size, y, want)
+		}
+	}
+}
+
+// Very thin photos are decoded and turned like others.
+func TestDeriveThin(t *testing.T) {
+	for name, sampling := range samplings {
+		for _, size := range []image.Point{{1, 1}, {3, 5}, {1, 700}, {700, 1}, {2, 1283}, {7, 2561}, {2561, 7}, {17, 641}, {5121, 1}} {
+			m := image.NewNRGBA(image.Rectangle{Max: size})
+			draw.Draw(m, m.Rect, image.NewUniform(red), image.Point{}, draw.Src)
+			photo := photoSampled(t, m, sampling)
+			for o := uint16(1); o <= 8; o++ {
+				got := decodeJPEG(t, derive(t, withEXIF(photo, exif(o)), events.Small))
+				if long := max(got.Bounds().Dx(), got.Bounds().Dy()); long != min(320, max(size.X, size.Y)) {
+					t.Errorf("%s, %v, orientation %d: %v", name, size, o, got.Bounds())
+				}
+				wantCorners(t, got, red, red, red, red)
 			}
 		}
 	}
@@ -100,8 +185,19 @@ func waves(width, height int) *image.NRGBA {
 
 func photoSampled(t *testing.T, m image.Image, sampling jpegn.Subsampling) []byte {
 	t.Helper()
+	return photoOf(t, m, jpegn.EncodeOptions{Quality: 92, Subsampling: sampling})
+}
+
+// photoRestarted has a restart behind so many units of its codes, or none.
+func photoRestarted(t *testing.T, m image.Image, every int) []byte {
+	t.Helper()
+	return photoOf(t, m, jpegn.EncodeOptions{Quality: 90, RestartInterval: every})
+}
+
+func photoOf(t *testing.T, m image.Image, o jpegn.EncodeOptions) []byte {
+	t.Helper()
 	var b bytes.Buffer
-	if err := jpegn.Encode(&b, m, &jpegn.EncodeOptions{Quality: 92, Subsampling: sampling}); err != nil {
+	if err := jpegn.Encode(&b, m, &o); err != nil {
 		t.Fatal(err)
 	}
 	return b.Bytes()

@@ -13,9 +13,7 @@ import (
 // stays in its planes.
 func shrink(src image.Image, size int) image.Image {
 	if planes, ok := src.(*image.YCbCr); ok {
-		if _, known := turned[planes.SubsampleRatio]; known {
-			return shrinkPlanes(planes, size)
-		}
+		return shrinkPlanes(planes, size)
 	}
 	for longEdge(src.Bounds()) >= 2*size {
 		src = halvePixels(src)

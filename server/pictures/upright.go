@@ -2,15 +2,6 @@ package pictures
 
 import "image"
 
-// turned is how colour is sampled once a picture lies on its side. Of how colour is
-// sampled otherwise there are no planes that lie so.
-var turned = map[image.YCbCrSubsampleRatio]image.YCbCrSubsampleRatio{
-	image.YCbCrSubsampleRatio444: image.YCbCrSubsampleRatio444,
-	image.YCbCrSubsampleRatio422: image.YCbCrSubsampleRatio440,
-	image.YCbCrSubsampleRatio420: image.YCbCrSubsampleRatio420,
-	image.YCbCrSubsampleRatio440: image.YCbCrSubsampleRatio422,
-}
-
 // upright turns and mirrors what shrink returned according to an EXIF orientation.
 func upright(src image.Image, o int) image.Image {
 	if o < 2 || o > 8 {
@@ -20,29 +11,18 @@ func upright(src image.Image, o int) image.Image {
 	if o >= 5 {
 		to = image.Rect(0, 0, to.Dy(), to.Dx())
 	}
-	switch src := src.(type) {
-	case *image.YCbCr:
-		return uprightPlanes(src, o, to)
-	case *image.RGBA:
-		dst := image.NewRGBA(to)
-		for y := range to.Dy() {
-			for x := range to.Dx() {
-				dst.SetRGBA(x, y, src.RGBAAt(origin(o, x, y, src.Rect.Max)))
-			}
+	if planes, ok := src.(*image.YCbCr); ok {
+		// Where a length is odd colour then lies half a sample aside.
+		return onto(planes, image.NewYCbCr(to, planes.SubsampleRatio), func(p, from plane) { p.turn(from, o) })
+	}
+	pixels := src.(*image.RGBA)
+	dst := image.NewRGBA(to)
+	for y := range to.Dy() {
+		for x := range to.Dx() {
+			dst.SetRGBA(x, y, pixels.RGBAAt(origin(o, x, y, pixels.Rect.Max)))
 		}
-		return dst
 	}
-	return src
-}
-
-// uprightPlanes turns each plane by itself. Where a length is odd colour then lies half a
-// sample aside.
-func uprightPlanes(src *image.YCbCr, o int, to image.Rectangle) *image.YCbCr {
-	ratio := src.SubsampleRatio
-	if o >= 5 {
-		ratio = turned[ratio]
-	}
-	return onto(src, image.NewYCbCr(to, ratio), func(p, from plane) { p.turn(from, o) })
+	return dst
 }
 
 // turn fills a plane from one as it was stored.
