@@ -36,15 +36,18 @@ const (
 		) AS w GROUP BY word, seq`
 
 	// One term: whoever has the word itself, a word that begins with it, one of
-	// the same stem or that is the stem, or was recorded by one of some people. The stems are made first,
+	// the same stem, or was recorded by one of some people. The stems are made first,
 	// as an array: under row security a comparison with what || makes of each does not
-	// come to the index, and all words of the firm are read.
+	// come to the index, and all words of the firm are read. A stem that is not its own,
+	// as "can" of "cans", is no word of that stem.
 	searchTerm = `
 		SELECT %[1]d AS n, job, seq, weight * 2 AS worth FROM book_word WHERE firm = $1 AND word = $%[2]d
 		UNION ALL SELECT %[1]d, job, seq, weight FROM book_word WHERE firm = $1 AND word > $%[2]d AND word < $%[3]d
 		UNION ALL SELECT %[1]d, job, seq, weight FROM book_word WHERE firm = $1 AND word = ANY ($%[4]d::text[])
 		UNION ALL SELECT %[1]d, job, seq, weight FROM book_word
-			WHERE firm = $1 AND word = ANY (ARRAY(SELECT form FROM unnest(ts_lexize('english_stem', $%[2]d)) AS stem, unnest(ARRAY['~' || stem, stem]) AS form))`
+			WHERE firm = $1 AND word = ANY (ARRAY(
+				SELECT '~' || stem FROM unnest(ts_lexize('english_stem', $%[2]d)) AS stem
+				UNION ALL SELECT stem FROM unnest(ts_lexize('english_stem', $%[2]d)) AS stem WHERE ts_lexize('english_stem', stem) = ARRAY[stem]))`
 	searchAll = `
 		WITH found AS (%s), best AS (SELECT n, job, seq, max(worth) AS worth FROM found GROUP BY n, job, seq),
 		hit AS (SELECT job, seq, sum(worth) AS worth FROM best GROUP BY job, seq HAVING count(*) = $2)
