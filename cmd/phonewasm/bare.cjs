@@ -20,22 +20,30 @@ const header = { functions: 8, names: 32, units: 40, files: 48, pcdata: 56, entr
  *  its unit, its first line, and how many pointers to data follow those tables. */
 const func = { size: 16, file: 20, line: 24, tables: 28, unit: 32, start: 36, pointers: 43, end: 44 };
 
-/** Tables and pointers by their place (internal/abi/symtab.go). */
-const unsafePoint = 0, argLive = 3, argInfo = 5, argLiveInfo = 6;
+/** Tables and pointers by their place (internal/abi/symtab.go; TestBarePlaces looks there). */
+const places = { PCDATA_UnsafePoint: 0, PCDATA_ArgLiveIndex: 3, FUNCDATA_ArgInfo: 5, FUNCDATA_ArgLiveInfo: 6 };
 const none = 0xffffffff; // a pointer to nothing; a table that is not there is 0
 
+exports.places = places;
+
 exports.bare = (wasm) => withData(wasm, (list) => {
-  const memory = Buffer.alloc(Math.max(...list.map(({ address, data }) => address + data.length)));
+  const memory = Buffer.alloc(list.reduce((end, { address, data }) => Math.max(end, address + data.length), 0));
   for (const { address, data } of list) data.copy(memory, address);
   strip(memory);
   return list.map(({ address, data }) => ({ address, data: memory.subarray(address, address + data.length) }));
 });
 
+function unknown(what) {
+  return new Error(`${what}: is this another version of Go?`);
+}
+
 /** Strips the tables that lie somewhere in memory. */
 function strip(memory) {
   const at = memory.indexOf(magic);
-  if (at < 0 || memory.indexOf(magic, at + 1) >= 0) throw new Error("the tables of functions are not where one header says: is this another version of Go?");
+  if (at < 0 || memory.indexOf(magic, at + 1) >= 0) throw unknown("there is not one header of the tables of functions");
   const begin = (table) => at + Number(memory.readBigUInt64LE(at + header[table]));
+  const inOrder = ["names", "units", "files", "pcdata", "entries"].map(begin);
+  if (inOrder.some((table, i) => table <= (inOrder[i - 1] ?? at))) throw unknown("the tables of functions are in another order");
   const functions = listed(memory, begin("entries"), Number(memory.readBigUInt64LE(at + header.functions)));
   const was = new Set(functions.flatMap((f) => tables(memory, f)));
   for (const f of functions) forget(memory, f);
@@ -50,9 +58,8 @@ function listed(memory, entries, count) {
   const functions = [];
   for (let i = 0; i < count; i++) {
     const f = entries + memory.readUInt32LE(entries + 8 * i + 4);
-    if (memory.readUInt32LE(f) !== memory.readUInt32LE(entries + 8 * i) || memory[f + func.pointers] > 8 || memory.readUInt32LE(f + func.tables) > 4) {
-      throw new Error(`function ${i} is not written as known: is this another version of Go?`);
-    }
+    const known = memory.readUInt32LE(f) === memory.readUInt32LE(entries + 8 * i) && memory[f + func.pointers] <= 8 && memory.readUInt32LE(f + func.tables) <= 8;
+    if (!known) throw unknown(`function ${i} is not written as known`);
     functions.push(f);
   }
   return functions;
@@ -68,8 +75,8 @@ function tables(memory, f) {
 function forget(memory, f) {
   for (const o of [func.file, func.line, func.unit, func.start]) memory.writeUInt32LE(0, f + o);
   const count = memory.readUInt32LE(f + func.tables);
-  for (const i of [unsafePoint, argLive]) if (i < count) memory.writeUInt32LE(0, f + func.end + 4 * i);
-  for (const i of [argInfo, argLiveInfo]) if (i < memory[f + func.pointers]) memory.writeUInt32LE(none, f + func.end + 4 * (count + i));
+  for (const i of [places.PCDATA_UnsafePoint, places.PCDATA_ArgLiveIndex]) if (i < count) memory.writeUInt32LE(0, f + func.end + 4 * i);
+  for (const i of [places.FUNCDATA_ArgInfo, places.FUNCDATA_ArgLiveInfo]) if (i < memory[f + func.pointers]) memory.writeUInt32LE(none, f + func.end + 4 * (count + i));
 }
 
 /** Writes zeros over the tables that were used and are not any more, each up to the next. */

@@ -4,9 +4,12 @@ package seam_test
 
 import (
 	"bytes"
+	"encoding/json"
+	"fmt"
 	"os"
 	"os/exec"
 	"path/filepath"
+	"regexp"
 	"strings"
 	"testing"
 )
@@ -43,6 +46,25 @@ func TestBareRefuses(t *testing.T) {
 	out, err := packing(file, "bare").CombinedOutput()
 	if err == nil || !strings.Contains(string(out), "another version of Go?") {
 		t.Errorf("%v: %s", err, out)
+	}
+}
+
+// The tables that are taken out are those that the toolchain calls so: under another number
+// there may be what the collector needs.
+func TestBarePlaces(t *testing.T) {
+	out, err := exec.Command("node", "-p", `JSON.stringify(require("../bare.cjs").places)`).Output()
+	if err != nil {
+		t.Fatal(err)
+	}
+	var places map[string]int
+	if err := json.Unmarshal(out, &places); err != nil || len(places) != 4 {
+		t.Fatalf("%s: %v", out, err)
+	}
+	source := read(t, filepath.Join(goroot(t), "src/internal/abi/symtab.go"))
+	for name, place := range places {
+		if !regexp.MustCompile(fmt.Sprintf(`\b%s\s*= %d\b`, name, place)).Match(source) {
+			t.Errorf("%s is not %d in this toolchain", name, place)
+		}
 	}
 }
 
