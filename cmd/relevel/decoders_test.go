@@ -16,7 +16,7 @@ import (
 var reads = []string{
 	"json.Unmarshal", "json.NewDecoder", "csv.NewReader", "xml.NewDecoder", "hex.Decode", "hex.DecodeString", "StdEncoding.DecodeString",
 	"plain.DecodeString", "shareLetters.DecodeString", "url.Parse", "url.ParseQuery", "netip.ParseAddr", "netip.ParsePrefix", "netip.ParseAddrPort",
-	"fmt.Sscanf", "fmt.Sscan", "imagemeta.Decode", "note.Open", "r.ParseMultipartForm", "r.MultipartReader", "zip.NewReader", "binary.Read",
+	"fmt.Sscanf", "fmt.Sscan", "imagemeta.Decode", "jpegn.Decode", "note.Open", "r.ParseMultipartForm", "r.MultipartReader", "zip.NewReader", "binary.Read",
 	"protocol.ParseCredentialRequestResponseBytes", "protocol.ParseCredentialCreationResponseBytes", "tlog.ParseRecord", "gzip.NewReader", "gob.NewDecoder",
 }
 
@@ -24,7 +24,7 @@ var reads = []string{
 // begins with Parse.
 var named = []string{
 	"events.Sniff", "jobs/bundle.ReadKeys", "jobs/bundle.Verify", "jobs/sheet.ReadBook", "jobs/sheet.ReadPlan", "server.takesGzip",
-	"server/pictures.inspect", "server/pictures.jpegScans", "server/web.Bodies", "server/web.ReadBookFilter", "server/web.ReadFindingFilter",
+	"server/pictures.inspect", "server/pictures.outlineOf", "server/web.Bodies", "server/web.ReadBookFilter", "server/web.ReadFindingFilter",
 }
 
 // supporting are packages that only tests use, or that only load what they made.

@@ -3,6 +3,7 @@ package pictures
 import (
 	"bytes"
 	"encoding/binary"
+	"slices"
 )
 
 // Markers of a JPEG (ITU-T T.81, table B.1).
@@ -15,7 +16,7 @@ const (
 	markerEOI   = 0xd9 // end of the image
 	markerRST0  = 0xd0 // restarts, up to RST7, carry no length
 	markerRST7  = 0xd7
-	markerSOI   = 0xd8 // follows the last restart: no length either
+	markerSOI   = 0xd8 // start of the image
 	markerTEM   = 0x01
 	markerAPP14 = 0xee // says of colours that they are of another kind
 )
@@ -35,7 +36,7 @@ type outline struct {
 // outlineOf walks the segments of a JPEG. One is usual that has a single scan of a single
 // baseline frame, whose restarts are counted as they must be, and its end.
 func outlineOf(data []byte) outline {
-	w := walk{outline: outline{usual: true}}
+	w := walk{outline: outline{usual: true}, tables: map[byte]bool{}}
 	for at := 0; !w.ended; {
 		next := bytes.IndexByte(data[at:], 0xff)
 		if next < 0 || at+next+1 >= len(data) {
@@ -45,8 +46,11 @@ func outlineOf(data []byte) outline {
 		switch marker := data[at]; {
 		case marker == 0xff: // fill byte: look at the next one
 			w.usual = w.usual && w.scans == 0
-		case marker == 0 || marker == markerTEM || marker == markerSOI:
-			at++ // a stuffed byte or a marker without a length
+		case marker == 0:
+			at++ // a stuffed byte
+		case marker == markerTEM || marker == markerSOI: // no length either
+			w.usual = w.usual && w.scans == 0
+			at++
 		case marker >= markerRST0 && marker <= markerRST7 || marker == markerEOI:
 			w.end(at-1, marker)
 			at++
@@ -66,7 +70,8 @@ func outlineOf(data []byte) outline {
 type walk struct {
 	outline
 	frames, restarts int
-	ids              [3]byte // of the frame's components
+	ids              [3]byte       // of the frame's components
+	tables           map[byte]bool // that were given, by class and number
 	ended            bool
 }
 
@@ -91,10 +96,13 @@ func (w *walk) end(at int, marker byte) {
 }
 
 func (w *walk) segment(marker byte, segment []byte) {
+	w.usual = w.usual && w.scans == 0 // nothing follows the codes but the end
 	switch {
 	case marker == markerSOF0:
 		w.frames++
 		w.usual = w.usual && w.isUsualFrame(segment)
+	case marker == markerDHT:
+		w.note(segment[min(2, len(segment)):])
 	case marker == markerSOS:
 		w.scans++
 		w.usual = w.usual && w.isUsualScan(segment)
@@ -123,16 +131,35 @@ func (w *walk) isUsualFrame(segment []byte) bool {
 	return false
 }
 
+// note notes which Huffman tables are given (T.81, B.2.4.2). One for the first
+// coefficients has no code for a difference of more than eleven bits (table F.1).
+func (w *walk) note(tables []byte) {
+	const head, longest = 1 + 16, 11
+	for len(tables) >= head {
+		size := head
+		for _, n := range tables[1:head] {
+			size += int(n)
+		}
+		size = min(size, len(tables))
+		w.tables[tables[0]] = true
+		if tables[0]>>4 == 0 && slices.ContainsFunc(tables[head:size], func(bits byte) bool { return bits > longest }) {
+			w.usual = false
+		}
+		tables = tables[size:]
+	}
+}
+
 // isUsualScan reports whether a scan has all three components in their order, each with
-// one of the two pairs of tables that a baseline frame may have (T.81, B.2.3).
+// one of the two pairs of tables that a baseline frame may have and that were given
+// (T.81, B.2.3).
 func (w *walk) isUsualScan(segment []byte) bool {
 	const count, first, each, behind = 2, 3, 2, 3
 	if len(segment) != first+3*each+behind || segment[count] != 3 {
 		return false
 	}
 	for i, id := range w.ids {
-		tables := segment[first+i*each+1]
-		if segment[first+i*each] != id || tables>>4 > 1 || tables&0xf > 1 {
+		dc, ac := segment[first+i*each+1]>>4, segment[first+i*each+1]&0xf
+		if segment[first+i*each] != id || dc > 1 || ac > 1 || !w.tables[dc] || !w.tables[0x10|ac] {
 			return false
 		}
 	}

@@ -56,7 +56,8 @@ func (p photo) decodeQuickly(denominator int) (smaller image.Image, ok bool) {
 var missing = bytes.Repeat([]byte{0xff, 0x00}, 8)
 
 // guarded is the file with ones wherever its codes end. Whoever has read all codes passes
-// them by; whoever still looks for one, since the file is damaged, stops at them.
+// them by; whoever still looks for one, since the file is damaged, stops at them. Only for
+// the very last bits before an end may they pass.
 func (p photo) guarded() []byte {
 	guarded := make([]byte, 0, p.guardedBytes())
 	from := 0
