@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"strings"
 	"sync"
+	"sync/atomic"
 	"testing"
 
 	"github.com/google/go-cmp/cmp"
@@ -90,10 +91,10 @@ func TestAppendLate(t *testing.T) {
 
 // Once events are stored nothing that fails may take that back.
 func TestAppendStoredWhateverFollows(t *testing.T) {
-	var broken bool
+	var broken atomic.Bool // the server works behind its answers too
 	log := eventstest.NewMemLog()
 	log.Before = func(method string) error {
-		if broken && method != "append" {
+		if broken.Load() && method != "append" {
 			return fmt.Errorf("%w: %s", events.ErrUnavailable, method)
 		}
 		return nil
@@ -101,7 +102,7 @@ func TestAppendStoredWhateverFollows(t *testing.T) {
 	s := newSite(t, func(c *server.Config) { c.Log = log })
 	c := s.firm("Level Best")
 	job := c.newJob()
-	broken = true
+	broken.Store(true)
 	d := newDevice(t, job)
 	got := c.post(job, d.raw("plan", smallPlan))
 	if got.Seq != 1 || len(got.Supports) != 0 {
@@ -110,7 +111,7 @@ func TestAppendStoredWhateverFollows(t *testing.T) {
 	if !strings.Contains(s.log.String(), "events were stored, their figures failed") {
 		t.Error("the failure is not in the log")
 	}
-	broken = false
+	broken.Store(false)
 	if p := c.state(job); p.Seq != 1 || len(p.Supports) != 2 {
 		t.Errorf("afterwards the state has %d events and %d supports, want 1 and 2", p.Seq, len(p.Supports))
 	}
@@ -118,10 +119,10 @@ func TestAppendStoredWhateverFollows(t *testing.T) {
 
 // An answer that got lost after the commit is found again by the repeat.
 func TestAppendUnknownOutcome(t *testing.T) {
-	var cut bool
+	var cut atomic.Bool
 	log := eventstest.NewMemLog()
 	log.After = func(method string) error {
-		if cut && method == "append" {
+		if cut.Load() && method == "append" {
 			return events.ErrUnavailable
 		}
 		return nil
@@ -129,9 +130,9 @@ func TestAppendUnknownOutcome(t *testing.T) {
 	c := newSite(t, func(c *server.Config) { c.Log = log }).firm("Level Best")
 	job := c.newJob()
 	raw := newDevice(t, job).raw("plan", smallPlan)
-	cut = true
+	cut.Store(true)
 	c.send("POST", "/jobs/"+job.String()+"/events", batch(raw)).problem(t, 503, "")
-	cut = false
+	cut.Store(false)
 	var got taken
 	c.send("POST", "/jobs/"+job.String()+"/events", batch(raw)).want(t, 200, &got)
 	if r := got.Results[0]; r.Outcome != events.WasRepeated || r.Seq != 1 {
@@ -144,19 +145,19 @@ func TestAppendUnknownOutcome(t *testing.T) {
 
 // A crash between the creation of a job and that of its log is made up for.
 func TestAppendToJobWithoutLog(t *testing.T) {
-	var broken bool
+	var broken atomic.Bool // the server works behind its answers too
 	log := eventstest.NewMemLog()
 	log.Before = func(method string) error {
-		if broken && method == "create" {
+		if broken.Load() && method == "create" {
 			return errors.New("crash")
 		}
 		return nil
 	}
 	c := newSite(t, func(c *server.Config) { c.Log = log }).firm("Level Best")
 	id := newID(t)
-	broken = true
+	broken.Store(true)
 	c.send("POST", "/jobs", []byte(fmt.Sprintf(`{"id":"%s","name":"14 Wattle Street","zone":"UTC"}`, id))).problem(t, 500, "")
-	broken = false
+	broken.Store(false)
 	c.post(id, newDevice(t, id).raw("note", `{"text":"here"}`))
 }
 
