@@ -106,10 +106,19 @@ func (w *walk) segment(marker byte, segment []byte) {
 	case marker == markerSOS:
 		w.scans++
 		w.usual = w.usual && w.isUsualScan(segment)
-	case marker == markerAPP14, marker > markerSOF0 && marker <= markerSOF15 && marker != markerDHT:
+	case marker == markerAPP14:
+		w.usual = w.usual && saysUsualColours(segment)
+	case marker > markerSOF0 && marker <= markerSOF15 && marker != markerDHT:
 		w.usual = false
 		w.progressive = w.progressive || marker == markerSOF2
 	}
+}
+
+// saysUsualColours reports whether Adobe's segment says that the components are brightness
+// and colour (ITU-T T.872, 6.5.3).
+func saysUsualColours(segment []byte) bool {
+	const name, transform, toYCC = 2, 2 + 11, 1
+	return len(segment) > transform && string(segment[name:name+5]) == "Adobe" && segment[transform] == toYCC
 }
 
 // isUsualFrame reports whether a frame has eight bits a sample and three components, not

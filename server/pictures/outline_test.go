@@ -19,6 +19,10 @@ func TestOutline(t *testing.T) {
 	if o := outlineOf([]byte(usual)); !o.usual || len(o.ends) != 3 || usual[o.ends[1]:o.ends[1]+2] != restart1 || usual[o.ends[2]:] != end {
 		t.Errorf("usual: %+v", o)
 	}
+	adobe := func(transform byte) string { return seg(0xee, 'A', 'd', 'o', 'b', 'e', 0, 100, 0, 0, 0, 0, transform) }
+	if o := outlineOf([]byte(begin + tables + adobe(1) + frame + scan + end)); !o.usual {
+		t.Errorf("usual, and it says so: %+v", o)
+	}
 	for what, data := range map[string]string{
 		"nothing":                     "",
 		"no tables":                   begin + frame + scan + end,
@@ -33,7 +37,7 @@ func TestOutline(t *testing.T) {
 		"one component":               begin + seg(0xc0, 8, 0, 16, 0, 16, 1, 1, 0x11, 0) + scan + end,
 		"colour sampled more":         begin + seg(0xc0, 8, 0, 16, 0, 16, 3, 1, 0x22, 0, 2, 0x21, 1, 3, 0x21, 1) + scan + end,
 		"red, green and blue":         begin + seg(0xc0, 8, 0, 16, 0, 16, 3, 'R', 0x11, 0, 'G', 0x11, 1, 'B', 0x11, 1) + seg(0xda, 3, 'R', 0, 'G', 0x11, 'B', 0x11, 0, 63, 0) + end,
-		"colours of another kind":     begin + seg(0xee, 'A', 'd', 'o', 'b', 'e', 0, 100, 0, 0, 0, 0, 0) + frame + scan + end,
+		"colours of another kind":     begin + adobe(0) + frame + scan + end,
 		"components in another order": begin + frame + seg(0xda, 3, 2, 0, 1, 0x11, 3, 0x11, 0, 63, 0) + end,
 		"a component twice":           begin + frame + seg(0xda, 3, 1, 0, 2, 0x11, 2, 0x11, 0, 63, 0) + end,
 		"a component alone":           begin + frame + seg(0xda, 1, 1, 0, 0, 63, 0) + end,
