@@ -7,6 +7,7 @@ import (
 	"os"
 	"os/exec"
 	"path/filepath"
+	"slices"
 	"testing"
 	"time"
 
@@ -39,8 +40,14 @@ func deskFirm(t *testing.T) (b *browser, apart []string) {
 		b.lost(d, "packing", `{"support":"B1-1","sort":"final","gap":{"value":1.5,"unit":"in"},"pieces":[{"thickness":{"value":-1,"unit":"in"},"material":"hardwood"}],"full_width":true}`))
 	b.caller.send("POST", "/jobs/"+b.job.String()+"/events", batch(`{"half":"a record"}`)).want(t, 200, nil)
 	var got struct{ Quarantine []struct{ Key string } }
-	b.caller.get("/quarantine?limit=1", &got)
-	return b, append(apart, got.Quarantine[0].Key)
+	b.caller.get("/quarantine", &got)
+	for _, q := range got.Quarantine { // those of one millisecond stand in any order
+		if !slices.Contains(apart, q.Key) {
+			return b, append(apart, q.Key)
+		}
+	}
+	t.Fatal("what nobody can read was not kept apart")
+	return nil, nil
 }
 
 // kitOf records a jack that is good, one that is overdue and had an earlier record, one
