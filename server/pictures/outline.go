@@ -18,7 +18,7 @@ const (
 	markerRST7  = 0xd7
 	markerSOI   = 0xd8 // start of the image
 	markerTEM   = 0x01
-	markerAPP14 = 0xee // says of colours that they are of another kind
+	markerAPP14 = 0xee // what Adobe's programs say of colours
 )
 
 // mostEnds is how often codes may end in a photo that is usual: cameras write a restart
@@ -45,11 +45,11 @@ func outlineOf(data []byte) outline {
 		at += next + 1
 		switch marker := data[at]; {
 		case marker == 0xff: // fill byte: look at the next one
-			w.usual = w.usual && w.scans == 0
+			w.wants(w.scans == 0)
 		case marker == 0:
 			at++ // a stuffed byte
 		case marker == markerTEM || marker == markerSOI: // no length either
-			w.usual = w.usual && w.scans == 0
+			w.wants(w.scans == 0)
 			at++
 		case marker >= markerRST0 && marker <= markerRST7 || marker == markerEOI:
 			w.end(at-1, marker)
@@ -75,8 +75,11 @@ type walk struct {
 	ended            bool
 }
 
+// wants says what holds of a photo that is usual.
+func (w *walk) wants(holds bool) { w.usual = w.usual && holds }
+
 func (w *walk) seen() outline {
-	w.usual = w.usual && w.frames == 1 && w.scans == 1 && w.ended
+	w.wants(w.frames == 1 && w.scans == 1 && w.ended)
 	return w.outline
 }
 
@@ -85,31 +88,31 @@ func (w *walk) end(at int, marker byte) {
 	switch {
 	case marker == markerEOI:
 		w.ended = true
-	case int(marker-markerRST0) != w.restarts%8:
-		w.usual = false
+	default:
+		w.wants(int(marker-markerRST0) == w.restarts%8)
+		w.restarts++
 	}
-	if w.restarts++; w.restarts > mostEnds {
-		w.usual = false
-		return
+	w.wants(len(w.ends) < mostEnds)
+	if w.usual {
+		w.ends = append(w.ends, at)
 	}
-	w.ends = append(w.ends, at)
 }
 
 func (w *walk) segment(marker byte, segment []byte) {
-	w.usual = w.usual && w.scans == 0 // nothing follows the codes but the end
+	w.wants(w.scans == 0) // nothing follows the codes but the end
 	switch {
 	case marker == markerSOF0:
 		w.frames++
-		w.usual = w.usual && w.isUsualFrame(segment)
+		w.wants(w.isUsualFrame(segment))
 	case marker == markerDHT:
-		w.note(segment[min(2, len(segment)):])
+		w.noteTables(segment[min(2, len(segment)):])
 	case marker == markerSOS:
 		w.scans++
-		w.usual = w.usual && w.isUsualScan(segment)
+		w.wants(w.isUsualScan(segment))
 	case marker == markerAPP14:
-		w.usual = w.usual && saysUsualColours(segment)
+		w.wants(saysUsualColours(segment))
 	case marker > markerSOF0 && marker <= markerSOF15 && marker != markerDHT:
-		w.usual = false
+		w.wants(false)
 		w.progressive = w.progressive || marker == markerSOF2
 	}
 }
@@ -140,9 +143,9 @@ func (w *walk) isUsualFrame(segment []byte) bool {
 	return false
 }
 
-// note notes which Huffman tables are given (T.81, B.2.4.2). One for the first
+// noteTables notes which Huffman tables are given (T.81, B.2.4.2). One for the first
 // coefficients has no code for a difference of more than eleven bits (table F.1).
-func (w *walk) note(tables []byte) {
+func (w *walk) noteTables(tables []byte) {
 	const head, longest = 1 + 16, 11
 	for len(tables) >= head {
 		size := head
@@ -151,9 +154,8 @@ func (w *walk) note(tables []byte) {
 		}
 		size = min(size, len(tables))
 		w.tables[tables[0]] = true
-		if tables[0]>>4 == 0 && slices.ContainsFunc(tables[head:size], func(bits byte) bool { return bits > longest }) {
-			w.usual = false
-		}
+		tooLong := func(bits byte) bool { return bits > longest }
+		w.wants(tables[0]>>4 != 0 || !slices.ContainsFunc(tables[head:size], tooLong))
 		tables = tables[size:]
 	}
 }
