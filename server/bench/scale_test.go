@@ -38,8 +38,7 @@ func TestScale(t *testing.T) {
 		if step > end || step <= s.events || s.jobs == s.most {
 			continue
 		}
-		if !s.room((step - s.events) * scaleBytes) {
-			fmt.Printf("no room for %d records: it ends here\n", step)
+		if !s.room(fmt.Sprintf("%d records", step), (step-s.events)*scaleBytes) {
 			break
 		}
 		began := time.Now()
@@ -65,9 +64,9 @@ func asked(t *testing.T, name string, usual int64) int64 {
 	return n
 }
 
-// room tells whether so many bytes more fit on the disk and within SCALE_GB, and says so
-// where not.
-func (s *scaleSet) room(need int64) bool {
+// room tells whether something that takes so many bytes more fits on the disk and within
+// SCALE_GB, and says so where not.
+func (s *scaleSet) room(what string, need int64) bool {
 	var disk syscall.Statfs_t
 	must(s.t, syscall.Statfs(s.dir, &disk))
 	free := int64(disk.Bavail) * disk.Bsize
@@ -75,7 +74,7 @@ func (s *scaleSet) room(need int64) bool {
 	if need < free-free/10 && s.folder()+need < limit {
 		return true
 	}
-	fmt.Printf("%d GB more; %d GB are there, %d are free, and SCALE_GB=%d: ", need>>30, s.folder()>>30, free>>30, limit>>30)
+	fmt.Printf("no room for %s: %d GB more; %d are there, %d are free, and SCALE_GB=%d\n", what, need>>30, s.folder()>>30, free>>30, limit>>30)
 	return false
 }
 
@@ -101,10 +100,8 @@ func (s *scaleSet) measure(r *results) {
 	}
 	s.measureReads(r)
 	s.audit(r)
-	if s.room(2 * s.events * scaleBytes) {
+	if s.room("a backup and its restore", 2*s.events*scaleBytes) {
 		s.measureBackup(r, size)
-	} else {
-		fmt.Println("no room for a backup and its restore")
 	}
 }
 
