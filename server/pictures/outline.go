@@ -85,10 +85,9 @@ func (w *walk) seen() outline {
 
 // end notes where codes end.
 func (w *walk) end(at int, marker byte) {
-	switch {
-	case marker == markerEOI:
+	if marker == markerEOI {
 		w.ended = true
-	default:
+	} else {
 		w.wants(int(marker-markerRST0) == w.restarts%8)
 		w.restarts++
 	}
